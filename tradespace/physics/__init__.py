@@ -1,0 +1,1 @@
+"""One file per link of the chain: SI floats and arrays in and out, pure, broadcasting."""

@@ -1,0 +1,109 @@
+"""The one decorator that compiles a scalar formula, and the type names the links share."""
+
+from __future__ import annotations
+
+import functools
+import hashlib
+import os
+import tempfile
+from collections.abc import Callable
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+from typing import Any, TypeVar, cast
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from tradespace.errors import DomainError
+
+FloatArray = NDArray[np.float64]
+Function = TypeVar("Function", bound=Callable[..., Any])
+PACKAGE = Path(__file__).parents[1]
+
+__all__ = ["ArrayLike", "FloatArray", "Function", "broadcast", "kernel", "require"]
+
+
+def _cache_name() -> str:
+    """A name that changes with our sources, our data and the compiler, so no stale code is ever loaded."""
+    digest = hashlib.sha256()
+    for pattern in ("**/*.py", "data/*.csv"):
+        for path in sorted(PACKAGE.glob(pattern)):
+            digest.update(path.read_bytes())
+    for library in ("numba", "boinor", "numpy"):
+        try:
+            digest.update(f"{library}={version(library)}".encode())
+        except PackageNotFoundError:
+            digest.update(f"{library}=?".encode())
+    return f"kernels-{digest.hexdigest()[:16]}"
+
+
+def _choose_cache() -> None:
+    """Point the compiler at a folder of our own, in the user's cache or else in the temporary folder."""
+    if "NUMBA_CACHE_DIR" in os.environ:
+        return
+    home = os.environ.get("XDG_CACHE_HOME") or str(Path("~").expanduser() / ".cache")
+    for parent in (Path(home) / "tradespace", Path(tempfile.gettempdir()) / f"tradespace-{getattr(os, "getuid", lambda: 0)()}"):
+        folder = parent / _cache_name()
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+        except OSError:
+            continue
+        if os.access(folder, os.W_OK):
+            os.environ["NUMBA_CACHE_DIR"] = str(folder)
+            return
+
+
+_choose_cache()
+
+import numba  # noqa: E402  (must see the cache folder chosen above)
+
+
+def kernel(function: Function) -> Function:
+    """Compile a scalar function of floats; ``NUMBA_DISABLE_JIT=1`` leaves it plain Python.
+
+    The compiled code releases the interpreter lock, divides like IEEE arithmetic (no exceptions) and is
+    cached on disk.
+    """
+    compiled = numba.njit(nogil=True, cache=True, error_model="numpy")(function)
+    return cast(Function, compiled)
+
+
+@functools.cache
+def _vectorised(scalar: Callable[..., float]) -> Callable[..., Any]:
+    if not hasattr(scalar, "py_func"):  # compilation is switched off
+        return np.vectorize(scalar, otypes=[np.float64])
+    return cast("Callable[..., Any]", numba.vectorize(cache=False)(scalar.py_func))
+
+
+def broadcast(scalar: Callable[..., float], *arguments: ArrayLike) -> FloatArray:
+    """Apply a scalar kernel over broadcast arrays; scalars in give a zero-dimensional result.
+
+    Parameters
+    ----------
+    scalar : callable
+        A function decorated with :func:`kernel` that returns one float.
+    *arguments : array_like
+        Its arguments, broadcast against each other.
+
+    Returns
+    -------
+    ndarray
+        One float64 value per element.
+    """
+    arrays = [np.asarray(argument, dtype=np.float64) for argument in arguments]
+    if all(array.ndim == 0 for array in arrays):
+        plain = getattr(scalar, "py_func", scalar)
+        return np.asarray(plain(*(float(array) for array in arrays)), dtype=np.float64)
+    return np.asarray(_vectorised(scalar)(*arrays), dtype=np.float64)
+
+
+def require(condition: ArrayLike, message: str) -> None:
+    """Raise :class:`DomainError` with ``message`` unless the condition holds everywhere.
+
+    Raises
+    ------
+    DomainError
+        If any element of ``condition`` is false.
+    """
+    if not np.all(condition):
+        raise DomainError(message)

@@ -1,0 +1,121 @@
+"""What every thruster architecture promises: the thruster contract."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol, runtime_checkable
+
+from tradespace.physics.compiled import FloatArray
+
+
+@dataclass(frozen=True)
+class Conditions:
+    """What a thruster may know of each design; SI arrays that broadcast against each other."""
+
+    split_energy: FloatArray
+    """Electric energy to split a kilogram of water, plant included [J/kg]."""
+    mixture_ratio: FloatArray
+    """Oxygen to hydrogen mass ratio burned [1]."""
+    chamber_pressure: FloatArray
+    """Chamber pressure [Pa]."""
+    expansion_ratio: FloatArray
+    """Nozzle area ratio [1]."""
+    landing_performance_factor: FloatArray
+    """Delivered over frozen ideal specific impulse of the landing engine [1]."""
+    landing_engine_specific_mass: FloatArray
+    """Landing engine mass per thrust [kg/N]."""
+    storage_pressure: FloatArray
+    """Gas tank pressure [Pa]."""
+    storage_temperature: FloatArray
+    """Gas tank temperature [K]."""
+    tank_performance: FloatArray
+    """Burst pressure times volume over tank weight [m]."""
+    tank_safety_factor: FloatArray
+    """Burst over working pressure [1]."""
+    water_tank_fraction: FloatArray
+    """Water tank mass per water mass [1]."""
+    vapour_temperature: FloatArray
+    """Stored steam temperature [K]."""
+    vapour_pressure: FloatArray
+    """Stored steam pressure [Pa]."""
+    hot_tank_derating: FloatArray
+    """Hot over cold tank performance [1]."""
+    specific_impulse_change: FloatArray
+    """Added to the specific impulse [s]."""
+    power_per_thrust_factor: FloatArray
+    """Multiplies the live power per thrust [1]."""
+
+
+@dataclass(frozen=True)
+class Store:
+    """An engine fed from what was made ready at the stop, so that thrust does not wait for power."""
+
+    exhaust_velocity: FloatArray
+    """Effective exhaust velocity [m/s]."""
+    energy: FloatArray
+    """Electric energy put into each kilogram at the stop, splitting excluded [J/kg]."""
+    split_fraction: FloatArray
+    """Share of the stored propellant that the electrolyser has to split [1]."""
+    tank_factor: FloatArray
+    """Tank mass per kilogram stored [1]."""
+    specific_volume: FloatArray
+    """Tank volume per kilogram stored [m3/kg]."""
+    mass_per_thrust: FloatArray
+    """Engine mass per thrust [kg/N]."""
+    thrust_limit: FloatArray
+    """Largest thrust on offer [N]; a very large number where engines are simply added."""
+
+
+@dataclass(frozen=True)
+class Performance:
+    """What the cruise thruster does with power and propellant, per design."""
+
+    exhaust_velocity: FloatArray
+    """Effective exhaust velocity [m/s]."""
+    power_per_thrust: FloatArray
+    """Live electric power per thrust, in-flight electrolysis included [W/N]."""
+    thrust_limit: FloatArray
+    """Largest thrust on offer whatever the power [N]."""
+    mass: FloatArray
+    """Thruster mass that does not grow with power [kg]."""
+    mass_per_power: FloatArray
+    """Thruster and power-supply mass per live power into the thruster [kg/W]."""
+    live_split_fraction: FloatArray
+    """Share of the cruise propellant that is split in flight as it is burned [1]."""
+    throughput_life: FloatArray
+    """Propellant the thruster set can pass before it is worn out [kg]."""
+    tank_factor: FloatArray
+    """Tank mass per kilogram of cruise propellant [1]."""
+    specific_volume: FloatArray
+    """Tank volume per kilogram of cruise propellant [m3/kg]."""
+    waste_heat_fraction: FloatArray
+    """Share of the live thruster power that a radiator must reject [1]."""
+
+
+@runtime_checkable
+class Thruster(Protocol):
+    """One architecture. Pure: the same conditions give the same arrays, and nothing is kept."""
+
+    name: str
+    title: str
+    description: str
+    refuels: bool
+    """True when propellant is mined at each stop, False when all of it is carried from the start."""
+    maturity: str
+    """Demonstrated state in words, with the source key."""
+
+    def performance(self, conditions: Conditions) -> Performance:
+        """Cruise performance for each design."""
+        ...
+
+    def landing(self, conditions: Conditions) -> Store:
+        """Engine for launch and landing when cruise propulsion is what is traded."""
+        ...
+
+    def hop_engine(self, conditions: Conditions) -> Store | None:
+        """The architecture's own engine for a surface hop from stored propellant; None if it has no store."""
+        ...
+
+    def ranges(self) -> dict[str, tuple[float, float]]:
+        """Low and high of ``specific_impulse_change`` [s] and ``power_per_thrust_factor`` [1] from its data."""
+        ...
