@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from datetime import UTC, datetime, timedelta
 from functools import cache
@@ -14,11 +15,58 @@ NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 QUANTITY = re.compile(rf"^\s*({NUMBER})\s*(.*?)\s*$")
 POWER = re.compile(r"([A-Za-z])(-?\d+)")
 DIMENSIONLESS = {"", "1"}
+LONGEST_UNIT = 40
+MISSPELT = {
+    "°C": "degC",
+    "C": "degC",
+    "days": "d",
+    "day": "d",
+    "years": "yr",
+    "year": "yr",
+    "hours": "h",
+    "hour": "h",
+}
 FAMILIAR = (
-    "m mm cm km au m2 cm2 m3 L kg g t s min h d yr W mW kW MW J kJ MJ Wh kWh N mN Pa kPa MPa bar psi atm K degC "
-    "V mV A mA deg rad % m/s km/s km2/s2 W/m2 kWh/kg MJ/kg Wh/kg A/cm2 A/m2 kg/m2 kg/m3 kg/kW kg/N W/N W/mN mN/kW "
-    "kg/h kg/d g/h 1/yr %/yr %/K"
-).split()
+    *("m", "mm", "cm", "km", "au", "m2", "cm2", "m3", "L", "kg", "g", "t", "s", "min", "h", "d", "yr"),
+    *(
+        "W",
+        "mW",
+        "kW",
+        "MW",
+        "J",
+        "kJ",
+        "MJ",
+        "Wh",
+        "kWh",
+        "N",
+        "mN",
+        "Pa",
+        "kPa",
+        "MPa",
+        "bar",
+        "psi",
+        "atm",
+    ),
+    *(
+        "K",
+        "degC",
+        "V",
+        "mV",
+        "A",
+        "mA",
+        "deg",
+        "rad",
+        "%",
+        "m/s",
+        "km/s",
+        "km2/s2",
+        "W/m2",
+        "kWh/kg",
+        "MJ/kg",
+    ),
+    *("Wh/kg", "A/cm2", "A/m2", "kg/m2", "kg/m3", "kg/kW", "kg/N", "W/N", "W/mN", "mN/kW"),
+    *("kg/h", "kg/d", "g/h", "1/yr", "%/yr", "%/K"),
+)
 
 
 @cache
@@ -27,7 +75,9 @@ def _astropy() -> Any:
     from astropy import units
 
     names: dict[str, Any] = {}
-    units.def_unit(["Wh"], units.W * units.h, prefixes=[(["k"], ["kilo"], 1e3), (["M"], ["mega"], 1e6)], namespace=names)
+    units.def_unit(
+        ["Wh"], units.W * units.h, prefixes=[(["k"], ["kilo"], 1e3), (["M"], ["mega"], 1e6)], namespace=names
+    )
     units.def_unit(["atm"], 101325 * units.Pa, namespace=names)  # defined value
     units.def_unit(["psi"], 6894.757293168 * units.Pa, namespace=names)  # lbf/in2, defined
     units.add_enabled_units(list(names.values()))
@@ -40,10 +90,14 @@ def _unit(text: str) -> Any:
     units = _astropy()
     if text in DIMENSIONLESS:
         return units.dimensionless_unscaled
+    if len(text) > LONGEST_UNIT or not text.isprintable():
+        raise UnitError(f"unknown unit {text[:LONGEST_UNIT]!r}")
+    if text in MISSPELT:
+        raise UnitError(f"unknown unit {text!r}; did you mean {MISSPELT[text]!r}?")
     prepared = POWER.sub(r"\1**\2", text.replace("%", "percent").replace("·", "*"))
     try:
         return units.Unit(prepared)
-    except (ValueError, TypeError) as error:
+    except (ValueError, TypeError, ArithmeticError, RecursionError) as error:
         close = nearest(text, FAMILIAR)
         hint = f"; did you mean {' or '.join(repr(item) for item in close)}?" if close else ""
         raise UnitError(f"unknown unit {text!r}{hint}") from error
@@ -121,19 +175,37 @@ def parse_quantity(text: object, unit: str) -> float:
     tradespace.errors.UnitError: cannot read '2,5 kW' as a number and a unit, such as "1 W"
     """
     if isinstance(text, bool) or not isinstance(text, str | int | float):
-        raise UnitError(f"cannot read {text!r} as a number and a unit, such as {_example(unit)}")
+        raise UnitError(f"cannot read {_shortened(text)} as a number and a unit, such as {_example(unit)}")
     if isinstance(text, int | float):
         if unit in DIMENSIONLESS:
-            return float(text)
-        raise UnitError(f"{text!r} has no unit; write it as a string with one, such as \"{text} {unit}\"")
+            return _finite(text)
+        shown = _shortened(text)
+        raise UnitError(f'{shown} has no unit; write it as a string with one, such as "{shown} {unit}"')
     match = QUANTITY.match(text)
-    if match is None or match.group(2)[:1] in {",", "."}:
-        raise UnitError(f"cannot read {text!r} as a number and a unit, such as {_example(unit)}")
-    number, name = float(match.group(1)), match.group(2)
+    if match is None or match.group(2)[:1] in set(",._0123456789"):
+        raise UnitError(f"cannot read {_shortened(text)} as a number and a unit, such as {_example(unit)}")
+    number, name = _finite(match.group(1)), match.group(2)
     if not name and unit not in DIMENSIONLESS:
-        raise UnitError(f"{text!r} has no unit; write it with one, such as \"{match.group(1)} {unit}\"")
+        raise UnitError(f'{text!r} has no unit; write it with one, such as "{match.group(1)} {unit}"')
     factor, offset = conversion(name or "1", unit)
     return number * factor + offset
+
+
+def _shortened(text: object) -> str:
+    """The value as written, cut where it would fill the screen."""
+    shown = repr(text)
+    return shown if len(shown) <= LONGEST_UNIT else shown[: LONGEST_UNIT - 3] + "..."
+
+
+def _finite(number: str | float) -> float:
+    """A float that is neither infinite nor missing."""
+    try:
+        result = float(number)
+    except OverflowError:
+        result = math.inf
+    if not math.isfinite(result):
+        raise UnitError(f"{_shortened(number)} is not a finite number")
+    return result
 
 
 def _example(unit: str) -> str:
@@ -159,7 +231,7 @@ def parse_date(text: object) -> float:
         try:
             moment = datetime.fromisoformat(str(text))
         except ValueError as error:
-            raise UnitError(f"cannot read {text!r} as a date; write it as \"2031-05-01\"") from error
+            raise UnitError(f'cannot read {_shortened(text)} as a date; write it as "2031-05-01"') from error
     moment = moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
     return (moment - J2000).total_seconds()
 
