@@ -42,7 +42,8 @@ def _choose_cache() -> None:
     if "NUMBA_CACHE_DIR" in os.environ:
         return
     home = os.environ.get("XDG_CACHE_HOME") or str(Path("~").expanduser() / ".cache")
-    for parent in (Path(home) / "tradespace", Path(tempfile.gettempdir()) / f"tradespace-{getattr(os, "getuid", lambda: 0)()}"):
+    owner = getattr(os, "getuid", lambda: 0)()
+    for parent in (Path(home) / "tradespace", Path(tempfile.gettempdir()) / f"tradespace-{owner}"):
         folder = parent / _cache_name()
         try:
             folder.mkdir(parents=True, exist_ok=True)
