@@ -1,0 +1,179 @@
+"""What is asked: a study file read, checked and turned into SI values."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from pathlib import Path
+
+from tradespace.quantities import quantities
+from tradespace.study import values as reading
+from tradespace.study.document import Document, parse_document, read_text, shown
+from tradespace.study.model import Solve, Study, SweptVariable
+from tradespace.study.route import KINDS, ROUTE_KEYS, read_route, read_thrusters
+
+__all__ = ["LARGEST_SWEEP", "Solve", "Study", "SweptVariable", "load_study", "parse_study"]
+
+LARGEST_SWEEP = reading.LARGEST_SWEEP
+NAME = re.compile(r"[A-Za-z0-9_]{1,80}")
+STUDY_KEYS = ("name", "title", "question", "note", "kind", "seed", "figure_of_merit", "map")
+LARGEST_SEED = 2**63 - 1
+REPLACED_BY_MIDDLE = ("array_power",)
+"""Derived quantities that the reference design takes from the middle of their sweep."""
+OTHER_SECTIONS = ("study", "start", "route", "ranges", "architectures", "thruster", "sweep", "solve")
+
+
+def load_study(path: str | Path) -> Study:
+    """Read and check a study file.
+
+    Parameters
+    ----------
+    path : str or Path
+        A TOML file.
+
+    Raises
+    ------
+    StudyError
+        If the file cannot be read or cannot be run as written; the message gives file, line, key, what was
+        written and what is allowed.
+    """
+    file = Path(path)
+    return _study(parse_document(read_text(file), str(file)), file)
+
+
+def parse_study(text: str, name: str = "study") -> Study:
+    """Read and check a study given as text.
+
+    Parameters
+    ----------
+    text : str
+        The contents of a study file.
+    name : str
+        What to call it in messages.
+
+    Raises
+    ------
+    StudyError
+        If the text cannot be run as written.
+    """
+    return _study(parse_document(text, name), None)
+
+
+def _study(document: Document, path: Path | None) -> Study:
+    known = (*dict.fromkeys((*OTHER_SECTIONS[:3], *reading.sections(), *OTHER_SECTIONS[3:])),)
+    for section in document.tree:
+        if section not in known:
+            words = reading.hint(section, known) or f"; allowed: {', '.join(known)}"
+            document.problem((section,), f"unknown section{words}")
+    head = document.table("study", required=True)
+    kind = _kind(document, head)
+    route = read_route(document, kind)
+    others = {"start": {"body", "date"}, "route": set().union(*ROUTE_KEYS.values())}
+    values = reading.read_sections(document, others)
+    if kind == "tour" and "hop_distance" in document.table("route"):
+        document.problem(("route", "hop_distance"), 'is for a study of kind "surface"; this one is a "tour"')
+    overrides = reading.read_ranges(document)
+    thrusters = read_thrusters(document)
+    sweep = reading.read_sweep(document, len(thrusters))
+    swept = {name for name in document.table("sweep") if name in reading.inputs()}
+    given = {
+        name for section in reading.sections() for name in document.table(section) if name in reading.inputs()
+    }
+    reading.check_replaced(document, given, swept)
+    reading.check_required(document, kind, given | swept)
+    solve = reading.read_solve(document)
+    merit, better = _merit(document, head)
+    axes = _map_axes(document, head, tuple(variable.name for variable in sweep), tuple(swept))
+    name, title, question, note, seed = _heading(document, head)
+    document.finish()
+    complete = complete_values(values, sweep, kind)
+    return Study(
+        name=name, title=title, question=question, note=note, kind=kind, seed=seed,
+        figure_of_merit=merit, figure_of_merit_better=better, map_axes=axes,
+        start_body=route.start_body, start_date=route.start_date, stops=route.stops,
+        hops=len(route.stops) - 1, horizon=route.horizon, flight_time=route.flight_time,
+        values=complete, given=frozenset(given | swept), ranges=reading.all_ranges(complete, overrides),
+        architectures=tuple(thrusters), thrusters=thrusters, sweep=sweep, solve=solve,
+        text=document.text, path=path, hash=hashlib.sha256(document.text.encode()).hexdigest(),
+    )  # fmt: skip
+
+
+def complete_values(given: dict[str, float], sweep: tuple[SweptVariable, ...], kind: str) -> dict[str, float]:
+    """Given values, defaults for the rest, and for a swept input without either its middle point."""
+    values = dict(given)
+    middles = {variable.name: float(variable.points[len(variable.points) // 2]) for variable in sweep}
+    for name, item in reading.inputs().items():
+        if name in values:
+            continue
+        unset = item.default is None or name in reading.REQUIRED
+        if name in middles and (name in REPLACED_BY_MIDDLE or (item.role == "input" and unset)):
+            values[name] = middles[name]
+        elif item.role == "input" and item.default is not None:
+            values[name] = item.default
+    if kind == "tour":
+        values.pop("hop_distance", None)
+    return values
+
+
+def _kind(document: Document, head: dict[str, object]) -> str:
+    kind = head.get("kind")
+    if isinstance(kind, str) and kind in KINDS:
+        return kind
+    if head:
+        what = "is missing" if kind is None else f"{shown(kind)} is unknown"
+        document.problem(("study", "kind"), f'{what}; allowed: "tour", "surface"')
+    return "surface" if "hops" in document.table("route") else "tour"
+
+
+def _heading(document: Document, head: dict[str, object]) -> tuple[str, str, str, str, int]:
+    """Name, title, question, note and seed."""
+    for key in head:
+        if key not in STUDY_KEYS:
+            words = reading.hint(key, STUDY_KEYS) or f"; allowed: {', '.join(STUDY_KEYS)}"
+            document.problem(("study", key), f"unknown key{words}")
+    name = head.get("name")
+    if head and (not isinstance(name, str) or not NAME.fullmatch(name)):
+        what = "is missing" if name is None else f"{shown(name)} is not allowed"
+        document.problem(("study", "name"), f"{what}; use 1 to 80 letters, digits and underscores")
+    texts = [
+        document.words(("study", key), head.get(key, ""), longest=4000)
+        for key in ("title", "question", "note")
+    ]
+    seed = head.get("seed", 0)
+    if isinstance(seed, bool) or not isinstance(seed, int) or not 0 <= seed <= LARGEST_SEED:
+        document.problem(("study", "seed"), f"{shown(seed)} must be a whole number from 0 to {LARGEST_SEED}")
+        seed = 0
+    return str(name), texts[0] or str(name), texts[1], texts[2], int(seed)
+
+
+def _merit(document: Document, head: dict[str, object]) -> tuple[str, str]:
+    """The figure of merit and which direction is better."""
+    merit = head.get("figure_of_merit", "mission_time")
+    known = {name: item for name, item in quantities().items() if item.role == "output" and item.better}
+    if not isinstance(merit, str) or merit not in known:
+        words = reading.hint(str(merit), known, "tradespace list quantities")
+        document.problem(
+            ("study", "figure_of_merit"),
+            f"{shown(merit)} is not an output that can be better or worse{words}",
+        )
+        return "", ""
+    return merit, known[merit].better
+
+
+def _map_axes(
+    document: Document, head: dict[str, object], swept: tuple[str, ...], named: tuple[str, ...]
+) -> tuple[str, ...]:
+    """The axes of the closure map: the study's own, or the first two swept variables."""
+    axes = head.get("map")
+    if axes is None:
+        return swept[:2]
+    if not isinstance(axes, list) or len(axes) != 2 or not all(isinstance(axis, str) for axis in axes):
+        document.problem(("study", "map"), f"{shown(axes)} must be a list of two swept variables")
+    elif axes[0] == axes[1]:
+        document.problem(("study", "map"), f"names {shown(axes[0])} twice")
+    else:
+        for axis in axes:
+            if axis not in named:
+                document.problem(("study", "map"), f"{shown(axis)} is not swept{reading.hint(axis, named)}")
+        return tuple(axes)
+    return ()

@@ -1,0 +1,81 @@
+"""What a study is once it has been read: plain SI values, dates and names."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from tradespace.physics.compiled import FloatArray
+from tradespace.thrusters.contract import Thruster
+
+
+@dataclass(frozen=True, eq=False)
+class SweptVariable:
+    """One design variable and the points at which it is tried."""
+
+    name: str
+    points: FloatArray
+    """Increasing or as listed [SI], shape (n,)."""
+    spacing: str = "linear"
+    """``linear``, ``log`` or ``listed``."""
+
+
+@dataclass(frozen=True)
+class Solve:
+    """Change one variable until an output column meets a limit."""
+
+    variable: str
+    column: str
+    relation: str
+    """``<=`` or ``>=``."""
+    limit: float
+    """[SI]."""
+
+
+@dataclass(frozen=True, eq=False)
+class Study:
+    """Everything a study file asks, checked, in SI; dates are seconds past J2000."""
+
+    name: str
+    title: str
+    question: str
+    note: str
+    kind: str
+    """``tour`` (hops between bodies) or ``surface`` (ballistic hops on one body)."""
+    seed: int
+    figure_of_merit: str
+    figure_of_merit_better: str
+    """``lower`` or ``higher``."""
+    map_axes: tuple[str, ...]
+    """At most two swept variables."""
+    start_body: str
+    start_date: float
+    stops: tuple[str, ...]
+    """Bodies in order, the start body first; hops + 1 of them."""
+    hops: int
+    horizon: float
+    """Last date by which the route must be flown."""
+    flight_time: tuple[float, float] | None
+    """Shortest and longest flight of a tour [s]; None on a surface route."""
+    values: dict[str, float]
+    """Every input that has a value, given or default; a derived quantity only when it is given."""
+    given: frozenset[str]
+    """Quantities written in the study, swept ones included."""
+    ranges: dict[str, tuple[float, float]]
+    """Low and high for the sensitivity of every quantity that has a range."""
+    architectures: tuple[str, ...]
+    thrusters: dict[str, Thruster]
+    """The included architectures only, in the same order."""
+    sweep: tuple[SweptVariable, ...]
+    """Empty when the study asks about a single design."""
+    solve: Solve | None
+    text: str
+    """The study file as it was read."""
+    path: Path | None
+    hash: str
+    """SHA-256 of the text."""
+
+    @property
+    def swept(self) -> tuple[str, ...]:
+        """Names of the swept variables, slowest first."""
+        return tuple(variable.name for variable in self.sweep)
