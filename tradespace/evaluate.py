@@ -1,0 +1,274 @@
+"""Designs in, answers out: one vectorised pass of the whole chain for one architecture."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from tradespace import constants
+from tradespace.mission import Mission, Stop
+from tradespace.physics.compiled import FloatArray
+from tradespace.quantities import quantities
+from tradespace.results import LINKS
+from tradespace.thrusters.contract import Conditions, Performance, Store
+
+if TYPE_CHECKING:
+    from tradespace.study import Study
+    from tradespace.thrusters.contract import Thruster
+
+Values = Mapping[str, float | FloatArray]
+SETTINGS = "engine_settings.csv"
+PER_HOP = (
+    "arrival_date ready_date departure_date landing_date wait refuel_time time_of_flight delta_v launch_delta_v "
+    "landing_delta_v burn_time propellant_used water_mined power_at_stop v_inf_departure v_inf_arrival departure_mass"
+).split()
+PER_HOP_SURFACE = "arrival_date refuel_time landing_date propellant_used water_mined departure_mass".split()
+UNLIMITED = 1e9  # N or kg, stands for "engines are simply added"
+LEAST_POWER_PER_THRUST = 1e-3  # W/N, so that an unpowered engine divides by something
+
+
+def mission_of(study: Study) -> Mission:
+    """Look up stops, distances and windows for a study: the part of the question all designs share.
+
+    Raises
+    ------
+    EphemerisError
+        If a date lies outside the ephemeris of a body.
+    """
+    from tradespace import bodies, ephemeris, windows
+
+    step = constants.value("distance_step", SETTINGS)
+    count = int(np.ceil((study.horizon - study.start_date) / step)) + 2
+    dates = study.start_date + step * np.arange(count)
+    known: dict[str, Stop] = {}
+    for name in study.stops:
+        if name not in known:
+            body = bodies.body(name)
+            last = min(ephemeris.coverage(name)[1], float(dates[-1]))
+            distance = ephemeris.heliocentric_distance(name, np.minimum(dates, last))
+            known[name] = Stop(body.label, body.gravitational_parameter, body.radius, body.rotation_period, dates, distance)
+    stops = tuple(known[name] for name in study.stops)
+    curves = []
+    if study.kind == "tour":
+        shortest, longest = study.flight_time
+        for here, there in zip(study.stops[:-1], study.stops[1:], strict=True):
+            curves.append(windows.window_curve(here, there, study.start_date, study.horizon, shortest, longest))
+    return Mission(study.kind, study.start_date, study.horizon, stops, tuple(curves))
+
+
+def all_inputs(study: Study, designs: Values) -> dict[str, float | FloatArray]:
+    """Every input by name: the study's values with the design variables laid over, derived ones worked out."""
+    from tradespace.physics import extraction, sunlight
+
+    values: dict[str, float | FloatArray] = {**study.values, **designs}
+    values.setdefault("hop_delta_v_capacity", 0.0)
+    values.setdefault("hop_distance", 0.0)
+    if study.kind == "surface":
+        values["hop_delta_v_capacity"] = 0.0
+    if "array_power" in designs or ("array_power" in values and "array_area" not in designs):
+        values["array_area"] = sunlight.area_of_power(values["array_power"], values["array_efficiency"])
+    if "carried_delta_v" not in values:
+        values["carried_delta_v"] = study.hops * np.asarray(values["hop_delta_v_capacity"])
+    if "extraction_energy" not in values:
+        values["extraction_energy"] = extraction.extraction_energy(
+            values["ice_fraction"],
+            values["regolith_temperature"],
+            values["release_temperature"],
+            values["extraction_efficiency"],
+            values["capture_fraction"],
+        )
+    if "stack_efficiency" not in values:
+        values["stack_efficiency"] = np.nan
+    return values
+
+
+def evaluate(
+    study: Study,
+    mission: Mission,
+    architecture: str,
+    designs: Values,
+    *,
+    frozen: FloatArray | None = None,
+    everything: bool = False,
+) -> pd.DataFrame:
+    """Answer the study for a set of designs of one architecture.
+
+    Parameters
+    ----------
+    study, mission
+        The question, and what :func:`mission_of` looked up for it.
+    architecture : str
+        A thruster of the study.
+    designs : mapping of str to float or ndarray, shape (n,)
+        Inputs that differ from the study's own values [SI].
+    frozen : ndarray, shape (hops,), optional
+        Departure dates to keep instead of choosing them, seconds past J2000; NaN leaves a hop free.
+    everything : bool
+        Also give every input and the inner numbers of the vehicle as columns.
+
+    Returns
+    -------
+    DataFrame, n rows
+        Design variables and output columns [SI], in the order of the designs.
+    """
+    from tradespace import campaign, spacecraft
+
+    values = all_inputs(study, designs)
+    count = max((np.size(value) for value in values.values()), default=1)
+    rows = np.zeros(count, dtype=spacecraft.DESIGN)
+    for name in spacecraft.QUANTITY_FIELDS:
+        rows[name] = values[name]
+    fill_cell(rows, values)
+    fill_thruster(rows, values, study.thrusters[architecture], surface=mission.kind == "surface")
+    crafts = np.zeros(count, dtype=spacecraft.CRAFT)
+    hops = np.zeros((count, mission.hops), dtype=campaign.HOP)
+    fly(mission, rows, crafts, hops, frozen)
+    return answer_table(architecture, designs, values if everything else {}, rows, crafts, hops, mission.kind)
+
+
+def fill_cell(rows: np.ndarray, values: Values) -> None:
+    """Cell voltage, efficiency, energy and heat of the electrolyser for each design."""
+    from tradespace.spacecraft import cell_state_all
+
+    count = rows.shape[0]
+    wanted = ("current_density", "cell_temperature", "storage_pressure", "stack_efficiency", "electrolyser_areal_mass")
+    columns = [np.array(np.broadcast_to(np.asarray(values[name], dtype=np.float64), count)) for name in wanted]
+    cell_state_all(rows, *columns)
+
+
+def _conditions(values: Values, rows: np.ndarray) -> Conditions:
+    """What the thrusters may know, as arrays."""
+    split = rows["split_energy"]
+    same = bool(np.all(split == split[0]))
+    names = [name for name in Conditions.__dataclass_fields__ if name != "split_energy"]
+    arrays = {name: np.asarray(values[name], dtype=np.float64) for name in names}
+    return Conditions(split_energy=np.asarray(split[0] if same else split), **arrays)
+
+
+def fill_thruster(rows: np.ndarray, values: Values, thruster: Thruster, *, surface: bool) -> None:
+    """Cruise thruster and launch-and-landing store of each design."""
+    conditions = _conditions(values, rows)
+    cruise: Performance = thruster.performance(conditions)
+    store: Store | None = thruster.hop_engine(conditions) if surface else thruster.landing(conditions)
+    rows["exhaust_velocity"] = cruise.exhaust_velocity
+    rows["power_per_thrust"] = np.maximum(cruise.power_per_thrust, LEAST_POWER_PER_THRUST)
+    rows["thrust_limit"] = np.minimum(cruise.thrust_limit, UNLIMITED)
+    rows["thruster_base_mass"] = cruise.mass
+    rows["thruster_mass_per_power"] = cruise.mass_per_power
+    rows["live_split_fraction"] = cruise.live_split_fraction
+    rows["throughput_life"] = np.minimum(cruise.throughput_life, UNLIMITED)
+    rows["cruise_tank_factor"] = cruise.tank_factor
+    rows["cruise_specific_volume"] = cruise.specific_volume
+    rows["thruster_waste_fraction"] = cruise.waste_heat_fraction
+    rows["refuels"] = 1.0 if thruster.refuels else 0.0
+    rows["live_hop"] = 1.0 if store is None else 0.0
+    if store is None:  # the cruise thruster itself has to lift the craft
+        rows["store_exhaust_velocity"] = rows["exhaust_velocity"]
+        rows["store_tank_factor"] = rows["cruise_tank_factor"]
+        rows["store_specific_volume"] = rows["cruise_specific_volume"]
+        rows["store_thrust_limit"] = rows["thrust_limit"]
+        return
+    rows["store_exhaust_velocity"] = store.exhaust_velocity
+    rows["store_energy"] = store.energy
+    rows["store_split_fraction"] = store.split_fraction
+    rows["store_tank_factor"] = store.tank_factor
+    rows["store_specific_volume"] = store.specific_volume
+    rows["store_mass_per_thrust"] = store.mass_per_thrust
+    rows["store_thrust_limit"] = np.minimum(store.thrust_limit, UNLIMITED)
+    if surface:
+        rows["live_split_fraction"] = 0.0
+
+
+def fly(mission: Mission, rows: np.ndarray, crafts: np.ndarray, hops: np.ndarray, frozen: FloatArray | None) -> None:
+    """Hand the records to the compiled campaign."""
+    from tradespace import campaign
+
+    stops = np.zeros(len(mission.stops), dtype=campaign.STOP)
+    for number, stop in enumerate(mission.stops):
+        stops[number] = (
+            stop.surface_gravity, stop.escape_speed, stop.radius, stop.gravitational_parameter, stop.rotation_period,
+        )  # fmt: skip
+    distances = np.ascontiguousarray([stop.distances for stop in mission.stops], dtype=np.float64)
+    dates = mission.stops[0].dates
+    if mission.windows:
+        first = np.array([curve.departure[0] for curve in mission.windows])
+        step = float(mission.windows[0].departure[1] - mission.windows[0].departure[0])
+        length = max(curve.departure.size for curve in mission.windows)
+        names = ("v_inf_departure", "v_inf_arrival", "time_of_flight", "v_inf_sum")
+        tables = [np.array([_padded(getattr(curve, name), length) for curve in mission.windows]) for name in names]
+    else:
+        first, step, tables = np.zeros(1), 1.0, [np.zeros((1, 1)) for _ in range(4)]
+    hold = np.full(mission.hops, np.nan) if frozen is None else np.asarray(frozen, dtype=np.float64)
+    arguments = (
+        stops, float(dates[0]), float(dates[1] - dates[0]), distances, first, step, *tables, mission.start_date,
+        mission.horizon, hold, mission.kind == "surface",
+    )  # fmt: skip
+    if hasattr(campaign.fly_all, "py_func"):
+        campaign.fly_all(rows, crafts, hops, *arguments)
+    else:  # compilation is off: plain records with attributes
+        campaign.fly_all(
+            rows.view(np.recarray), crafts.view(np.recarray), hops.view(np.recarray),
+            stops.view(np.recarray), *arguments[1:],
+        )  # fmt: skip
+
+
+def _padded(curve: FloatArray, length: int) -> FloatArray:
+    return np.concatenate([curve, np.full(length - curve.size, curve[-1])])
+
+
+def answer_table(
+    architecture: str, designs: Values, inputs: Values, rows: np.ndarray, crafts: np.ndarray, hops: np.ndarray, kind: str
+) -> pd.DataFrame:
+    """Turn the filled records into named columns; every quantity of the table keeps its name."""
+    from tradespace.campaign import MARGINS
+
+    count, number_of_hops = hops.shape
+    year = 365.25 * 86400.0
+    known = quantities()
+    columns: dict[str, object] = {"architecture": pd.Categorical([architecture] * count)}
+    for name, value in {**inputs, **designs}.items():
+        columns[name] = np.broadcast_to(np.asarray(value, dtype=np.float64), count).copy()
+    for name in (*(crafts.dtype.names or ()), "cell_voltage", "split_energy", "stack_efficiency"):
+        if name in known or inputs:
+            source = crafts if name in (crafts.dtype.names or ()) else rows
+            columns[name] = source[name].copy()
+    columns["specific_impulse"] = rows["exhaust_velocity"] / constants.value("standard_gravity")
+    if kind == "surface":
+        columns["specific_impulse"] = rows["store_exhaust_velocity"] / constants.value("standard_gravity")
+    margins = np.stack([hops[f"margin_{link}"] for link in MARGINS], axis=-1)
+    flat = margins.reshape(count, -1)
+    least = flat.argmin(axis=1)
+    columns["closes"] = (flat >= 0.0).all(axis=1)
+    columns["margin"] = flat[np.arange(count), least]
+    columns["limited_by"] = pd.Categorical.from_codes(least % len(MARGINS), categories=list(LINKS))
+    columns["limited_at"] = least // len(MARGINS) + 1
+    mission_time = hops["landing_date"][:, -1] - hops["arrival_date"][:, 0]
+    columns["mission_time"] = mission_time
+    columns["hops_per_year"] = np.where(columns["closes"], number_of_hops * year / mission_time, 0.0)
+    columns["refuel_time"] = hops["refuel_time"].max(axis=1)
+    columns["refuel_time_mean"] = hops["refuel_time"].mean(axis=1)
+    columns["energy_per_hop"] = hops["energy"].mean(axis=1)
+    columns["water_per_hop"] = hops["propellant_used"].mean(axis=1)
+    columns["delta_v_total"] = hops["delta_v"].sum(axis=1)
+    columns["window_slack_d"] = hops["window_slack_d"].min(axis=1)
+    for index, link in enumerate(LINKS):
+        columns[f"margin_{link}"] = margins[:, :, index].min(axis=1)
+    for hop in range(number_of_hops):
+        for name in PER_HOP if kind == "tour" else PER_HOP_SURFACE:
+            columns[f"{name}_{hop + 1}"] = hops[name][:, hop].copy()
+        for index, link in enumerate(LINKS):
+            columns[f"margin_{link}_{hop + 1}"] = margins[:, hop, index].copy()
+    return pd.DataFrame(columns)
+
+
+def baseline(study: Study, mission: Mission | None = None, architecture: str | None = None) -> pd.DataFrame:
+    """The study's reference design, one row per architecture, with every input and output column."""
+    mission = mission or mission_of(study)
+    names = [architecture] if architecture else list(study.architectures)
+    frames = [evaluate(study, mission, name, {}, everything=True) for name in names]
+    table = pd.concat(frames, ignore_index=True)
+    table["architecture"] = pd.Categorical(table["architecture"], categories=names)
+    return table
