@@ -1,0 +1,210 @@
+"""Where a body is on a date: planets from an analytic theory, small bodies from tabulated ellipses.
+
+Positions and velocities are heliocentric, in the ecliptic and equinox of J2000, in SI. Dates are seconds past
+J2000 (barycentric dynamical time). A small body follows the two-body orbit of the nearest tabulated epoch
+(every 200 days), which is typically within 3000 km and at worst 90 000 km and 24 m/s of a full integration;
+there is a step of that size half-way between two epochs. Earth and the other planets are never propagated
+as two-body orbits.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any
+
+import numpy as np
+
+from tradespace.constants import value
+from tradespace.errors import EphemerisError, unknown_name
+from tradespace.physics.compiled import ArrayLike, FloatArray
+from tradespace.physics.kepler import track_kernel
+from tradespace.tables import read_table
+from tradespace.units import convert, format_date, julian_date, parse_date
+
+CATALOGUE = "bodies.csv"
+ELEMENTS = "body_elements.csv"
+COLUMNS = (
+    ("epoch", "s"),
+    ("semi_major_axis", "m"),
+    ("eccentricity", "1"),
+    ("inclination", "rad"),
+    ("ascending_node", "rad"),
+    ("argument_of_perihelion", "rad"),
+    ("mean_anomaly", "rad"),
+)
+PLANETS = {"earth": "earth", "earthmoon": "earth-moon-barycenter"}
+
+
+@cache
+def _index() -> dict[str, dict[str, str]]:
+    """Catalogue rows by every name a body has, in lower case; identifiers win over names and aliases."""
+    rows = read_table(CATALOGUE).rows
+    index: dict[str, dict[str, str]] = {}
+    for row in rows:
+        index[row["id"].casefold()] = row
+    for row in rows:
+        for name in (row["name"], *row["aliases"].split(";")):
+            if name:
+                index.setdefault(name.casefold(), row)
+    return index
+
+
+def catalogue_row(name: str) -> dict[str, str]:
+    """Row of the body catalogue with this identifier, name or alias, whatever its case.
+
+    Raises
+    ------
+    UnknownNameError
+        If no body has that name.
+
+    Examples
+    --------
+    >>> catalogue_row("24 themis")["id"]
+    '24'
+    """
+    row = _index().get(" ".join(str(name).split()).casefold())
+    if row is None:
+        known = [text for entry in read_table(CATALOGUE).rows for text in (entry["name"], entry["id"])]
+        raise unknown_name("body", str(name), known, "tradespace list bodies")
+    return row
+
+
+def coverage(body: str) -> tuple[float, float]:
+    """First and last date on which the position of a body is known.
+
+    Parameters
+    ----------
+    body : str
+        Identifier, name or alias.
+
+    Returns
+    -------
+    tuple of float
+        Seconds past J2000.
+
+    Raises
+    ------
+    UnknownNameError
+        If no body has that name.
+    EphemerisError
+        If the body is a moon: it has no heliocentric track of its own.
+
+    Examples
+    --------
+    >>> format_date(coverage("Apophis")[1])
+    '2029-04-13'
+    """
+    row = catalogue_row(body)
+    if row["group"] == "moon":
+        raise EphemerisError(
+            f"{row['name']} is a moon of {row['parent']} and has no track of its own around the Sun; "
+            f"use {row['parent']!r} as the body to fly to"
+        )
+    return parse_date(row["valid_from"]), parse_date(row["valid_until"])
+
+
+def state(body: str, dates: ArrayLike) -> tuple[FloatArray, FloatArray]:
+    """Heliocentric position and velocity of a body.
+
+    Parameters
+    ----------
+    body : str
+        Identifier, name or alias.
+    dates : array_like, shape (n,)
+        Seconds past J2000; a single number counts as one date.
+
+    Returns
+    -------
+    positions : ndarray, shape (n, 3)
+        Ecliptic and equinox of J2000 [m].
+    velocities : ndarray, shape (n, 3)
+        In the same frame [m/s].
+
+    Raises
+    ------
+    UnknownNameError
+        If no body has that name.
+    EphemerisError
+        If the body is a moon, or a date lies outside its coverage.
+
+    Examples
+    --------
+    >>> positions, velocities = state("Earth", parse_date("2031-07-04"))
+    >>> print(f"{np.linalg.norm(positions[0]) / value('astronomical_unit'):.4f}")
+    1.0166
+    """
+    row = catalogue_row(body)
+    moments = np.array(np.atleast_1d(np.asarray(dates, dtype=np.float64)))
+    first, last = coverage(body)
+    outside = ~((moments >= first) & (moments <= last))
+    if outside.any():
+        moment = float(moments[outside][0])
+        shown = format_date(moment) if np.isfinite(moment) else str(moment)
+        raise EphemerisError(
+            f"the position of {row['name']} is known from {format_date(first)} to {format_date(last)}, "
+            f"not on {shown}; choose dates inside"
+        )
+    if row["group"] == "planet":
+        return _planet_state(PLANETS.get(row["id"], row["id"]), moments)
+    out = np.empty((len(moments), 6))
+    track_kernel(value("gravitational_parameter_sun"), moments, _elements()[row["id"]], out)
+    return out[:, :3].copy(), out[:, 3:].copy()
+
+
+def heliocentric_distance(body: str, dates: ArrayLike) -> FloatArray:
+    """Distance of a body from the Sun [m], shape (n,).
+
+    Raises
+    ------
+    EphemerisError
+        If the body is a moon, or a date lies outside its coverage.
+
+    Examples
+    --------
+    >>> distance = heliocentric_distance("Themis", parse_date("2033-08-01"))
+    >>> print(f"{distance[0] / value('astronomical_unit'):.2f}")
+    3.08
+    """
+    return np.asarray(np.linalg.norm(state(body, dates)[0], axis=1))
+
+
+@cache
+def _elements() -> dict[str, FloatArray]:
+    """Tabulated ellipses of each small body in SI, one row per epoch in ascending order."""
+    table = read_table(ELEMENTS)
+    collected: dict[str, list[list[float]]] = {}
+    for row in table.rows:
+        collected.setdefault(row["id"], []).append([float(row[name]) for name, _ in COLUMNS])
+    arrays: dict[str, FloatArray] = {}
+    origin = julian_date(0.0)
+    for name, rows in collected.items():
+        array = np.array(sorted(rows))
+        array[:, 0] -= origin
+        for column, (label, unit) in enumerate(COLUMNS):
+            array[:, column] = convert(array[:, column], table.units[label], unit)
+        arrays[name] = array
+    return arrays
+
+
+def _planet_state(name: str, dates: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """State of a planet from astropy's built-in analytic theory, turned from the equator to the ecliptic."""
+    from astropy.coordinates import get_body_barycentric_posvel
+    from astropy.time import Time
+    from astropy.utils import iers
+
+    with iers.conf.set_temp("auto_download", False):
+        days = convert(dates, "s", "d")
+        time = Time(np.full_like(days, julian_date(0.0)), days, format="jd", scale="tdb")
+        body = get_body_barycentric_posvel(name, time, ephemeris="builtin")
+        sun = get_body_barycentric_posvel("sun", time, ephemeris="builtin")
+    position, velocity = (
+        _difference(body[index], sun[index], unit) for index, unit in ((0, "m"), (1, "m/s"))
+    )
+    tilt = value("obliquity_j2000")
+    cosine, sine = np.cos(tilt), np.sin(tilt)
+    turn = np.array([[1.0, 0.0, 0.0], [0.0, cosine, sine], [0.0, -sine, cosine]])
+    return position @ turn.T, velocity @ turn.T
+
+
+def _difference(body: Any, sun: Any, unit: str) -> FloatArray:
+    return np.asarray((body - sun).xyz.to_value(unit).T, dtype=np.float64)

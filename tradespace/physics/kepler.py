@@ -1,0 +1,234 @@
+"""Two-body motion: Kepler's equation, and where an osculating ellipse puts a body."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel, require
+
+ROUNDS = 30
+TOLERANCE = 1e-14
+
+
+@kernel
+def eccentric_anomaly_kernel(mean_anomaly: float, eccentricity: float) -> float:
+    """Newton's root of Kepler's equation, from a start that cannot overshoot."""
+    turn = 2.0 * math.pi * math.floor(mean_anomaly / (2.0 * math.pi) + 0.5)
+    mean = mean_anomaly - turn
+    anomaly = mean + 0.85 * eccentricity * (1.0 if mean >= 0.0 else -1.0)
+    for _ in range(ROUNDS):
+        slope = 1.0 - eccentricity * math.cos(anomaly)
+        curve = eccentricity * math.sin(anomaly)
+        miss = anomaly - curve - mean
+        step = miss / slope
+        step = miss / (slope - 0.5 * step * curve)
+        anomaly -= step
+        if abs(step) < TOLERANCE:
+            break
+    return anomaly + turn
+
+
+@kernel
+def state_from_elements_kernel(
+    gravitational_parameter: float,
+    semi_major_axis: float,
+    eccentricity: float,
+    inclination: float,
+    ascending_node: float,
+    argument_of_periapsis: float,
+    mean_anomaly: float,
+) -> tuple[float, float, float, float, float, float]:
+    """Position and velocity on an ellipse, in the frame of its angles."""
+    anomaly = eccentric_anomaly_kernel(mean_anomaly, eccentricity)
+    cosine, sine = math.cos(anomaly), math.sin(anomaly)
+    root = math.sqrt(1.0 - eccentricity * eccentricity)
+    x = semi_major_axis * (cosine - eccentricity)
+    y = semi_major_axis * root * sine
+    rate = math.sqrt(gravitational_parameter / semi_major_axis) / (1.0 - eccentricity * cosine)
+    u, v = -rate * sine, rate * root * cosine
+    cn, sn = math.cos(ascending_node), math.sin(ascending_node)
+    cp, sp = math.cos(argument_of_periapsis), math.sin(argument_of_periapsis)
+    ci, si = math.cos(inclination), math.sin(inclination)
+    px, py, pz = cn * cp - sn * sp * ci, sn * cp + cn * sp * ci, sp * si
+    qx, qy, qz = -cn * sp - sn * cp * ci, -sn * sp + cn * cp * ci, cp * si
+    return (
+        x * px + y * qx,
+        x * py + y * qy,
+        x * pz + y * qz,
+        u * px + v * qx,
+        u * py + v * qy,
+        u * pz + v * qz,
+    )
+
+
+@kernel
+def track_kernel(
+    gravitational_parameter: float, dates: FloatArray, table: FloatArray, out: FloatArray
+) -> None:
+    """Fill ``out`` (n, 6) with states from the row of ``table`` whose epoch lies nearest to each date.
+
+    ``table`` has the columns epoch, semi-major axis, eccentricity, inclination, node, argument of periapsis
+    and mean anomaly, epochs evenly spaced and ascending.
+    """
+    rows = table.shape[0]
+    spacing = table[1, 0] - table[0, 0] if rows > 1 else 1.0
+    for index in range(dates.shape[0]):
+        nearest = math.floor((dates[index] - table[0, 0]) / spacing + 0.5)
+        row = int(min(max(nearest, 0.0), rows - 1.0))
+        axis = table[row, 1]
+        motion = math.sqrt(gravitational_parameter / axis) / axis
+        mean = table[row, 6] + motion * (dates[index] - table[row, 0])
+        state = state_from_elements_kernel(
+            gravitational_parameter, axis, table[row, 2], table[row, 3], table[row, 4], table[row, 5], mean
+        )
+        for column in range(6):
+            out[index, column] = state[column]
+
+
+@kernel
+def orbital_period_kernel(gravitational_parameter: float, semi_major_axis: float) -> float:
+    """Kepler's third law."""
+    return 2.0 * math.pi * semi_major_axis * math.sqrt(semi_major_axis / gravitational_parameter)
+
+
+def eccentric_anomaly(mean_anomaly: ArrayLike, eccentricity: ArrayLike) -> FloatArray:
+    r"""Eccentric anomaly of an ellipse: the root of Kepler's equation.
+
+    .. math:: M = E - e \sin E
+
+    Parameters
+    ----------
+    mean_anomaly : array_like, shape (...)
+        Mean anomaly, any number of turns [rad].
+    eccentricity : array_like, shape (...)
+        Eccentricity of the ellipse [1].
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Eccentric anomaly, in the same turn [rad].
+
+    Raises
+    ------
+    DomainError
+        If any eccentricity lies outside [0, 1).
+
+    References
+    ----------
+    .. [1] vallado_2013, eq. 2-4.
+
+    Examples
+    --------
+    >>> print(f"{eccentric_anomaly(1.0, 0.1):.6f}")
+    1.088598
+    """
+    _require_ellipse(eccentricity)
+    return broadcast(eccentric_anomaly_kernel, mean_anomaly, eccentricity)
+
+
+def orbital_period(gravitational_parameter: ArrayLike, semi_major_axis: ArrayLike) -> FloatArray:
+    r"""Period of an elliptic orbit.
+
+    .. math:: T = 2\pi \sqrt{a^3/\mu}
+
+    Parameters
+    ----------
+    gravitational_parameter : array_like, shape (...)
+        Gravitational parameter of the central body [m3 s-2].
+    semi_major_axis : array_like, shape (...)
+        Semi-major axis of the orbit [m].
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Orbital period [s].
+
+    Raises
+    ------
+    DomainError
+        If any argument is not positive.
+
+    References
+    ----------
+    .. [1] vallado_2013, eq. 1-29 (Kepler's third law).
+
+    Examples
+    --------
+    >>> print(f"{orbital_period(3.986004418e14, 42164.17e3) / 3600:.3f}")  # hours
+    23.934
+    """
+    require(np.asarray(gravitational_parameter) > 0, "gravitational_parameter must be positive [m3/s2]")
+    require(np.asarray(semi_major_axis) > 0, "semi_major_axis must be positive [m]")
+    return broadcast(orbital_period_kernel, gravitational_parameter, semi_major_axis)
+
+
+def state_from_elements(
+    gravitational_parameter: float,
+    semi_major_axis: float,
+    eccentricity: float,
+    inclination: float,
+    ascending_node: float,
+    argument_of_periapsis: float,
+    mean_anomaly: float,
+) -> tuple[FloatArray, FloatArray]:
+    """Position and velocity of a body on an osculating ellipse.
+
+    Parameters
+    ----------
+    gravitational_parameter : float
+        Gravitational parameter of the central body [m3 s-2].
+    semi_major_axis : float
+        Semi-major axis [m].
+    eccentricity : float
+        Eccentricity [1].
+    inclination : float
+        Inclination to the reference plane [rad].
+    ascending_node : float
+        Longitude of the ascending node [rad].
+    argument_of_periapsis : float
+        Angle from node to periapsis [rad].
+    mean_anomaly : float
+        Mean anomaly on the date wanted [rad].
+
+    Returns
+    -------
+    position : ndarray, shape (3,)
+        Position in the frame of the angles [m].
+    velocity : ndarray, shape (3,)
+        Velocity in the same frame [m s-1].
+
+    Raises
+    ------
+    DomainError
+        If the eccentricity lies outside [0, 1), or the gravitational parameter or axis is not positive.
+
+    References
+    ----------
+    .. [1] vallado_2013, algorithm 10 (orbital elements to position and velocity).
+
+    Examples
+    --------
+    >>> position, velocity = state_from_elements(1.0, 1.0, 0.5, 0.0, 0.0, 0.0, 0.0)
+    >>> print(f"{position[0]:.3f} {velocity[1]:.6f}")
+    0.500 1.732051
+    """
+    _require_ellipse(eccentricity)
+    require(gravitational_parameter > 0, "gravitational_parameter must be positive [m3/s2]")
+    require(semi_major_axis > 0, "semi_major_axis must be positive [m]")
+    state = state_from_elements_kernel(
+        float(gravitational_parameter),
+        float(semi_major_axis),
+        float(eccentricity),
+        float(inclination),
+        float(ascending_node),
+        float(argument_of_periapsis),
+        float(mean_anomaly),
+    )
+    return np.array(state[:3]), np.array(state[3:])
+
+
+def _require_ellipse(eccentricity: ArrayLike) -> None:
+    values = np.asarray(eccentricity)
+    require((values >= 0) & (values < 1), "eccentricity must lie in [0, 1) [1]: only ellipses are handled")
