@@ -1,0 +1,111 @@
+"""Which design stands for an architecture, and the sweep folded onto two axes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from tradespace.physics.compiled import FloatArray
+    from tradespace.results import Results
+
+CLIP = 1.0
+"""Margins beyond this are drawn in the last colour [1]."""
+
+
+@dataclass(frozen=True)
+class Cells:
+    """The best design of each cell of a map."""
+
+    architecture: str
+    x: FloatArray
+    """Points of the first axis, SI."""
+    y: FloatArray
+    """Points of the second axis, SI."""
+    margin: FloatArray
+    """Best smallest margin over whatever else was swept, shape (y, x)."""
+    row: NDArray[np.int64]
+    """Position in the table of designs of that design, -1 for none, shape (y, x)."""
+
+
+def points(results: Results, name: str) -> FloatArray:
+    """Swept points of a variable in SI, ascending."""
+    for variable in results.study.sweep:
+        if variable.name == name:
+            return np.unique(np.asarray(variable.points, dtype=np.float64))
+    return np.unique(results.designs[name].to_numpy(dtype=np.float64))
+
+
+def swept(results: Results) -> list[str]:
+    """Names of the swept variables that have more than one point."""
+    return [variable.name for variable in results.study.sweep if len(variable.points) > 1]
+
+
+def map_axes(results: Results) -> tuple[str, ...]:
+    """At most two swept variables over which maps are drawn."""
+    names = [name for name in results.study.map_axes if name in swept(results)]
+    names += [name for name in swept(results) if name not in names]
+    return tuple(names[:2])
+
+
+def other_axes(results: Results) -> list[str]:
+    """Swept variables that a map does not show."""
+    return [name for name in swept(results) if name not in map_axes(results)]
+
+
+def nearest_place(values: FloatArray, grid: FloatArray) -> NDArray[np.int64]:
+    """Index of the nearest grid point of each value."""
+    middle = 0.5 * (grid[1:] + grid[:-1])
+    return np.searchsorted(middle, values).astype(np.int64)
+
+
+def cells(results: Results, architecture: str, axes: tuple[str, str]) -> Cells:
+    """Fold the designs of an architecture onto two axes, keeping the best of each cell."""
+    x, y = points(results, axes[0]), points(results, axes[1])
+    positions = np.flatnonzero((results.designs["architecture"] == architecture).to_numpy())
+    rows = results.designs.iloc[positions]
+    column = nearest_place(rows[axes[0]].to_numpy(dtype=np.float64), x)
+    line = nearest_place(rows[axes[1]].to_numpy(dtype=np.float64), y)
+    rank = np.nan_to_num(rows["margin"].to_numpy(dtype=np.float64), nan=-np.inf)
+    order = np.argsort(rank, kind="stable")  # the best is written last
+    best = np.full((len(y), len(x)), -1, dtype=np.int64)
+    best[line[order], column[order]] = positions[order]
+    margin = np.full(best.shape, np.nan)
+    filled = best >= 0
+    margin[filled] = results.designs["margin"].to_numpy(dtype=np.float64)[best[filled]]
+    return Cells(architecture, x, y, margin, best)
+
+
+def standing_design(results: Results, architecture: str) -> tuple[pd.Series | None, bool]:
+    """The design that stands for an architecture, and whether it closes.
+
+    The best closing design; if none closes, the one nearest to closing; without a sweep, the reference design.
+    """
+    best = results.best(architecture)
+    if best is not None:
+        return best, True
+    for table in (results.designs, results.baseline):
+        rows = table[table["architecture"] == architecture]
+        margin = rows["margin"].to_numpy(dtype=np.float64)
+        if rows.empty or not np.isfinite(margin).any():
+            continue
+        row = rows.iloc[int(np.nanargmax(margin))]
+        return row, bool(row["closes"])
+    return None, False
+
+
+def value_of(results: Results, row: pd.Series, name: str) -> float:
+    """A quantity of a design in SI: its own column, else the study's value; NaN when there is none."""
+    if name in row.index and pd.notna(row[name]):
+        return float(row[name])
+    if name in results.study.values:
+        return float(results.study.values[name])
+    baseline = results.baseline[results.baseline["architecture"] == row["architecture"]]
+    if name in baseline.columns and not baseline.empty and pd.notna(baseline.iloc[0][name]):
+        return float(baseline.iloc[0][name])
+    return float("nan")

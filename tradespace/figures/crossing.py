@@ -1,0 +1,219 @@
+"""Where one architecture overtakes another on a surface route."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import plotly.graph_objects as go
+
+from tradespace.figures import style
+from tradespace.figures.choice import map_axes, nearest_place, points, swept
+from tradespace.figures.maps import axis_of
+from tradespace.figures.registry import captioned, figure
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from tradespace.physics.compiled import FloatArray
+    from tradespace.results import Results
+
+DEAREST = ("extraction_energy", "ice_fraction", "extraction_efficiency")
+SPLITTING = ("stack_efficiency", "current_density")
+UNPUT = "nothing closes"
+
+
+def crossing_axes(results: Results) -> tuple[str, str] | None:
+    """Extraction against splitting when both were swept, else the map axes."""
+    names = swept(results)
+    first = next((name for name in DEAREST if name in names), None)
+    second = next((name for name in SPLITTING if name in names), None)
+    if first and second:
+        return first, second
+    axes = map_axes(results)
+    return (axes[0], axes[1]) if len(axes) == 2 else None
+
+
+def merits(results: Results, axes: tuple[str, str], names: list[str]) -> dict[str, FloatArray]:
+    """Best figure of merit of closing designs per cell and architecture, lower is better, NaN for none."""
+    sign = 1.0 if results.study.figure_of_merit_better == "lower" else -1.0
+    column = results.study.figure_of_merit
+    values = sign * results.designs[column].to_numpy(dtype=np.float64)
+    values[~results.designs["closes"].to_numpy(dtype=bool)] = np.nan
+    x, y = points(results, axes[0]), points(results, axes[1])
+    found = {}
+    for name in names:
+        here = np.flatnonzero((results.designs["architecture"] == name).to_numpy() & np.isfinite(values))
+        spot = (
+            nearest_place(results.designs[axes[1]].to_numpy(dtype=np.float64)[here], y),
+            nearest_place(results.designs[axes[0]].to_numpy(dtype=np.float64)[here], x),
+        )
+        field = np.full((len(y), len(x)), np.inf)
+        np.minimum.at(field, spot, values[here])
+        found[name] = np.where(np.isfinite(field), field, np.nan)
+    return found
+
+
+def rivals(fields: dict[str, FloatArray]) -> tuple[str, str] | None:
+    """The two architectures that hold most cells, or the winner and its nearest follower."""
+    names = list(fields)
+    stack = np.stack([np.nan_to_num(fields[name], nan=np.inf) for name in names])
+    held = np.where(np.isfinite(stack.min(axis=0)), stack.argmin(axis=0), -1)
+    counts = [(int((held == place).sum()), int(np.isfinite(stack[place]).sum()), -place) for place in range(len(names))]
+    ranked = sorted(range(len(names)), key=lambda place: counts[place], reverse=True)
+    if len(ranked) < 2 or counts[ranked[1]][1] == 0:
+        return None
+    return names[ranked[0]], names[ranked[1]]
+
+
+@figure("crossing_map", title="Which architecture is better where", section="crossing")
+def crossing_map(results: Results) -> go.Figure | None:
+    """The architecture with the best figure of merit over two swept variables, and the line where two cross."""
+    axes = crossing_axes(results)
+    if results.mission.kind != "surface" or axes is None:
+        return None
+    names = results.architectures
+    fields = merits(results, axes, names)
+    stack = np.stack([np.nan_to_num(fields[name], nan=np.inf) for name in names])
+    closes = np.isfinite(stack.min(axis=0))
+    winner = np.where(closes, stack.argmin(axis=0), len(names)).astype(np.float32)
+    words = np.array([*(style.escape(style.title_of(results, name)) for name in names), UNPUT])[winner.astype(np.int64)]
+    colours = [*(style.looks(results, name)[0] for name in names), style.GREY]
+    x, y = style.shown(axes[0], points(results, axes[0])), style.shown(axes[1], points(results, axes[1]))
+    drawn = style.styled(go.Figure(), 500)
+    drawn.add_trace(
+        go.Heatmap(
+            x=x, y=y, z=winner, text=words.tolist(), showscale=False, zmin=-0.5, zmax=len(names) + 0.5, opacity=0.75,
+            colorscale=style.steps(colours), hovertemplate="%{x:.4g}, %{y:.4g}<br>%{text}<extra></extra>", name="best architecture",
+        )
+    )  # fmt: skip
+    for place, title in enumerate([*(style.title_of(results, name) for name in names), UNPUT]):
+        if (winner == place).any():
+            drawn.add_trace(
+                go.Scatter(
+                    x=[x[0]], y=[y[0]], mode="markers", name=style.escape(title), hoverinfo="skip", visible="legendonly",
+                    marker={"symbol": "square", "size": 12, "color": colours[place]},
+                )
+            )  # fmt: skip
+    pair = rivals(fields)
+    crossed = pair is not None and add_crossing(drawn, x, y, fields[pair[0]], fields[pair[1]])
+    drawn.update_xaxes(title_text=style.axis_title(axes[0]), showgrid=False, **axis_of(results, axes[0]))
+    drawn.update_yaxes(title_text=style.axis_title(axes[1]), showgrid=False, **axis_of(results, axes[1]))
+    drawn.update_layout(legend={"itemclick": False, "itemdoubleclick": False})
+    return captioned(drawn, winner_words(results, winner, pair, crossed))
+
+
+def add_crossing(drawn: go.Figure, x: Any, y: Any, first: FloatArray, second: FloatArray) -> bool:
+    """Draw the line on which two fields are equal; False when they never are."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        gap = (first - second) / (np.abs(first) + np.abs(second))
+    if not np.isfinite(gap).any() or not np.nanmin(gap) < 0 < np.nanmax(gap):
+        return False
+    line = {"color": style.BLACK, "width": 3}
+    drawn.add_trace(
+        go.Contour(
+            x=x, y=y, z=gap.astype(np.float32), showscale=False, hoverinfo="skip", line=line, name="equal",
+            contours={"start": 0, "end": 0, "size": 1, "coloring": "none"},
+        )
+    )  # fmt: skip
+    drawn.add_trace(go.Scatter(x=[x[0]], y=[y[0]], mode="lines", line=line, name="both equal", hoverinfo="skip"))
+    return True
+
+
+def winner_words(results: Results, winner: FloatArray, pair: tuple[str, str] | None, crossed: bool) -> str:
+    """Who holds how much of the map."""
+    names = results.architectures
+    parts = []
+    for place, name in enumerate(names):
+        share = float(np.mean(winner == place))
+        if share > 0:
+            parts.append(f"{style.title_of(results, name)} is best in {style.percent(share)}")
+    parts.append(f"nothing closes in {style.percent(float(np.mean(winner == len(names))))}")
+    merit = style.label(results.study.figure_of_merit).lower()
+    text = f"Best closing design by {merit}: " + ", ".join(parts) + " of the cells."
+    if crossed and pair is not None:
+        text += f" The black line is where {style.title_of(results, pair[0])} and {style.title_of(results, pair[1])} are equal."
+    elif pair is not None:
+        text += f" {style.title_of(results, pair[0])} and {style.title_of(results, pair[1])} do not cross inside this sweep."
+    return text
+
+
+@figure("refuel_crossing", title="Refuelling time and the price of water", section="crossing")
+def refuel_crossing(results: Results) -> go.Figure | None:
+    """Refuelling time against extraction energy, one line per architecture, with the crossing marked."""
+    axis = next((name for name in DEAREST if name in swept(results)), None)
+    if results.mission.kind != "surface" or axis is None:
+        return None
+    rows = middle_rows(results, axis)
+    drawn = style.styled(go.Figure(), 460)
+    lines: dict[str, pd.Series] = {}
+    for name in results.architectures:
+        part = rows[(rows["architecture"] == name) & (rows["refuel_time"] > 0)]
+        part = part[np.isfinite(part["refuel_time"].to_numpy(dtype=np.float64))]
+        if part.empty or not style.refuels(results, name):
+            continue
+        lines[name] = part.groupby(axis)["refuel_time"].min()
+        colour, symbol, dash = style.looks(results, name)
+        x = style.shown(axis, lines[name].index.to_numpy(dtype=np.float64))
+        y = style.shown("refuel_time", lines[name].to_numpy(dtype=np.float64))
+        drawn.add_trace(
+            go.Scatter(
+                x=x, y=y, mode="lines+markers", name=style.escape(style.title_of(results, name)), line={"color": colour, "dash": dash, "width": 2},
+                marker={"symbol": symbol, "size": 8, "maxdisplayed": 12}, hovertemplate="%{x:.4g}, %{y:.4g} d<extra></extra>",
+            )
+        )  # fmt: skip
+    if not lines:
+        return None
+    words = mark_crossings(drawn, results, lines, axis)
+    everything = np.concatenate([style.shown("refuel_time", line.to_numpy(dtype=np.float64)) for line in lines.values()])
+    drawn.update_xaxes(title_text=style.axis_title(axis), **axis_of(results, axis))
+    drawn.update_yaxes(title_text=style.axis_title("refuel_time"), **style.log_axis(everything))
+    others = [name for name in swept(results) if name != axis]
+    fixed = ", ".join(style.label(name).lower() for name in others)
+    held = f" {fixed.capitalize()} at the middle of the sweep." if others else ""
+    return captioned(drawn, words + held)
+
+
+def middle_rows(results: Results, axis: str) -> pd.DataFrame:
+    """Designs in which every other swept variable has its middle point."""
+    rows = results.designs
+    for name in swept(results):
+        if name != axis:
+            grid = points(results, name)
+            rows = rows[nearest_place(rows[name].to_numpy(dtype=np.float64), grid) == len(grid) // 2]
+    return rows
+
+
+def mark_crossings(drawn: go.Figure, results: Results, lines: dict[str, pd.Series], axis: str) -> str:
+    """Mark where two lines cross, and say so."""
+    names, words = list(lines), []
+    x_marks: list[float] = []
+    y_marks: list[float] = []
+    for place, first in enumerate(names):
+        for second in names[place + 1 :]:
+            shared = lines[first].index.intersection(lines[second].index)
+            x = shared.to_numpy(dtype=np.float64)
+            a, b = (np.log(lines[name].loc[shared].to_numpy(dtype=np.float64)) for name in (first, second))
+            gap = a - b
+            for k in np.flatnonzero(gap[:-1] * gap[1:] < 0):
+                share = gap[k] / (gap[k] - gap[k + 1])
+                cross = float(x[k] + share * (x[k + 1] - x[k]))
+                x_marks.append(float(style.shown(axis, cross)))
+                y_marks.append(float(style.shown("refuel_time", np.exp(a[k] + share * (a[k + 1] - a[k])))))
+                lower, upper = (first, second) if gap[k] < 0 else (second, first)
+                words.append(
+                    f"below {style.quantity_text(axis, cross)} {style.title_of(results, lower)} refuels sooner, "
+                    f"above it {style.title_of(results, upper)}"
+                )
+    if not x_marks:
+        return "No two of these lines cross inside the sweep."
+    drawn.add_trace(
+        go.Scatter(
+            x=x_marks, y=y_marks, mode="markers", name="crossing",
+            marker={"symbol": "circle-open", "size": 18, "color": style.BLACK, "line": {"width": 2.5}},
+            hovertemplate="crossing at %{x:.4g}, %{y:.4g} d<extra></extra>",
+        )
+    )  # fmt: skip
+    text = "; ".join(words)
+    return text[:1].upper() + text[1:] + "."
+

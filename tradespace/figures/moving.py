@@ -1,0 +1,147 @@
+"""What moves the answer: one input at a time, and what one step is worth."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+import plotly.graph_objects as go
+
+from tradespace.errors import UnknownNameError
+from tradespace.figures import style
+from tradespace.figures.registry import captioned, figure
+from tradespace.quantities import quantity
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from tradespace.results import Results
+
+BARS = 8
+"""Inputs shown per architecture."""
+
+
+def metrics(results: Results) -> Sequence[str]:
+    """Outputs for which a tornado was computed."""
+    table = results.sensitivity.tornado if results.sensitivity is not None else None
+    return [] if table is None or table.empty else list(dict.fromkeys(table["metric"].astype(str)))
+
+
+def widest(rows: pd.DataFrame) -> pd.DataFrame:
+    """The rows with the widest swing, the widest last, as bars are stacked upward."""
+    numbers = rows[["at_low", "at_baseline", "at_high"]].to_numpy(dtype=np.float64)
+    usable = np.isfinite(numbers[:, 1]) & np.isfinite(numbers).any(axis=1)
+    moved = np.nanmax(np.abs(np.where(np.isfinite(numbers), numbers - numbers[:, [1]], 0.0)), axis=1, initial=0.0)
+    ranked = rows.assign(swing=moved)[usable & (moved > 0)]
+    return ranked.sort_values("swing", kind="stable").tail(BARS)
+
+
+def input_words(row: pd.Series) -> str:
+    """An input and the two values it was given."""
+    name = str(row["quantity"])
+    try:
+        unit = style.pretty_unit(quantity(name).display_unit)
+        low, high = (style.number(float(style.shown(name, float(row[end])))) for end in ("low", "high"))
+    except UnknownNameError:
+        return style.wrapped(name.replace("_", " "), 24)
+    unit = "" if unit == "–" else f" {unit}"
+    return style.wrapped(style.label(name).lower(), 26) + f"<br>{low} to {high}{unit}"
+
+
+@figure("tornado", title="What moves the answer: {}", section="moving", variants=metrics, width=180)
+def tornado(results: Results, metric: str) -> go.Figure | None:
+    """Change of one output when each input goes to the ends of its range, one panel per architecture."""
+    if results.sensitivity is None:
+        return None
+    table = results.sensitivity.tornado
+    table = table[table["metric"] == metric]
+    chosen = {name: widest(table[table["architecture"] == name]) for name in results.architectures}
+    chosen = {name: rows for name, rows in chosen.items() if not rows.empty}
+    if not chosen:
+        return None
+    drawn = style.panels(
+        [style.title_of(results, name) for name in chosen], 46 * max(len(rows) for rows in chosen.values()) + 40,
+        horizontal_spacing=0.24,
+    )  # fmt: skip
+    findings = []
+    for index, (name, rows) in enumerate(chosen.items()):
+        spot = style.place(index, 2)
+        labels = [input_words(row) for _, row in rows.iterrows()]
+        base = style.shown(metric, rows["at_baseline"].to_numpy(dtype=np.float64))
+        for end, colour, pattern in (("low", style.SKY, ""), ("high", style.VERMILLION, "/")):
+            reached = style.shown(metric, rows[f"at_{end}"].to_numpy(dtype=np.float64))
+            drawn.add_trace(
+                go.Bar(
+                    y=labels, x=np.round(reached - base, 9), base=base, orientation="h", name=f"input at its {end} end",
+                    legendgroup=end, showlegend=index == 0, customdata=reached,
+                    marker={"color": colour, "pattern": {"shape": pattern, "fgcolor": style.WHITE}, "line": {"color": style.BLACK, "width": 0.6}},
+                    hovertemplate="%{y}<br>%{customdata:.4g}<extra>" + end + " end</extra>",
+                ),
+                **spot,
+            )  # fmt: skip
+        drawn.add_vline(x=float(base[-1]), line={"color": style.BLACK, "width": 1.5}, **spot)
+        top = rows.iloc[-1]
+        findings.append(f"{style.title_of(results, name)}: {style.label(str(top['quantity'])).lower()}")
+    drawn.update_layout(barmode="overlay", bargap=0.25)
+    drawn.update_xaxes(title_text=style.axis_title(metric))
+    drawn.update_yaxes(showgrid=False, tickfont={"size": 11}, type="category")
+    better = {"lower": " Lower is better.", "higher": " Higher is better."}.get(quantity(metric).better, "")
+    caption = (
+        f"{style.label(metric)} of the reference design (line) when one input at a time goes to the low or the high "
+        f"end of its range; the {BARS} widest are shown.{better} The widest bar belongs to: " + "; ".join(findings) + "."
+    )
+    return captioned(drawn, caption)
+
+
+@figure("exchange_rates", title="What one step is worth, in days per hop", section="moving", width=180)
+def exchange_rates(results: Results) -> go.Figure | None:
+    """Days per hop gained or lost by one step of each input, calendar frozen and free."""
+    if results.sensitivity is None or results.sensitivity.exchange.empty:
+        return None
+    table = results.sensitivity.exchange
+    table = table[np.isfinite(table["days_per_hop"].to_numpy(dtype=np.float64))]
+    names = [name for name in results.architectures if (table["architecture"] == name).any()]
+    if not names:
+        return None
+    longest = max(table[table["architecture"] == name]["step"].nunique() for name in names)
+    drawn = style.panels([style.title_of(results, name) for name in names], 34 * longest + 80, horizontal_spacing=0.24)
+    shown: set[str] = set()
+    for index, name in enumerate(names):
+        rows = table[table["architecture"] == name]
+        for calendar, symbol, colour in (("frozen", "circle", style.BLUE), ("free", "diamond-open", style.VERMILLION)):
+            part = rows[rows["calendar"] == calendar]
+            if part.empty:
+                continue
+            jump = part["jump"].to_numpy(dtype=bool)
+            drawn.add_trace(
+                go.Scatter(
+                    x=part["days_per_hop"].to_numpy(dtype=np.float64),
+                    y=[style.wrapped(f"{style.label(str(q)).lower()}, {s}", 30) for q, s in zip(part["quantity"], part["step"], strict=True)],
+                    mode="markers+text", name=f"calendar {calendar}", legendgroup=calendar, showlegend=calendar not in shown,
+                    text=["jump" if one else "" for one in jump], textposition="top center", textfont={"size": 11},
+                    marker={"symbol": symbol, "size": 10, "color": colour, "line": {"width": 2}},
+                    hovertemplate="%{y}<br>%{x:.3g} d per hop<extra>calendar " + calendar + "</extra>",
+                ),
+                **style.place(index, 2),
+            )  # fmt: skip
+            shown.add(calendar)
+    drawn.update_xaxes(title_text="Change of the time per hop (d)", zeroline=True, zerolinecolor=style.BLACK)
+    drawn.update_yaxes(tickfont={"size": 11}, type="category", autorange="reversed")
+    return captioned(drawn, exchange_words(results, table))
+
+
+def exchange_words(results: Results, table: pd.DataFrame) -> str:
+    """The step that is worth most."""
+    frozen = table[table["calendar"] == "frozen"]
+    frozen = table if frozen.empty else frozen
+    days = np.abs(frozen["days_per_hop"].to_numpy(dtype=np.float64))
+    row = frozen.iloc[int(np.argmax(days))]
+    jumps = int(table["jump"].to_numpy(dtype=bool).sum())
+    return (
+        "Frozen keeps every departure on the date of the reference design; free lets each departure move to the next "
+        f"date that fits. Largest with the calendar frozen: {style.label(str(row['quantity'])).lower()} "
+        f"({row['step']}), {style.number(float(row['days_per_hop']), 2)} days per hop for "
+        f"{style.title_of(results, str(row['architecture']))}. "
+        f"{jumps or 'No'} of these steps change{'s' if jumps == 1 else ''} the answer by a jump to another departure date."
+    )

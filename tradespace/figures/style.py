@@ -1,0 +1,258 @@
+"""What all figures share: colours, markers, labels with units, and plain numbers.
+
+Colours: lines and markers from Okabe and Ito, "Color Universal Design" (2008 revision); areas and scales from
+P. Tol, "Colour Schemes", SRON/EPS/TN/09-002 issue 3.2 (2021). Both sets were made for colour-blind readers.
+"""
+
+from __future__ import annotations
+
+import html
+import math
+import re
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import plotly.graph_objects as go
+from plotly.subplots import make_subplots
+
+from tradespace.quantities import quantity
+from tradespace.units import convert
+
+if TYPE_CHECKING:
+    from tradespace.results import Results
+
+BLACK, WHITE, GREY = "#000000", "#FFFFFF", "#DDDDDD"
+OKABE_ITO = ("#0072B2", "#D55E00", "#009E73", "#CC79A7", "#E69F00", "#56B4E9", BLACK)
+BLUE, VERMILLION, GREEN, PURPLE, ORANGE, SKY, _ = OKABE_ITO
+TOL_MUTED = (
+    "#CC6677", "#332288", "#DDCC77", "#117733", "#88CCEE", "#882255", "#44AA99", "#999933", "#AA4499",
+)  # fmt: skip
+TOL_RED_BLUE = (
+    "#B2182B", "#D6604D", "#F4A582", "#FDDBC7", "#F7F7F7", "#D1E5F0", "#92C5DE", "#4393C3", "#2166AC",
+)  # fmt: skip
+TOL_YELLOW_BROWN = (
+    "#FFFFE5", "#FFF7BC", "#FEE391", "#FEC44F", "#FB9A29", "#EC7014", "#CC4C02", "#993404", "#662506",
+)  # fmt: skip
+OPEN_PALETTE = frozenset({*OKABE_ITO, *TOL_MUTED, *TOL_RED_BLUE, *TOL_YELLOW_BROWN, BLACK, WHITE, GREY})
+SYMBOLS = ("circle", "square", "diamond", "triangle-up", "cross", "triangle-down", "pentagon", "x", "star")
+DASHES = ("solid", "dash", "dot", "dashdot", "longdash", "longdashdot")
+INK, RULE = "#1f2328", "#c9ced6"
+FONT = "system-ui, 'Segoe UI', 'Liberation Sans', 'DejaVu Sans', Arial, sans-serif"
+LABELS = {
+    "array_power": "Array power at 1 au",
+    "stack_efficiency": "Stack efficiency on the higher heating value",
+    "extraction_energy": "Extraction energy per water",
+    "refuel_time": "Longest refuelling",
+    "refuel_time_mean": "Mean refuelling",
+    "margin": "Smallest margin",
+}
+SUPERSCRIPT = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+
+
+def escape(text: object) -> str:
+    """Text that can go into a figure, where a small set of HTML tags would otherwise be obeyed.
+
+    Examples
+    --------
+    >>> escape("<b>ice & co</b>")
+    '&lt;b&gt;ice &amp; co&lt;/b&gt;'
+    """
+    return html.escape(str(text), quote=False)
+
+
+def pretty_unit(unit: str) -> str:
+    """A unit with raised powers; a dash for none.
+
+    Examples
+    --------
+    >>> pretty_unit("A/cm2"), pretty_unit("1"), pretty_unit("degC")
+    ('A/cm²', '–', '°C')
+    """
+    if unit in {"", "1"}:
+        return "–"
+    return re.sub(r"(?<=[A-Za-z])-?\d+", lambda match: match.group().translate(SUPERSCRIPT), unit).replace("deg", "°")
+
+
+def label(name: str) -> str:
+    """The name of a quantity in words, without its unit."""
+    if name in LABELS:
+        return LABELS[name]
+    return name.replace("_d", "") if name == "window_slack_d" else name.replace("_", " ").capitalize()
+
+
+def axis_title(name: str) -> str:
+    """Name and display unit, as an axis wants it.
+
+    Examples
+    --------
+    >>> axis_title("array_area")
+    'Array area (m²)'
+    """
+    return f"{label(name)} ({pretty_unit(quantity(name).display_unit)})"
+
+
+def shown(name: str, value: Any) -> Any:
+    """An SI number or array in the display unit of its quantity."""
+    found = quantity(name)
+    return convert(value, found.unit, found.display_unit)
+
+
+def number(value: float, digits: int = 3) -> str:
+    """A number with so many significant digits, as a reader wants it.
+
+    Examples
+    --------
+    >>> number(12345.6), number(0.0123456), number(-0.5), number(float("nan"))
+    ('12 300', '0.0123', '−0.5', '–')
+    """
+    if not math.isfinite(value):
+        return "–" if math.isnan(value) else "never" if value > 0 else "−∞"
+    if value == 0:
+        return "0"
+    size = math.floor(math.log10(abs(value)))
+    rounded = round(value, digits - 1 - size)
+    if not -4 < size < 7:
+        return f"{value:.{digits - 1}e}".replace("-", "−")
+    text = f"{rounded:,.{max(digits - 1 - size, 0)}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return text.replace(",", " ").replace("-", "−")
+
+
+def quantity_text(name: str, value: float, digits: int = 3) -> str:
+    """An SI value with its display unit.
+
+    Examples
+    --------
+    >>> quantity_text("array_area", 40.0)
+    '40 m²'
+    """
+    unit = pretty_unit(quantity(name).display_unit)
+    text = number(float(shown(name, value)), digits)
+    return text if unit == "–" or not math.isfinite(value) else f"{text} {unit}"
+
+
+def percent(fraction: float) -> str:
+    """A fraction as a whole percentage."""
+    return "–" if not math.isfinite(fraction) else f"{number(100 * fraction, 2)} %"
+
+
+def title_of(results: Results, architecture: str) -> str:
+    """The title of an architecture in words, not escaped."""
+    thruster = results.study.thrusters.get(architecture)
+    return str(thruster.title) if thruster is not None else architecture.replace("_", " ")
+
+
+def refuels(results: Results, architecture: str) -> bool:
+    """Whether an architecture mines its propellant at each stop."""
+    thruster = results.study.thrusters.get(architecture)
+    return bool(thruster.refuels) if thruster is not None else True
+
+
+def looks(results: Results, architecture: str) -> tuple[str, str, str]:
+    """Colour, marker and dash that belong to an architecture in every figure."""
+    place = results.architectures.index(architecture)
+    return OKABE_ITO[place % len(OKABE_ITO)], SYMBOLS[place % len(SYMBOLS)], DASHES[place % len(DASHES)]
+
+
+def wrapped(text: str, width: int = 30) -> str:
+    """Escaped text in lines of about so many letters."""
+    lines: list[str] = []
+    for word in str(text).split():
+        if lines and len(lines[-1]) + len(word) < width:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(word)
+    return "<br>".join(escape(line) for line in lines)
+
+
+def scale(colours: Sequence[str]) -> list[list[float | str]]:
+    """Colours at equal steps from 0 to 1."""
+    return [[place / (len(colours) - 1), colour] for place, colour in enumerate(colours)]
+
+
+def steps(colours: Sequence[str]) -> list[list[float | str]]:
+    """One flat block of colour per whole number."""
+    count = len(colours)
+    edges = [[(place + side) / count, colour] for place, colour in enumerate(colours) for side in (0, 1)]
+    return [[float(edge), colour] for edge, colour in edges]
+
+
+def panels(titles: Sequence[str], height: int = 300, *, columns: int = 2, **options: Any) -> go.Figure:
+    """An empty figure with one panel per title, two to a row, and room for the words."""
+    columns = min(columns, len(titles))
+    rows = math.ceil(len(titles) / columns)
+    total = rows * height + 130
+    options.setdefault("horizontal_spacing", 0.09)
+    options.setdefault("vertical_spacing", min(0.9 / max(rows - 1, 1), 62 / total))
+    figure = make_subplots(rows=rows, cols=columns, subplot_titles=[wrapped(title, 44) for title in titles], **options)
+    figure.update_annotations(font={"size": 13, "color": INK})
+    return styled(figure, total)
+
+
+def place(index: int, columns: int) -> dict[str, int]:
+    """Row and column of a panel."""
+    return {"row": index // columns + 1, "col": index % columns + 1}
+
+
+def styled(figure: go.Figure, height: int) -> go.Figure:
+    """The common look."""
+    figure.update_layout(
+        template=None, height=height, font={"family": FONT, "size": 13, "color": INK},
+        paper_bgcolor=WHITE, plot_bgcolor=WHITE, margin={"l": 70, "r": 30, "t": 50, "b": 60},
+        legend={"orientation": "h", "yanchor": "bottom", "y": 1.0 + 46 / height, "x": 0, "xanchor": "left"},
+        hoverlabel={"font": {"family": FONT}},
+    )  # fmt: skip
+    axis = {
+        "showline": True, "linecolor": INK, "mirror": True, "ticks": "outside", "tickcolor": INK, "ticklen": 4,
+        "gridcolor": "#e6e8ec", "zeroline": False, "automargin": True, "title": {"standoff": 8},
+        "exponentformat": "none",
+    }  # fmt: skip
+    figure.update_xaxes(**axis)
+    figure.update_yaxes(**axis)
+    return figure
+
+
+def label_outer(figure: go.Figure, count: int, x_title: str, y_title: str, columns: int = 2) -> None:
+    """Titles on the lowest panel of each column and the first of each row; all panels share one scale."""
+    columns = min(columns, count)
+    for index in range(count):
+        spot = place(index, columns)
+        if index + columns >= count:
+            figure.update_xaxes(title_text=x_title, **spot)
+        if spot["col"] == 1:
+            figure.update_yaxes(title_text=y_title, **spot)
+    figure.update_xaxes(matches="x")
+    figure.update_yaxes(matches="y")
+
+
+def log_ticks(low: float, high: float) -> list[float]:
+    """Values 1, 2, 5 (or 1, 3; or powers of ten) between two positive numbers."""
+    if not 0 < low <= high or not math.isfinite(high):
+        return []
+    decades = math.log10(high / low)
+    digits = (1, 2, 3, 5, 7) if decades < 0.6 else (1, 2, 5) if decades < 1.7 else (1, 3) if decades < 3 else (1,)
+    first, last = math.floor(math.log10(low)), math.ceil(math.log10(high))
+    ticks = [digit * 10.0**power for power in range(first, last + 1) for digit in digits]
+    return [tick for tick in ticks if low * 0.999 <= tick <= high * 1.001]
+
+
+def log_axis(values: Any) -> dict[str, Any]:
+    """Axis settings for a logarithmic scale over positive numbers, with plain tick labels."""
+    positive = np.asarray(values, dtype=np.float64)
+    positive = positive[np.isfinite(positive) & (positive > 0)]
+    if positive.size == 0:
+        return {}
+    ticks = log_ticks(float(positive.min()), float(positive.max()))
+    ticks = ticks if len(ticks) > 1 else [float(positive.min()), float(positive.max())]
+    return {"type": "log", "tickvals": ticks, "ticktext": [number(tick) for tick in ticks]}
+
+
+def is_logarithmic(points: Any) -> bool:
+    """Whether swept points are spread by equal ratios rather than equal steps."""
+    values = np.asarray(points, dtype=np.float64)
+    if values.size < 3 or not np.all(np.isfinite(values)) or values.min() <= 0:
+        return False
+    ratios, differences = np.diff(np.log(values)), np.diff(values)
+    spread = float(np.ptp(ratios) / max(abs(float(ratios.mean())), 1e-300))
+    return spread < float(np.ptp(differences) / max(abs(float(differences.mean())), 1e-300))

@@ -1,0 +1,173 @@
+"""The report: one page with the verdict first and its evidence after it, readable without a network."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tradespace.errors import OutputError
+from tradespace.figures import draw_figures, write_figures
+from tradespace.report import tables
+from tradespace.report.page import Markup, Section, details, facts, figure_block, page, paragraph, text
+from tradespace.report.words import reference_words, standings, verdict
+from tradespace.units import format_date
+
+if TYPE_CHECKING:
+    from tradespace.figures import DrawnFigure
+    from tradespace.results import Results
+
+__all__ = ["report_page", "write_report", "write_report_of_run"]
+
+
+def write_report(results: Results, path: str | Path) -> Path:
+    """Write the report as one HTML file.
+
+    Parameters
+    ----------
+    results : Results
+        What a run gave.
+    path : str or Path
+        File to write; its folder is made if it is missing.
+
+    Returns
+    -------
+    Path
+        The file.
+
+    Raises
+    ------
+    OutputError
+        If the file cannot be written.
+    """
+    target = Path(path)
+    content = report_page(results)
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        target.write_text(content, encoding="utf-8")
+    except OSError as error:
+        raise OutputError(f"cannot write the report {target}: {error.strerror or error}") from error
+    return target
+
+
+def write_report_of_run(folder: str | Path, figures: Sequence[str] = ()) -> list[Path]:
+    """Write ``report.html`` of a finished run again, and its figures as files on request.
+
+    Parameters
+    ----------
+    folder : str or Path
+        Folder of a run.
+    figures : sequence of str
+        Any of ``pdf``, ``svg``, ``csv``; they go into ``figures`` below the folder.
+
+    Returns
+    -------
+    list of Path
+        The files written, the report first.
+
+    Raises
+    ------
+    OutputError
+        If a file cannot be written, or PDF and SVG are asked for and no browser is on the machine.
+    """
+    from tradespace.sweep import read_run
+
+    place = Path(folder)
+    results = read_run(place)
+    written = [write_report(results, place / "report.html")]
+    return written + (write_figures(results, place / "figures", figures) if figures else [])
+
+
+def report_page(results: Results) -> str:
+    """The report as text."""
+    drawn = list(draw_figures(results))
+    sections = [
+        verdict_section(results),
+        Section("closure", "Where it closes, and what binds", blocks(drawn, "closure")),
+        Section("power", "Power, efficiency and refuelling", blocks(drawn, "power")),
+        Section("crossing", "Which is better where", blocks(drawn, "crossing")),
+        moving_section(results, drawn),
+        solve_section(results),
+        Section("designs", "The best designs", [*blocks(drawn, "designs"), tables.best_designs(results, standings(results))]),
+        calendar_section(results, drawn),
+        Section("assumptions", "Assumptions", [tables.assumptions(results)]),
+        Section("thrusters", "Thrusters", [tables.thruster_table(results)]),
+        Section("sources", "Sources", [tables.bibliography(results)]),
+        run_section(results),
+        Section("cautions", "Cautions", [caution_lead(), *tables.cautions()]),
+    ]
+    return page(f"{results.study.title} - tradespace report", header(results), [one for one in sections if one.parts])
+
+
+def blocks(drawn: list[DrawnFigure], section: str) -> list[Markup]:
+    """Figures of one section."""
+    return [figure_block(one) for one in drawn if one.section == section]
+
+
+def header(results: Results) -> Markup:
+    """Title, question and route."""
+    study = results.study
+    route = " → ".join(study.stops) if study.kind == "tour" else f"{study.hops} hops on {study.start_body}"
+    lines = [
+        Markup(f"<h1>{text(study.title)}</h1>"),
+        paragraph(study.question),
+        paragraph(f"Route: {route}; start {format_date(study.start_date)}, horizon {format_date(study.horizon)}."),
+    ]
+    if study.note:
+        lines.append(paragraph(study.note, look="note"))
+    return Markup("\n".join(lines))
+
+
+def verdict_section(results: Results) -> Section:
+    """The answer, and all architectures side by side."""
+    words, closes = verdict(results)
+    parts = [
+        paragraph(words, look=f"verdict {'yes' if closes else 'no'}"),
+        paragraph(reference_words(results)),
+        tables.ranking(results, standings(results)),
+    ]
+    parts += [paragraph(note, look="note") for note in results.notes]
+    return Section("verdict", "Verdict", parts)
+
+
+def moving_section(results: Results, drawn: list[DrawnFigure]) -> Section:
+    """Tornado and exchange rates."""
+    if results.sensitivity is None:
+        return Section("moving", "What moves the answer", [paragraph("No sensitivities were computed for this run.")])
+    return Section("moving", "What moves the answer", [*blocks(drawn, "moving"), tables.exchange_table(results)])
+
+
+def solve_section(results: Results) -> Section:
+    """The solver's answer, when one was asked for."""
+    found = tables.solutions(results)
+    return Section("solve", "What it takes", [] if found is None else [found])
+
+
+def calendar_section(results: Results, drawn: list[DrawnFigure]) -> Section:
+    """Timeline, windows and the table of hops."""
+    table = details("Every hop as a table", tables.hop_table(results, standings(results)))
+    return Section("calendar", "Calendar", [*blocks(drawn, "calendar"), table])
+
+
+def run_section(results: Results) -> Section:
+    """What is needed to run it again."""
+    study = results.study
+    rate = len(results.designs) / results.seconds if results.seconds > 0 else float("nan")
+    pairs = [
+        ("Study", study.name),
+        ("Hash of the study", study.hash),
+        ("Seed", study.seed),
+        ("Designs", f"{len(results.designs)} in {results.seconds:.1f} s ({rate:.0f} a second)"),
+        *((f"Version of {name}", version) for name, version in sorted(results.versions.items())),
+    ]
+    source = details("The study file", Markup(f"<pre>{text(study.text)}</pre>"))
+    return Section("run", "How to run it again", [facts(pairs), source])
+
+
+def caution_lead() -> Markup:
+    """Where the cautions apply."""
+    return paragraph(
+        "For anyone who takes a result of this page to a bench: water-fed propulsion means hydrogen, oxygen, caustic, pressure, heat and "
+        "current in one place. What follows are reminders, not limits and not instructions; the documents named decide, with local codes "
+        "and licensed practice."
+    )
