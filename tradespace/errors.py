@@ -41,6 +41,17 @@ class OutputError(TradespaceError, OSError):
     """A file or folder that cannot be written or read."""
 
 
+def printable(text: object) -> str:
+    r"""Text on one line, with control characters written out, so that no file can steer a terminal.
+
+    Examples
+    --------
+    >>> print(printable("two" + chr(10) + "lines" + chr(27) + "[31m"))
+    two\nlines\x1b[31m
+    """
+    return "".join(c if c.isprintable() else repr(c)[1:-1] for c in str(text))
+
+
 def nearest(name: str, known: Iterable[str], count: int = 3) -> list[str]:
     """Known names that resemble a mistyped one, best first.
 

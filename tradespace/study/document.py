@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from tradespace.errors import StudyError
+from tradespace.errors import StudyError, printable
 
 LARGEST_FILE = 2_000_000
 LONGEST_SHOWN = 60
@@ -21,17 +21,6 @@ TOKEN = re.compile(r"\"\"\"|'''|\"(?:\\.|[^\"\\])*\"|'[^']*'|[\[\]{}]|#")
 PLACE = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)\s*$")
 
 Path_ = tuple[str | int, ...]
-
-
-def printable(text: str) -> str:
-    r"""The text on one line, with control characters written out.
-
-    Examples
-    --------
-    >>> printable("a" + chr(27) + "[31m")
-    'a\\x1b[31m'
-    """
-    return "".join(c if c.isprintable() else repr(c)[1:-1] for c in text)
 
 
 def shown(value: object) -> str:

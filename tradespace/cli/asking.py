@@ -1,0 +1,291 @@
+"""Commands about what can be asked: new, check and list."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from tradespace.cli.printing import print_json, print_pairs, print_table
+from tradespace.errors import OutputError, StudyError, nearest, printable
+from tradespace.quantities import display, json_key, quantities
+from tradespace.tables import DATA, read_table
+from tradespace.units import format_date
+
+if TYPE_CHECKING:
+    from tradespace.study import Study
+
+NAME = re.compile(r"[A-Za-z0-9_]{1,80}")
+TEMPLATE = DATA / "template.toml"
+
+json_option = click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of text.")
+
+
+def shelves() -> list[Path]:
+    """Folders in which studies are looked up by name, nearest first."""
+    return [Path("studies"), DATA / "studies", DATA.parents[1] / "studies"]
+
+
+def shipped_studies() -> dict[str, Path]:
+    """Study files by name; the nearest folder wins."""
+    found: dict[str, Path] = {}
+    for shelf in shelves():
+        for path in sorted(shelf.glob("*.toml")):
+            found.setdefault(path.stem, path)
+    return found
+
+
+def study_path(text: str) -> Path:
+    """The file of a study given by path or by name.
+
+    Raises
+    ------
+    StudyError
+        If there is neither.
+    """
+    path = Path(text)
+    try:
+        if path.exists():
+            return path
+    except (OSError, ValueError) as error:
+        raise StudyError(f"{printable(text)[:200]}: is not a usable file name") from error
+    known = shipped_studies()
+    if text in known:
+        return known[text]
+    close = nearest(path.stem, known)
+    words = (
+        f"did you mean {' or '.join(repr(item) for item in close)}?"
+        if close
+        else "see: tradespace list studies"
+    )
+    raise StudyError(f"{printable(text)}: no such study file; {words}")
+
+
+def load(text: str) -> Study:
+    """Read a study given by path or by name."""
+    from tradespace.study import load_study
+
+    return load_study(study_path(text))
+
+
+def renamed(text: str, name: str) -> str:
+    """The text of a study under another name."""
+    from tradespace.study.document import entry_lines
+
+    lines = text.split("\n")
+    for path, number in entry_lines(text):
+        if path == ("study", "name"):
+            lines[number - 1] = f'name = "{name}"'
+    return "\n".join(lines)
+
+
+@click.command()
+@click.argument("name")
+@click.option(
+    "--from", "source", metavar="STUDY", help="Start from this study instead of the commented example."
+)
+def new(name: str, source: str | None) -> None:
+    """Write NAME.toml, a commented study that runs as it is."""
+    from tradespace.study import parse_study
+    from tradespace.study.document import read_text
+
+    stem = name.removesuffix(".toml")
+    if not NAME.fullmatch(stem):
+        raise StudyError(
+            f"{printable(name)!r} cannot name a study; use 1 to 80 letters, digits and underscores"
+        )
+    path = Path(f"{stem}.toml")
+    origin = TEMPLATE if source is None else study_path(source)
+    text = renamed(read_text(origin), stem)
+    parse_study(text, str(origin))
+    try:
+        with path.open("x", encoding="utf-8", newline="\n") as handle:
+            handle.write(text)
+    except FileExistsError as error:
+        raise OutputError(f"{path} exists already; choose another name") from error
+    except OSError as error:
+        raise OutputError(f"cannot write {path}: {error.strerror}") from error
+    click.echo(f"wrote {path}; next: tradespace run {path}")
+
+
+@click.command()
+@click.argument("study")
+@json_option
+def check(study: str, as_json: bool) -> None:
+    """Read STUDY and say what would be run."""
+    from tradespace import sampling
+
+    asked = load(study)
+    designs = sampling.design_count(asked)
+    if as_json:
+        print_json(_described(asked, designs))
+        return
+    print_pairs(_summary(asked, designs))
+    if asked.sweep:
+        click.echo()
+        rows = [
+            (item.name, display(item.name, item.points.min()), display(item.name, item.points.max()),
+             len(item.points), item.spacing)
+            for item in asked.sweep
+        ]  # fmt: skip
+        print_table(("swept", "from", "to", "points", "spacing"), rows)
+    click.echo()
+    given = [
+        (name, display(name, asked.values[name]))
+        for name in quantities()
+        if name in asked.given & set(asked.values)
+    ]
+    print_table(("given", "value"), given)
+    others = len(asked.values) - len(given)
+    click.echo(f"the other {others} inputs keep their defaults; see: tradespace list quantities")
+
+
+def _summary(asked: Study, designs: int) -> list[tuple[str, object]]:
+    route = " > ".join(asked.stops) if asked.kind == "tour" else f"{asked.hops} hops on {asked.start_body}"
+    pairs: list[tuple[str, object]] = [
+        ("study", asked.name),
+        ("title", asked.title),
+        ("question", asked.question or "-"),
+        ("route", route),
+        ("dates", f"{format_date(asked.start_date)} to {format_date(asked.horizon)}"),
+        ("architectures", ", ".join(asked.architectures)),
+        ("designs", f"{designs:,}".replace(",", " ")),
+        ("figure of merit", f"{asked.figure_of_merit}, {asked.figure_of_merit_better} is better"),
+        ("seed", asked.seed),
+    ]
+    if asked.map_axes:
+        pairs.append(("closure map", " by ".join(asked.map_axes)))
+    if asked.solve is not None:
+        limit = display(asked.solve.column, asked.solve.limit)
+        pairs.append(
+            ("solve", f"{asked.solve.variable} until {asked.solve.column} {asked.solve.relation} {limit}")
+        )
+    return pairs
+
+
+def _described(asked: Study, designs: int) -> dict[str, Any]:
+    known = quantities()
+    solve = asked.solve
+    return {
+        "study": asked.name,
+        "title": asked.title,
+        "question": asked.question,
+        "kind": asked.kind,
+        "stops": list(asked.stops),
+        "hops": asked.hops,
+        "start_date": format_date(asked.start_date),
+        "horizon": format_date(asked.horizon),
+        "architectures": list(asked.architectures),
+        "designs": designs,
+        "figure_of_merit": asked.figure_of_merit,
+        "better": asked.figure_of_merit_better,
+        "map": list(asked.map_axes),
+        "seed": asked.seed,
+        "sweep": {
+            json_key(item.name): [known[item.name].shown(float(point)) for point in item.points]
+            for item in asked.sweep
+        },
+        "values": {json_key(name): known[name].shown(value) for name, value in asked.values.items()},
+        "given": sorted(asked.given),
+        "solve": None if solve is None else {
+            "variable": solve.variable, "column": solve.column, "relation": solve.relation,
+            "limit": known[solve.column].shown(solve.limit), "unit": known[solve.column].display_unit,
+        },
+        "study_hash": asked.hash,
+    }  # fmt: skip
+
+
+Rows = list[dict[str, Any]]
+
+
+def _bodies() -> Rows:
+    from tradespace import bodies
+    from tradespace.units import convert
+
+    return [
+        {
+            "body": item.label,
+            "group": item.group,
+            "radius_km": float(convert(item.radius, "m", "km")),
+            "gravity_m_s2": item.surface_gravity,
+            "rotation_h": float(convert(item.rotation_period, "s", "h")),
+            "water": item.water_class,
+        }
+        for item in bodies.bodies()
+    ]
+
+
+def _thrusters() -> Rows:
+    from tradespace import thrusters
+
+    return [
+        {"thruster": name, "title": item.title, "refuels": item.refuels, "maturity": item.maturity}
+        for name, item in thrusters.registry().items()
+    ]
+
+
+def _quantities() -> Rows:
+    rows: Rows = []
+    for name, item in quantities().items():
+        bounds = "" if item.low is None else f"{display(name, item.low)} to {display(name, item.high)}"
+        default = None if item.default is None else display(name, item.default)
+        rows.append(
+            {"quantity": name, "unit": item.display_unit, "role": item.role, "section": item.section,
+             "default": default, "allowed": bounds, "grade": item.grade, "source": item.source,
+             "description": item.description}
+        )  # fmt: skip
+    return rows
+
+
+def _studies() -> Rows:
+    import tomllib
+
+    rows: Rows = []
+    for name, path in shipped_studies().items():
+        try:
+            title = tomllib.loads(path.read_text(encoding="utf-8"))["study"]["title"]
+        except (OSError, ValueError, KeyError, TypeError):
+            title = "(cannot be read)"
+        rows.append({"study": name, "title": title, "file": str(path)})
+    return rows
+
+
+def _sources() -> Rows:
+    return [dict(row) for row in read_table("sources.csv").rows]
+
+
+LISTS: dict[str, Callable[[], Rows]] = {
+    "bodies": _bodies,
+    "thrusters": _thrusters,
+    "quantities": _quantities,
+    "studies": _studies,
+    "sources": _sources,
+}
+
+
+@click.command("list")
+@click.argument("what", type=click.Choice(list(LISTS)))
+@json_option
+def list_(what: str, as_json: bool) -> None:
+    """List bodies, thrusters, quantities, studies or sources."""
+    rows = LISTS[what]()
+    if as_json:
+        print_json({what: rows})
+        return
+    if not rows:
+        click.echo(f"no {what} found here")
+        return
+    print_table(
+        [key.replace("_", " ") for key in rows[0]], [[_cell(value) for value in row.values()] for row in rows]
+    )
+
+
+def _cell(value: object) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if value is None or value != value:  # noqa: PLR0124  (not a number)
+        return "-"
+    return f"{value:.4g}" if isinstance(value, float) else str(value)

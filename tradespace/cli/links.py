@@ -1,0 +1,147 @@
+"""Commands about one link of the chain: transfer, chamber and cell."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import click
+
+from tradespace.cli.asking import json_option
+from tradespace.cli.printing import number, print_json, print_pairs
+from tradespace.errors import UnitError
+from tradespace.units import convert, format_date, parse_date, parse_quantity
+
+CAUTION_GASES = (
+    "Caution: hydrogen with oxygen burns and detonates, and oxygen under pressure sets metals alight; "
+    "these numbers are for study only. Follow local codes and leave the work to licensed practice."
+)
+CAUTION_CELL = (
+    "Caution: a cell makes hydrogen and oxygen that must never mix, under pressure, with hot caustic "
+    "electrolyte and high current; these numbers are for study only. Follow local codes and leave the work "
+    "to licensed practice."
+)
+
+
+def option_value(option: str, text: str, unit: str) -> float:
+    """A quantity given as an option, in SI.
+
+    Raises
+    ------
+    UnitError
+        If it cannot be read; the message names the option.
+    """
+    try:
+        return parse_quantity(text, unit)
+    except UnitError as error:
+        raise UnitError(f"{option}: {error}") from error
+
+
+def option_date(option: str, text: str) -> float:
+    """A date given as an option, in seconds past J2000.
+
+    Raises
+    ------
+    UnitError
+        If it cannot be read; the message names the option.
+    """
+    try:
+        return parse_date(text)
+    except UnitError as error:
+        raise UnitError(f"{option}: {error}") from error
+
+
+@click.command()
+@click.argument("departure_body", metavar="FROM")
+@click.argument("arrival_body", metavar="TO")
+@click.option("--after", metavar="DATE", help="Earliest departure.")
+@click.option("--before", metavar="DATE", help="Latest departure.")
+@click.option("--depart", metavar="DATE", help="Departure on this date; needs --arrive.")
+@click.option("--arrive", metavar="DATE", help="Arrival on this date; needs --depart.")
+@click.option(
+    "--minimise", type=click.Choice(["c3", "arrival", "total"]), default="c3", show_default=True,
+    help="Departure energy, arrival speed, or the sum of both speeds far away.",
+)  # fmt: skip
+@click.option(
+    "--type", "transfer_type", type=click.Choice(["1", "2"]), help="Less (1) or more (2) than half a turn."
+)
+@json_option
+def transfer(
+    departure_body: str, arrival_body: str, after: str | None, before: str | None, depart: str | None,
+    arrive: str | None, minimise: str, transfer_type: str | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Find the cheapest transfer, or the one on given dates.
+
+    Give --after and --before to search departures, or --depart and --arrive.
+    """
+    searched, fixed = after is not None and before is not None, depart is not None and arrive is not None
+    if searched == fixed or ((after or before) and (depart or arrive)):
+        raise click.UsageError(
+            "give --after and --before, or --depart and --arrive", click.get_current_context()
+        )
+    from tradespace import windows
+
+    if after is not None and before is not None:
+        first, last = option_date("--after", after), option_date("--before", before)
+        wanted = None if transfer_type is None else int(transfer_type)
+        found = windows.best_transfer(departure_body, arrival_body, first, last, minimise, wanted)
+    else:
+        leave, land = option_date("--depart", str(depart)), option_date("--arrive", str(arrive))
+        found = windows.transfer_on(departure_body, arrival_body, leave, land)
+    content: dict[str, Any] = {
+        "from": found.departure_body,
+        "to": found.arrival_body,
+        "departure": format_date(found.departure),
+        "arrival": format_date(found.arrival),
+        "time_of_flight_d": float(convert(found.time_of_flight, "s", "d")),
+        "c3_km2_s2": float(convert(found.c3, "m2/s2", "km2/s2")),
+        "v_inf_departure_km_s": float(convert(found.v_inf_departure, "m/s", "km/s")),
+        "v_inf_arrival_km_s": float(convert(found.v_inf_arrival, "m/s", "km/s")),
+        "transfer_type": found.transfer_type,
+    }
+    _print(content, as_json)
+
+
+@click.command()
+@click.option("--mixture-ratio", required=True, help="Mass of oxygen per mass of hydrogen, such as 7.94.")
+@click.option("--chamber-pressure", required=True, help='Such as "10 bar".')
+@click.option("--expansion-ratio", required=True, help="Nozzle exit area over throat area, such as 50.")
+@click.option("--thrust", help='Thrust of one engine, such as "1 N", for the delivered specific impulse.')
+@json_option
+def chamber(
+    mixture_ratio: str, chamber_pressure: str, expansion_ratio: str, thrust: str | None, as_json: bool
+) -> None:
+    """State of a hydrogen-oxygen chamber and specific impulse."""
+    ratio = option_value("--mixture-ratio", mixture_ratio, "1")
+    pressure = option_value("--chamber-pressure", chamber_pressure, "Pa")
+    area = option_value("--expansion-ratio", expansion_ratio, "1")
+    force = None if thrust is None else option_value("--thrust", thrust, "N")
+    from tradespace.physics.combustion import chamber_state
+
+    _print(chamber_state(ratio, pressure, area, force), as_json, CAUTION_GASES)
+
+
+@click.command()
+@click.option("--kind", default="alkaline", show_default=True, help="Kind of electrolysis cell.")
+@click.option("--current-density", required=True, help='Such as "0.3 A/cm2".')
+@click.option("--temperature", required=True, help='Such as "80 degC".')
+@click.option("--pressure", required=True, help='Such as "1 bar".')
+@json_option
+def cell(kind: str, current_density: str, temperature: str, pressure: str, as_json: bool) -> None:
+    """Voltage and efficiency of an electrolysis cell."""
+    current = option_value("--current-density", current_density, "A/m2")
+    kelvin = option_value("--temperature", temperature, "K")
+    pascal = option_value("--pressure", pressure, "Pa")
+    from tradespace.physics.electrolysis import cell_state
+
+    _print(cell_state(kind, current, kelvin, pascal), as_json, CAUTION_CELL)
+
+
+def _print(content: dict[str, Any], as_json: bool, caution: str = "") -> None:
+    if as_json:
+        print_json(content)
+        return
+    print_pairs(
+        (name, number(value) if isinstance(value, float) else value) for name, value in content.items()
+    )
+    if caution:
+        click.echo(caution)

@@ -1,0 +1,191 @@
+"""Commands that evaluate designs: run, report and sensitivity."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from tradespace.cli.asking import json_option, load
+from tradespace.cli.printing import print_json, print_table, rows_of
+from tradespace.errors import TradespaceError, printable
+from tradespace.quantities import display, quantities
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from tradespace.results import Results, Sensitivity
+
+FORMATS = ("pdf", "svg", "csv")
+SPREAD = ("at_low", "at_baseline", "at_high")
+
+
+def progress_line() -> Callable[[int, int, int], None] | None:
+    """A line on stderr that follows the run; nothing when stderr is not a terminal."""
+    if not sys.stderr.isatty():
+        return None
+
+    def show(done: int, total: int, closing: int) -> None:
+        click.echo(f"\r{done} of {total} designs, {closing} close ", err=True, nl=done >= total)
+
+    return show
+
+
+@click.command()
+@click.argument("study")
+@click.option(
+    "--out", type=click.Path(path_type=Path), metavar="DIR", help="Folder of the run; default runs/<name>."
+)
+@click.option("--overwrite", is_flag=True, help="Replace a finished run in that folder.")
+@json_option
+def run(study: str, out: Path | None, overwrite: bool, as_json: bool) -> None:
+    """Evaluate every design of STUDY and write its report."""
+    asked = load(study)
+    folder = out or Path("runs") / asked.name
+    from tradespace import report as reports
+    from tradespace import sensitivity as moves
+    from tradespace import sweep
+
+    def finish(results: Results, place: Path) -> None:
+        reports.write_report(results, place / "report.html")
+
+    try:
+        results = sweep.run(
+            asked,
+            folder,
+            overwrite=overwrite,
+            progress=progress_line(),
+            analysis=moves.analyse,
+            finish=finish,
+        )
+    except KeyboardInterrupt:
+        click.echo("\nstopped; finished parts are kept: the same command goes on from there", err=True)
+        raise click.exceptions.Exit(130) from None
+    if as_json:
+        print_json({**sweep.summary(results), "folder": str(folder)})
+        return
+    print_ranking(results)
+    speed = len(results.designs) / results.seconds if results.seconds > 0.0 else 0.0
+    click.echo(f"{len(results.designs)} designs in {results.seconds:.1f} s, {speed:.0f} designs per second")
+    click.echo(f"report: {printable(folder / 'report.html')}")
+
+
+def print_ranking(results: Results) -> None:
+    """One row per architecture, the best first."""
+    merit, better = results.study.figure_of_merit, results.study.figure_of_merit_better
+    rows: list[tuple[float, list[object]]] = []
+    for name in results.architectures:
+        designs: Any = results.designs[results.designs["architecture"] == name]
+        best: Any = results.best(name)
+        row = designs.loc[designs["margin"].idxmax()] if best is None else best
+        value = float(row[merit])
+        key = float("inf") if best is None else value if better == "lower" else -value
+        shown = "none closes" if best is None else display(merit, value)
+        limit = f"{row['limited_by']} at hop {int(row['limited_at'])}"
+        closing = int(designs["closes"].sum())
+        rows.append((key, [name, len(designs), closing, shown, limit, display("margin", row["margin"])]))
+    rows.sort(key=lambda item: item[0])
+    headings = ("architecture", "designs", "closing", f"best {merit}", "limited by", "margin")
+    print_table(headings, [row for _, row in rows])
+    click.echo(
+        f"best of the designs that close by {merit} ({better} is better); else the design nearest to closing"
+    )
+
+
+@click.command()
+@click.argument("folder", metavar="RUN", type=click.Path(path_type=Path))
+@click.option("--figures", metavar="FORMATS", help="Also write the figures: any of pdf,svg,csv.")
+def report(folder: Path, figures: str | None) -> None:
+    """Write the report of a finished RUN again, and its figures."""
+    wanted = [item.strip().lower() for item in (figures or "").split(",") if item.strip()]
+    for item in wanted:
+        if item not in FORMATS:
+            raise TradespaceError(
+                f"--figures: unknown format {printable(item)!r}; allowed: {', '.join(FORMATS)}"
+            )
+    from tradespace import report as reports
+
+    reports.write_report_of_run(folder, figures=wanted)
+    click.echo(f"wrote {printable(folder / 'report.html')}")
+    if wanted:
+        click.echo(f"wrote {printable(folder / 'figures')}")
+
+
+@click.command()
+@click.argument("study", metavar="STUDY|RUN")
+@json_option
+def sensitivity(study: str, as_json: bool) -> None:
+    """Say what moves the answer of a STUDY or a RUN.
+
+    A RUN is the folder of a finished run; what it stored is printed without evaluating again.
+    """
+    found = _sensitivity(study)
+    if as_json:
+        print_json(sensitivity_content(found))
+        return
+    print_table(
+        ("architecture", "quantity", "low", "high", "metric", "at low", "at baseline", "at high"),
+        [
+            (row["architecture"], row["quantity"],
+             *(display(row["quantity"], row[key]) for key in ("low", "high")),
+             row["metric"], *(display(row["metric"], row[key]) for key in SPREAD))
+            for row in rows_of(found.tornado)
+        ],
+        title="One quantity at a time, largest effect first within each architecture and metric",
+    )  # fmt: skip
+    click.echo()
+    print_table(
+        [name.replace("_", " ") for name in found.exchange.columns],
+        [[_word(cell) for cell in row.values()] for row in rows_of(found.exchange)],
+        title="Exchange rates",
+    )
+    if len(found.solutions):
+        click.echo()
+        print_table(
+            ("architecture", "variable", "value", "reached", "closes", "note"),
+            [
+                (row["architecture"], row["variable"], display(row["variable"], row["value"]),
+                 _word(row["reached"]), _word(row["closes"]), row["note"])
+                for row in rows_of(found.solutions)
+            ],
+            title="Solved",
+        )  # fmt: skip
+
+
+def _sensitivity(text: str) -> Sensitivity:
+    from tradespace import sensitivity as moves
+
+    if Path(text).is_dir():
+        from tradespace import sweep
+
+        results = sweep.read_run(Path(text))
+        return results.sensitivity or moves.analyse(results.study, results.mission)
+    return moves.analyse(load(text))
+
+
+def _word(cell: Any) -> str:
+    if isinstance(cell, str):
+        return cell
+    if cell is None or cell != cell:  # noqa: PLR0124  (not a number)
+        return "-"
+    if isinstance(cell, float):
+        return f"{cell:.4g}"
+    return {"True": "yes", "False": "no"}.get(str(cell), str(cell))
+
+
+def sensitivity_content(found: Sensitivity) -> dict[str, Any]:
+    """Tornado, exchange rates and solutions, values in the unit that stands beside them."""
+    known = quantities()
+    tornado = []
+    for row in rows_of(found.tornado):
+        item, metric = known[row["quantity"]], known[row["metric"]]
+        row |= {key: item.shown(float(row[key])) for key in ("low", "high")}
+        row |= {key: metric.shown(float(row[key])) for key in SPREAD}
+        tornado.append({**row, "unit": item.display_unit, "metric_unit": metric.display_unit})
+    solutions = []
+    for row in rows_of(found.solutions):
+        item = known[row["variable"]]
+        solutions.append({**row, "value": item.shown(float(row["value"])), "unit": item.display_unit})
+    return {"tornado": tornado, "exchange": rows_of(found.exchange), "solutions": solutions}
