@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from tradespace.constants import value
 from tradespace.errors import unknown_name
 from tradespace.physics.combustion_table import CHAMBER, NOZZLE, look_up
-from tradespace.physics.compiled import ArrayLike, FloatArray, require
+from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel, require
 from tradespace.tables import read_table
 
 DELIVERY = "combustion_delivery.csv"
@@ -209,6 +210,51 @@ def specific_impulse_vacuum(
     return look_up(
         NOZZLE, f"specific_impulse_vacuum_{_kind(kind)}", mixture_ratio, chamber_pressure, expansion_ratio
     )
+
+
+@kernel
+def water_share_burned_kernel(mixture_ratio: float, whole: float) -> float:
+    """Mass burned per mass of water split, when the gas in excess is left over."""
+    if mixture_ratio <= whole:
+        return (1.0 + mixture_ratio) / (1.0 + whole)
+    return whole / (1.0 + whole) * (1.0 + 1.0 / mixture_ratio)
+
+
+def water_share_burned(mixture_ratio: ArrayLike) -> FloatArray:
+    r"""Share of split water that is burned at a mixture ratio; the gas in excess is left over.
+
+    .. math:: f = \frac{1+r}{1+r_0}\ (r \le r_0), \qquad
+              f = \frac{r_0}{1+r_0}\left(1+\frac{1}{r}\right)\ (r > r_0),
+              \qquad r_0 = \frac{M_{\mathrm{O_2}}}{2 M_{\mathrm{H_2}}}
+
+    Parameters
+    ----------
+    mixture_ratio : array_like, shape (...)
+        Mass of oxygen per mass of hydrogen burned [1].
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Mass burned per mass of water split [1].
+
+    Raises
+    ------
+    DomainError
+        If a mixture ratio is not positive.
+
+    References
+    ----------
+    .. [1] Mass balance of H2O = H2 + 1/2 O2; molar masses of iupac_2013.
+
+    Examples
+    --------
+    >>> print(f"{water_share_burned(4.0):.3f} {water_share_burned(10.0):.3f}")
+    0.559 0.977
+    """
+    array = np.asarray(mixture_ratio, dtype=np.float64)
+    require(array > 0.0, f"mixture ratio {np.min(array, initial=np.inf):.6g}: it must be above 0")
+    whole = value("molar_mass_oxygen") / (2.0 * value("molar_mass_hydrogen"))
+    return broadcast(water_share_burned_kernel, array, whole)
 
 
 def delivered_performance_factor(thrust: ArrayLike, pulsed: bool = False) -> FloatArray:

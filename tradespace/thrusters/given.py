@@ -1,0 +1,126 @@
+"""A thruster described by the numbers a study gives, not by a table; never in the registry by itself."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tradespace.constants import value
+from tradespace.errors import DomainError
+from tradespace.thrusters.contract import Conditions, Performance, Store
+from tradespace.thrusters.stores import (
+    LEAST_SPECIFIC_IMPULSE,
+    exhaust_velocity_of,
+    filled,
+    gas_tanks,
+    storable_engine,
+    stored_gas_engine,
+)
+from tradespace.thrusters.values import number
+
+STORAGES = ("water", "gas")
+
+
+@dataclass(frozen=True)
+class GivenThruster:
+    """An engine given by numbers.
+
+    With ``storage = "water"`` it is fed from the water tank (or, when it does not refuel, from a tank like it)
+    and draws its power live; without live power it can also lift the craft from the surface by itself.
+
+    With ``storage = "gas"`` its propellant is split and stored in the gas tanks at the stop: live power
+    excludes splitting, tank mass and volume are those of the gas tanks, and it makes a surface hop by itself
+    within its own thrust.
+    """
+
+    name: str
+    title: str
+    specific_impulse: float
+    """[s]."""
+    thrust: float
+    """Largest thrust of the set [N]."""
+    power_per_thrust: float
+    """Live electric power per thrust, splitting excluded [W/N]."""
+    throughput_life: float
+    """Propellant it can pass before it is worn out [kg]."""
+    refuels: bool = True
+    mass: float | None = None
+    """[kg]; from ``thrusters.csv`` when not given."""
+    storage: str = "water"
+    description: str = "Engine given by numbers in the study"
+    maturity: str = "as the study states (study_value)"
+
+    def __post_init__(self) -> None:
+        if self.storage not in STORAGES:
+            raise DomainError(f"storage {self.storage!r}: it must be 'water' or 'gas'")
+        positive = {
+            "specific_impulse": (self.specific_impulse, "s"),
+            "thrust": (self.thrust, "N"),
+            "throughput_life": (self.throughput_life, "kg"),
+        }
+        for name, (amount, unit) in positive.items():
+            if not (np.isfinite(amount) and amount > 0.0):
+                raise DomainError(f"{name} {amount:g} {unit}: it must be above 0 {unit}")
+        for name, other in (("power_per_thrust", self.power_per_thrust), ("mass", self.mass or 0.0)):
+            if not (np.isfinite(other) and other >= 0.0):
+                raise DomainError(f"{name} {other:g}: it must be at least 0")
+        jet = 0.5 * self.specific_impulse * value("standard_gravity")
+        if self.storage == "water" and self.refuels and 0.0 < self.power_per_thrust < jet:
+            raise DomainError(
+                f"power_per_thrust {self.power_per_thrust:g} W/N: a jet of {self.specific_impulse:g} s"
+                f" carries {jet:.0f} W/N, and water brings no energy of its own"
+            )
+
+    def performance(self, conditions: Conditions) -> Performance:
+        """Cruise performance for each design."""
+        if self.storage == "gas":
+            tank_factor, volume = gas_tanks(conditions)
+        else:
+            tank_factor = np.asarray(conditions.water_tank_fraction)
+            volume = np.asarray(1.0 / number("shared", "water_density"))
+        numbers = {
+            "exhaust_velocity": exhaust_velocity_of(
+                self.specific_impulse, conditions.specific_impulse_change
+            ),
+            "power_per_thrust": self.power_per_thrust * conditions.power_per_thrust_factor,
+            "thrust_limit": self.thrust,
+            "mass": number("given", "mass") if self.mass is None else self.mass,
+            "mass_per_power": 0.0,
+            "live_split_fraction": 0.0,
+            "throughput_life": self.throughput_life,
+            "tank_factor": tank_factor,
+            "specific_volume": volume,
+            "waste_heat_fraction": number("given", "waste_heat_fraction"),
+        }
+        return filled(Performance, conditions, numbers)
+
+    def landing(self, conditions: Conditions) -> Store:
+        """Stored hydrogen and oxygen when it refuels, storable bipropellant when it does not."""
+        return stored_gas_engine(conditions) if self.refuels else storable_engine(conditions)
+
+    def hop_engine(self, conditions: Conditions) -> Store | None:
+        """Itself, within its own thrust, when it needs no live power or is fed from stored gas; else None."""
+        if self.storage == "water" and self.power_per_thrust > 0.0:
+            return None
+        cruise = self.performance(conditions)
+        numbers = {
+            "exhaust_velocity": cruise.exhaust_velocity,
+            "energy": 0.0,
+            "split_fraction": 1.0 if self.storage == "gas" else 0.0,
+            "tank_factor": cruise.tank_factor,
+            "specific_volume": cruise.specific_volume,
+            "mass_per_thrust": 0.0,  # its mass is booked already
+            "thrust_limit": self.thrust,
+        }
+        return filled(Store, conditions, numbers)
+
+    def ranges(self) -> dict[str, tuple[float, float]]:
+        """A tenth of the specific impulse and a fifth of the power per thrust either way."""
+        impulse = number("given", "specific_impulse_share") * self.specific_impulse
+        impulse = min(impulse, self.specific_impulse - LEAST_SPECIFIC_IMPULSE)
+        power = number("given", "power_per_thrust_share")
+        return {
+            "specific_impulse_change": (-impulse, impulse),
+            "power_per_thrust_factor": (1.0 - power, 1.0 + power),
+        }

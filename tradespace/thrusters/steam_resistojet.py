@@ -1,0 +1,107 @@
+"""Water heated electrically into steam; for a surface hop, steam stored hot under pressure.
+
+Caution: superheated steam under pressure scalds and bursts; pressure-vessel codes and licensed practice rule.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+
+from tradespace.physics.compiled import FloatArray, require
+from tradespace.physics.storage import gas_tank_factor, steam_pv
+from tradespace.tables import read_table
+from tradespace.thrusters import register
+from tradespace.thrusters.contract import Conditions, Performance, Store
+from tradespace.thrusters.stores import UNLIMITED, exhaust_velocity_of, filled, stored_gas_engine
+from tradespace.thrusters.values import number, table_ranges
+
+EXPANSION = "steam_expansion.csv"
+
+
+@cache
+def _columns() -> tuple[FloatArray, FloatArray, FloatArray]:
+    rows = read_table(EXPANSION).rows
+    temperature, impulse, energy = (
+        np.array([float(row[name]) for row in rows]) for name in ("temperature", "specific_impulse", "energy")
+    )
+    return temperature, impulse, energy
+
+
+def _check(temperature: FloatArray) -> None:
+    nodes = _columns()[0]
+    require(
+        (temperature >= nodes[0]) & (temperature <= nodes[-1]),
+        f"steam temperature: it must lie between {nodes[0]:g} and {nodes[-1]:g} K",
+    )
+
+
+def ideal_steam_specific_impulse(temperature: FloatArray | float) -> FloatArray:
+    """Ideal specific impulse of steam, area ratio 100, no condensation [s], at a temperature [K]."""
+    place = np.asarray(temperature, float)
+    _check(place)
+    return np.asarray(np.interp(place, _columns()[0], _columns()[1]))
+
+
+def steam_energy(temperature: FloatArray | float) -> FloatArray:
+    """Heat from liquid water at 298 K to steam [J/kg] at a temperature [K]."""
+    place = np.asarray(temperature, float)
+    _check(place)
+    return np.asarray(np.interp(place, _columns()[0], _columns()[2]))
+
+
+@register
+class SteamResistojet:
+    """Heats water as it flows; no chemistry, little energy per kilogram, little speed."""
+
+    name = "steam_resistojet"
+    title = "Steam resistojet"
+    description = "Mined water is heated electrically into steam; surface hops use steam stored hot"
+    refuels = True
+    maturity = "flown at small scale; 10 000 h life test on the ground (lawrence_1998, nasa_ntrs_19900009166)"
+
+    def performance(self, conditions: Conditions) -> Performance:
+        """Cruise performance for each design."""
+        delivered = number(self.name, "specific_impulse")
+        exhaust_velocity = exhaust_velocity_of(delivered, conditions.specific_impulse_change)
+        heat = steam_energy(number(self.name, "heater_temperature")) / number(self.name, "heater_efficiency")
+        life = number(self.name, "life_each") * number(self.name, "thrust_each") * number(self.name, "units")
+        numbers = {
+            "exhaust_velocity": exhaust_velocity,
+            "power_per_thrust": heat * conditions.power_per_thrust_factor / exhaust_velocity,
+            "thrust_limit": UNLIMITED,
+            "mass": number(self.name, "mass"),
+            "mass_per_power": number(self.name, "mass_per_power"),
+            "live_split_fraction": 0.0,
+            "throughput_life": life / exhaust_velocity_of(delivered),
+            "tank_factor": conditions.water_tank_fraction,
+            "specific_volume": 1.0 / number("shared", "water_density"),
+            "waste_heat_fraction": number(self.name, "waste_heat_fraction"),
+        }
+        return filled(Performance, conditions, numbers)
+
+    def landing(self, conditions: Conditions) -> Store:
+        """Stored hydrogen and oxygen, as on every water-fed craft."""
+        return stored_gas_engine(conditions)
+
+    def hop_engine(self, conditions: Conditions) -> Store | None:
+        """Superheated steam heated and stored at the stop, blown down through a nozzle."""
+        temperature = conditions.vapour_temperature
+        ideal = ideal_steam_specific_impulse(temperature) * number(self.name, "stored_performance_factor")
+        pv = steam_pv(temperature, conditions.vapour_pressure)
+        strength = conditions.tank_performance * conditions.hot_tank_derating
+        numbers = {
+            "exhaust_velocity": exhaust_velocity_of(ideal, conditions.specific_impulse_change),
+            "energy": steam_energy(temperature) / number(self.name, "stored_heater_efficiency"),
+            "split_fraction": 0.0,
+            "tank_factor": gas_tank_factor(pv, strength, conditions.tank_safety_factor),
+            "specific_volume": pv / conditions.vapour_pressure,
+            "mass_per_thrust": conditions.landing_engine_specific_mass,
+            "thrust_limit": UNLIMITED,
+        }
+        return filled(Store, conditions, numbers)
+
+    def ranges(self) -> dict[str, tuple[float, float]]:
+        """What-if ranges from the table."""
+        return table_ranges(self.name)

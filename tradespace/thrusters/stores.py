@@ -1,0 +1,102 @@
+"""Engines fed from what was made ready at the stop, shared by several architectures.
+
+Cautions. Hydrogen with oxygen ignites at the slightest spark and, mixed, can detonate: the gases are taken to
+be kept apart until they meet in the chamber. Oxygen under pressure feeds fires in almost any material, and
+every tank here is a pressure vessel. This is a concept estimate, not a design; local codes and licensed
+practice rule.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping
+from typing import TypeVar
+
+import numpy as np
+
+from tradespace.constants import value
+from tradespace.physics.combustion import specific_impulse_vacuum, water_share_burned
+from tradespace.physics.compiled import FloatArray
+from tradespace.physics.storage import gas_tank_factor, stored_gas_pv, stored_gas_volume
+from tradespace.thrusters.contract import Conditions, Performance, Store
+from tradespace.thrusters.values import number, spread
+
+UNLIMITED = 1.0e12
+"""Thrust that stands for "as many engines as needed" [N]."""
+LEAST_SPECIFIC_IMPULSE = 1.0
+"""A what-if change never lowers the specific impulse below this [s]."""
+
+Fields = TypeVar("Fields", Store, Performance)
+
+
+def filled(kind: type[Fields], conditions: Conditions, numbers: Mapping[str, FloatArray | float]) -> Fields:
+    """A record whose arrays all have the shape of the conditions."""
+    shape = np.broadcast_shapes(
+        *(np.shape(getattr(conditions, field.name)) for field in dataclasses.fields(conditions))
+    )
+    names = list(numbers)
+    arrays = spread(*(numbers[name] for name in names), np.zeros(shape))
+    return kind(**dict(zip(names, arrays, strict=False)))
+
+
+def exhaust_velocity_of(specific_impulse: FloatArray | float, change: FloatArray | float = 0.0) -> FloatArray:
+    """Effective exhaust velocity [m/s] of a specific impulse and a what-if change of it, both in seconds."""
+    changed = np.maximum(np.asarray(specific_impulse, float) + change, LEAST_SPECIFIC_IMPULSE)
+    return np.asarray(changed * value("standard_gravity"))
+
+
+def whole_water_specific_impulse(
+    conditions: Conditions, performance_factor: FloatArray | float
+) -> FloatArray:
+    """Impulse per weight of water split [s], hydrogen and oxygen burned at the mixture ratio asked.
+
+    Split water has a mixture ratio of 7.937. Burned richer in fuel, oxygen is left over, burned leaner,
+    hydrogen is; the left-over part was split and carried and gives no thrust, so the value per kilogram of
+    water falls with it.
+    """
+    frozen = specific_impulse_vacuum(
+        conditions.mixture_ratio, conditions.chamber_pressure, conditions.expansion_ratio, "frozen"
+    )
+    return np.asarray(frozen * performance_factor * water_share_burned(conditions.mixture_ratio))
+
+
+def stored_gas_engine(conditions: Conditions, change: FloatArray | float = 0.0) -> Store:
+    """Hydrogen and oxygen made at the stop, kept in gas tanks, burned for launch and landing.
+
+    Everything is counted per kilogram of water split: both gases in full are stored, whatever the mixture
+    ratio. The electrolyser delivers at tank pressure, so storing takes no further energy.
+    """
+    specific_impulse = whole_water_specific_impulse(conditions, conditions.landing_performance_factor)
+    tank_factor, volume = gas_tanks(conditions)
+    numbers = {
+        "exhaust_velocity": exhaust_velocity_of(specific_impulse, change),
+        "energy": 0.0,
+        "split_fraction": 1.0,
+        "tank_factor": tank_factor,
+        "specific_volume": volume,
+        "mass_per_thrust": conditions.landing_engine_specific_mass,
+        "thrust_limit": UNLIMITED,
+    }
+    return filled(Store, conditions, numbers)
+
+
+def gas_tanks(conditions: Conditions) -> tuple[FloatArray, FloatArray]:
+    """Tank mass per mass [1] and volume per mass [m3/kg] of the gases from split water."""
+    whole = value("molar_mass_oxygen") / (2.0 * value("molar_mass_hydrogen"))
+    pv = stored_gas_pv(conditions.storage_temperature, conditions.storage_pressure, whole)
+    volume = stored_gas_volume(conditions.storage_temperature, conditions.storage_pressure, whole)
+    return gas_tank_factor(pv, conditions.tank_performance, conditions.tank_safety_factor), volume
+
+
+def storable_engine(conditions: Conditions, change: FloatArray | float = 0.0) -> Store:
+    """Storable bipropellant carried from the start, burned for launch and landing."""
+    numbers = {
+        "exhaust_velocity": exhaust_velocity_of(number("storable_bipropellant", "specific_impulse"), change),
+        "energy": 0.0,
+        "split_fraction": 0.0,
+        "tank_factor": number("storable_bipropellant", "tank_fraction"),
+        "specific_volume": 1.0 / number("storable_bipropellant", "bulk_density"),
+        "mass_per_thrust": conditions.landing_engine_specific_mass,
+        "thrust_limit": UNLIMITED,
+    }
+    return filled(Store, conditions, numbers)
