@@ -32,7 +32,7 @@ def area_ratio_kernel(mach: float, gamma: float) -> float:
     if mach <= 0.0:
         return math.inf
     inside = 2.0 / (gamma + 1.0) * (1.0 + 0.5 * (gamma - 1.0) * mach * mach)
-    return inside ** (0.5 * (gamma + 1.0) / (gamma - 1.0)) / mach
+    return float(inside ** (0.5 * (gamma + 1.0) / (gamma - 1.0)) / mach)
 
 
 @kernel
@@ -57,7 +57,7 @@ def mach_number_kernel(area_ratio: float, gamma: float) -> float:
 @kernel
 def mass_flow_function_kernel(gamma: float) -> float:
     """Choked mass flow times sqrt(R T0) over p0 times throat area."""
-    return math.sqrt(gamma) * (2.0 / (gamma + 1.0)) ** (0.5 * (gamma + 1.0) / (gamma - 1.0))
+    return float(math.sqrt(gamma) * (2.0 / (gamma + 1.0)) ** (0.5 * (gamma + 1.0) / (gamma - 1.0)))
 
 
 @kernel

@@ -6,6 +6,7 @@ from tradespace.physics.combustion import delivered_performance_factor
 from tradespace.thrusters import register
 from tradespace.thrusters.contract import Conditions, Performance, Store
 from tradespace.thrusters.stores import (
+    Numbers,
     exhaust_velocity_of,
     filled,
     stored_gas_engine,
@@ -31,7 +32,7 @@ class ElectrolysisBipropellant:
         exhaust_velocity = exhaust_velocity_of(ideal, conditions.specific_impulse_change)
         share = 1.0 + number(self.name, "auxiliary_share")
         shown = number(self.name, "demonstrated_time") * thrust
-        numbers = {
+        numbers: Numbers = {
             "exhaust_velocity": exhaust_velocity,
             "power_per_thrust": conditions.split_energy
             * share

@@ -11,6 +11,7 @@ from tradespace.errors import DomainError
 from tradespace.thrusters.contract import Conditions, Performance, Store
 from tradespace.thrusters.stores import (
     LEAST_SPECIFIC_IMPULSE,
+    Numbers,
     exhaust_velocity_of,
     filled,
     gas_tanks,
@@ -26,8 +27,8 @@ STORAGES = ("water", "gas")
 class GivenThruster:
     """An engine given by numbers.
 
-    With ``storage = "water"`` it is fed from the water tank (or, when it does not refuel, from a tank like it)
-    and draws its power live; without live power it can also lift the craft from the surface by itself.
+    With ``storage = "water"`` it is fed from the water tank (or, when it does not refuel, from a tank like
+    it) and draws its power live; without live power it can also lift the craft from the surface by itself.
 
     With ``storage = "gas"`` its propellant is split and stored in the gas tanks at the stop: live power
     excludes splitting, tank mass and volume are those of the gas tanks, and it makes a surface hop by itself
@@ -79,7 +80,7 @@ class GivenThruster:
         else:
             tank_factor = np.asarray(conditions.water_tank_fraction)
             volume = np.asarray(1.0 / number("shared", "water_density"))
-        numbers = {
+        numbers: Numbers = {
             "exhaust_velocity": exhaust_velocity_of(
                 self.specific_impulse, conditions.specific_impulse_change
             ),
@@ -104,7 +105,7 @@ class GivenThruster:
         if self.storage == "water" and self.power_per_thrust > 0.0:
             return None
         cruise = self.performance(conditions)
-        numbers = {
+        numbers: Numbers = {
             "exhaust_velocity": cruise.exhaust_velocity,
             "energy": 0.0,
             "split_fraction": 1.0 if self.storage == "gas" else 0.0,

@@ -14,7 +14,7 @@ from tradespace.physics.storage import gas_tank_factor, steam_pv
 from tradespace.tables import read_table
 from tradespace.thrusters import register
 from tradespace.thrusters.contract import Conditions, Performance, Store
-from tradespace.thrusters.stores import UNLIMITED, exhaust_velocity_of, filled, stored_gas_engine
+from tradespace.thrusters.stores import UNLIMITED, Numbers, exhaust_velocity_of, filled, stored_gas_engine
 from tradespace.thrusters.values import number, table_ranges
 
 EXPANSION = "steam_expansion.csv"
@@ -67,7 +67,7 @@ class SteamResistojet:
         exhaust_velocity = exhaust_velocity_of(delivered, conditions.specific_impulse_change)
         heat = steam_energy(number(self.name, "heater_temperature")) / number(self.name, "heater_efficiency")
         life = number(self.name, "life_each") * number(self.name, "thrust_each") * number(self.name, "units")
-        numbers = {
+        numbers: Numbers = {
             "exhaust_velocity": exhaust_velocity,
             "power_per_thrust": heat * conditions.power_per_thrust_factor / exhaust_velocity,
             "thrust_limit": UNLIMITED,
@@ -91,7 +91,7 @@ class SteamResistojet:
         ideal = ideal_steam_specific_impulse(temperature) * number(self.name, "stored_performance_factor")
         pv = steam_pv(temperature, conditions.vapour_pressure)
         strength = conditions.tank_performance * conditions.hot_tank_derating
-        numbers = {
+        numbers: Numbers = {
             "exhaust_velocity": exhaust_velocity_of(ideal, conditions.specific_impulse_change),
             "energy": steam_energy(temperature) / number(self.name, "stored_heater_efficiency"),
             "split_fraction": 0.0,

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from tradespace.thrusters import register
 from tradespace.thrusters.contract import Conditions, Performance, Store
-from tradespace.thrusters.stores import exhaust_velocity_of, filled, storable_engine
+from tradespace.thrusters.stores import Numbers, exhaust_velocity_of, filled, storable_engine
 from tradespace.thrusters.values import number, table_ranges
 
 
@@ -27,7 +27,7 @@ class StorableBipropellant:
         exhaust_velocity = exhaust_velocity_of(delivered, conditions.specific_impulse_change)
         thrust = number(self.name, "engine_thrust")
         life = number(self.name, "demonstrated_time") * thrust * number(self.name, "engines")
-        numbers = {
+        numbers: Numbers = {
             "exhaust_velocity": exhaust_velocity,
             "power_per_thrust": number(self.name, "power_per_thrust") * conditions.power_per_thrust_factor,
             "thrust_limit": thrust,

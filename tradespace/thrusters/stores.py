@@ -9,7 +9,6 @@ practice rule.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
 from typing import TypeVar
 
 import numpy as np
@@ -27,9 +26,10 @@ LEAST_SPECIFIC_IMPULSE = 1.0
 """A what-if change never lowers the specific impulse below this [s]."""
 
 Fields = TypeVar("Fields", Store, Performance)
+Numbers = dict[str, FloatArray | float]
 
 
-def filled(kind: type[Fields], conditions: Conditions, numbers: Mapping[str, FloatArray | float]) -> Fields:
+def filled(kind: type[Fields], conditions: Conditions, numbers: Numbers) -> Fields:
     """A record whose arrays all have the shape of the conditions."""
     shape = np.broadcast_shapes(
         *(np.shape(getattr(conditions, field.name)) for field in dataclasses.fields(conditions))
@@ -68,7 +68,7 @@ def stored_gas_engine(conditions: Conditions, change: FloatArray | float = 0.0) 
     """
     specific_impulse = whole_water_specific_impulse(conditions, conditions.landing_performance_factor)
     tank_factor, volume = gas_tanks(conditions)
-    numbers = {
+    numbers: Numbers = {
         "exhaust_velocity": exhaust_velocity_of(specific_impulse, change),
         "energy": 0.0,
         "split_fraction": 1.0,
@@ -90,7 +90,7 @@ def gas_tanks(conditions: Conditions) -> tuple[FloatArray, FloatArray]:
 
 def storable_engine(conditions: Conditions, change: FloatArray | float = 0.0) -> Store:
     """Storable bipropellant carried from the start, burned for launch and landing."""
-    numbers = {
+    numbers: Numbers = {
         "exhaust_velocity": exhaust_velocity_of(number("storable_bipropellant", "specific_impulse"), change),
         "energy": 0.0,
         "split_fraction": 0.0,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tradespace.thrusters import register
 from tradespace.thrusters.contract import Conditions, Performance, Store
-from tradespace.thrusters.stores import UNLIMITED, exhaust_velocity_of, filled, stored_gas_engine
+from tradespace.thrusters.stores import UNLIMITED, Numbers, exhaust_velocity_of, filled, stored_gas_engine
 from tradespace.thrusters.values import number, table_ranges
 
 
@@ -29,7 +29,7 @@ class WaterHall:
         )
         efficiency = number(self.name, "anode_efficiency") * number(self.name, "supply_efficiency")
         life = number(self.name, "life_each") * number(self.name, "thrust_each") * number(self.name, "units")
-        numbers = {
+        numbers: Numbers = {
             "exhaust_velocity": exhaust_velocity,
             "power_per_thrust": 0.5 * exhaust_velocity / efficiency * conditions.power_per_thrust_factor,
             "thrust_limit": UNLIMITED,
@@ -47,7 +47,7 @@ class WaterHall:
         """Stored hydrogen and oxygen, as on every water-fed craft."""
         return stored_gas_engine(conditions)
 
-    def hop_engine(self, conditions: Conditions) -> Store | None:
+    def hop_engine(self, conditions: Conditions) -> None:
         """None: its thrust comes from live power alone."""
         del conditions
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tradespace.thrusters import register
 from tradespace.thrusters.contract import Conditions, Performance, Store
-from tradespace.thrusters.stores import UNLIMITED, exhaust_velocity_of, filled, storable_engine
+from tradespace.thrusters.stores import UNLIMITED, Numbers, exhaust_velocity_of, filled, storable_engine
 from tradespace.thrusters.values import number, table_ranges
 
 
@@ -23,7 +23,7 @@ class XenonHall:
         exhaust_velocity = exhaust_velocity_of(
             number(self.name, "specific_impulse"), conditions.specific_impulse_change
         )
-        numbers = {
+        numbers: Numbers = {
             "exhaust_velocity": exhaust_velocity,
             "power_per_thrust": 0.5
             * exhaust_velocity
@@ -44,7 +44,7 @@ class XenonHall:
         """Storable bipropellant."""
         return storable_engine(conditions)
 
-    def hop_engine(self, conditions: Conditions) -> Store | None:
+    def hop_engine(self, conditions: Conditions) -> None:
         """None: its thrust comes from live power alone."""
         del conditions
 
