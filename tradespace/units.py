@@ -13,6 +13,7 @@ from tradespace.errors import UnitError, nearest
 J2000 = datetime(2000, 1, 1, 12, tzinfo=UTC)
 NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 QUANTITY = re.compile(rf"^\s*({NUMBER})\s*(.*?)\s*$")
+MALFORMED = re.compile(r"[,._]|\d(?!/)")
 POWER = re.compile(r"([A-Za-z])(-?\d+)")
 DIMENSIONLESS = {"", "1"}
 LONGEST_UNIT = 40
@@ -144,6 +145,32 @@ def convert(value: Any, unit: str, into: str) -> Any:
     return value * factor + offset
 
 
+def to_si(value: Any, unit: str) -> Any:
+    """A number or array in any unit, in the SI base of that unit.
+
+    Examples
+    --------
+    >>> to_si(80.0, "degC"), to_si(2.0, "km/s")
+    (353.15, 2000.0)
+    """
+    if unit == "degC":
+        return value + conversion("degC", "K")[1]
+    return value * float(_unit(unit).si.scale)
+
+
+def from_si(value: Any, unit: str) -> Any:
+    """The inverse of :func:`to_si`.
+
+    Examples
+    --------
+    >>> from_si(2000.0, "km/s")
+    2.0
+    """
+    if unit == "degC":
+        return value - conversion("degC", "K")[1]
+    return value / float(_unit(unit).si.scale)
+
+
 def parse_quantity(text: object, unit: str) -> float:
     """Read ``"120 m2"`` into an SI float.
 
@@ -182,7 +209,7 @@ def parse_quantity(text: object, unit: str) -> float:
         shown = _shortened(text)
         raise UnitError(f'{shown} has no unit; write it as a string with one, such as "{shown} {unit}"')
     match = QUANTITY.match(text)
-    if match is None or match.group(2)[:1] in set(",._0123456789"):
+    if match is None or MALFORMED.match(match.group(2)):
         raise UnitError(f"cannot read {_shortened(text)} as a number and a unit, such as {_example(unit)}")
     number, name = _finite(match.group(1)), match.group(2)
     if not name and unit not in DIMENSIONLESS:

@@ -48,11 +48,7 @@ def baseline(study: str, architecture: str | None, as_json: bool) -> None:
         raise unknown_name("architecture", architecture, asked.architectures, f"tradespace check {study}")
     from tradespace import evaluate
 
-    rows = [
-        row
-        for row in rows_of(evaluate.baseline(asked))
-        if architecture is None or row["architecture"] == architecture
-    ]
+    rows = rows_of(evaluate.baseline(asked, architecture=architecture))
     if as_json:
         sheets = {str(row["architecture"]): sheet_content(row, asked.hops) for row in rows}
         print_json({"study": asked.name, "architectures": sheets})

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, fields
-from typing import Any
+from typing import Any, cast
 
 from tradespace.errors import TradespaceError, UnitError, UnknownNameError
 from tradespace.study.document import Document, Path_, shown
@@ -228,7 +228,7 @@ def _given_thruster(document: Document, number: int, raw: object, taken: set[str
     if len(document.problems) > before:
         return None
     try:
-        made: Thruster = GivenThruster(**{"title": name, **numbers})
+        made = cast("Thruster", GivenThruster(**{"title": name, **numbers}))
     except TradespaceError as error:
         document.problem(base, str(error))
         return None
