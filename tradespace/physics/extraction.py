@@ -115,7 +115,7 @@ def icy_regolith_heat(
     Raises
     ------
     DomainError
-        If the fraction lies outside (0, 1], a temperature outside 25 to 400 K, or the release is the colder one.
+        If the fraction lies outside (0, 1], a temperature outside 25 to 400 K, or the release is colder.
 
     Notes
     -----

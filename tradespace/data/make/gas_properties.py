@@ -1,7 +1,7 @@
 """Makes ``gas_oxygen.csv`` and ``gas_steam.csv``: compressibility of stored oxygen and of stored steam.
 
 Run with ``python -m tradespace.data.make.gas_properties``; needs CoolProp (extra ``tables``).
-Oxygen follows Schmidt and Wagner 1985, whose equation is fitted up to about 80 MPa; the last nodes extrapolate it.
+Oxygen follows Schmidt and Wagner 1985, fitted up to about 80 MPa; the last nodes extrapolate it.
 Steam follows IAPWS-95 (Wagner and Pruss 2002) through a density series whose factors are polynomials in 1/T.
 """
 
@@ -23,7 +23,7 @@ TAIL = ("unit", "low", "high", "grade", "source", "where", "description")
 
 
 def oxygen_compressibility(temperature: float, pressure: float) -> float:
-    """Z of oxygen from the reference equation, solved for density so that it reaches past the melting-line check."""
+    """Z of oxygen from the reference equation, solved for density to reach past its melting-line check."""
     from CoolProp.CoolProp import PropsSI
     from scipy.optimize import brentq
 
@@ -101,7 +101,8 @@ def main() -> None:
     where = "density series fitted to the reference equation of state within 0.1 %"
     series = [
         [f"density_power_{k}", *(f"{cell:.10e}" for cell in row),
-         "1", "", "", "computed", "wagner_2002", where, f"Polynomial in inverse temperature at power {k} of density"]
+         "1", "", "", "computed", "wagner_2002", where,
+         f"Polynomial in inverse temperature at power {k} of density"]
         for k, row in enumerate(steam_fit(), start=1)
     ]  # fmt: skip
     _write("gas_steam.csv", STEAM_TERMS, series)

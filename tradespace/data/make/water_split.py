@@ -2,9 +2,9 @@
 
 Run with ``python -m tradespace.data.make.water_split``; needs Cantera (extra ``tables``).
 
-The form ``G = c0 + c1 T + c2 T ln T + c3 T^2 + c4 T^3 + c5 T^4`` carries its own enthalpy, ``H = G - T dG/dT``, so
-the two stay consistent. Standard state: 1 bar. Cantera labels these species files "1 atm", but the entropies in
-them are the 1 bar values of the CODATA key table (H2 130.680, O2 205.152 J/mol/K), which :func:`main` checks.
+The form ``G = c0 + c1 T + c2 T ln T + c3 T^2 + c4 T^3 + c5 T^4`` carries its own enthalpy, ``G - T dG/dT``,
+so the two stay consistent. Standard state: 1 bar. Cantera labels these species files "1 atm", but the
+entropies in them are the 1 bar values of the CODATA key table, which :func:`main` checks.
 """
 
 from __future__ import annotations

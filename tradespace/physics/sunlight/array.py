@@ -1,27 +1,12 @@
-"""Sunlight and the solar array: flux, cell temperature, power per area from new to aged, night storage."""
+"""Sunlight, cell temperature, and power per array area from new to aged."""
 
 from __future__ import annotations
 
 import math
 
-import numpy as np
-
 from tradespace.constants import value
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
 from tradespace.physics.domain import above, at_least, floats, require_each, share
-
-__all__ = [
-    "area_of_load",
-    "area_of_power",
-    "array_output",
-    "array_power_density",
-    "array_temperature",
-    "battery_capacity",
-    "life_degradation",
-    "night_battery_energy",
-    "solar_array_load",
-    "solar_flux",
-]
 
 _VALUES = "physics_values.csv"
 _SOLAR_CONSTANT = value("solar_constant")
@@ -48,7 +33,7 @@ def array_temperature_kernel(flux: float, absorptivity: float, efficiency: float
 
 @kernel
 def low_intensity_factor_kernel(distance: float, low_intensity_loss: float) -> float:
-    """Power left after the low-intensity loss: 1 inside the onset, 1 - loss beyond full distance, smooth between."""
+    """Power left after the low-intensity loss [1]: whole up to the onset, least from the full distance on."""
     part = min(max((distance - _ONSET) / (_FULL - _ONSET), 0.0), 1.0)
     return 1.0 - low_intensity_loss * part * part * (3.0 - 2.0 * part)
 
@@ -56,7 +41,8 @@ def low_intensity_factor_kernel(distance: float, low_intensity_loss: float) -> f
 @kernel
 def life_degradation_kernel(ageing_rate: float, age: float) -> float:
     """Power left after an age in seconds at a relative loss per year [1]."""
-    return (1.0 - ageing_rate) ** (age / _YEAR)
+    left: float = (1.0 - ageing_rate) ** (age / _YEAR)
+    return left
 
 
 @kernel
@@ -88,37 +74,6 @@ def array_power_density_kernel(
 def area_of_power_kernel(array_power: float, efficiency: float) -> float:
     """Area that gives a power at 1 au, new, at the reference temperature, facing the Sun [m2]."""
     return array_power / (efficiency * _SOLAR_CONSTANT)
-
-
-@kernel
-def night_battery_energy_kernel(
-    load: float, night: float, depth_of_discharge: float, efficiency: float
-) -> float:
-    """Energy a battery must hold to carry a load through a night [J]."""
-    return load * night / (depth_of_discharge * efficiency)
-
-
-@kernel
-def solar_array_load_kernel(
-    day_load: float,
-    night_load: float,
-    day_length: float,
-    night_length: float,
-    day_efficiency: float,
-    night_efficiency: float,
-) -> float:
-    """Power the array must give in daylight to carry the day and to charge for the night [W]."""
-    return (
-        day_load * day_length / day_efficiency + night_load * night_length / night_efficiency
-    ) / day_length
-
-
-@kernel
-def array_output_kernel(
-    flux: float, efficiency: float, inherent_degradation: float, incidence: float
-) -> float:
-    """Power per area of a new array off the Sun line [W m-2]."""
-    return flux * efficiency * inherent_degradation * math.cos(incidence)
 
 
 def _ageing(ageing_rate: ArrayLike) -> FloatArray:
@@ -254,9 +209,9 @@ def array_power_density(
     Notes
     -----
     The low-intensity loss is zero up to 1 au and has its full value from 3 au on; between them it follows
-    x^2 (3 - 2 x). That shape is assumed; the full value is set from one flight point at 3 au. Cell temperature and
-    efficiency are made consistent by four passes (better than 1e-5 of the power). Cells so hot that the linear
-    law would turn negative give zero.
+    x^2 (3 - 2 x). That shape is assumed; the full value is set from one flight point at 3 au. Cell
+    temperature and efficiency are made consistent by four passes (better than 1e-5 of the power). Cells so
+    hot that the linear law would turn negative give zero.
 
     References
     ----------
@@ -279,7 +234,8 @@ def array_power_density(
     require_each(loss < 1, "low-intensity loss", "1", loss, "must be below 1")
     return broadcast(
         array_power_density_kernel,
-        distance, eta, reference_temperature, temperature_coefficient, absorptivity, emissivity, loss, rate, age,
+        distance, eta, reference_temperature, temperature_coefficient, absorptivity, emissivity,
+        loss, rate, age,
     )  # fmt: skip
 
 
@@ -317,83 +273,6 @@ def area_of_power(array_power: ArrayLike, efficiency: ArrayLike) -> FloatArray:
     return broadcast(area_of_power_kernel, array_power, efficiency)
 
 
-def area_of_load(load: ArrayLike, power_density: ArrayLike) -> FloatArray:
-    """Cell area that carries a load at a given power per area.
-
-    Parameters
-    ----------
-    load : array_like, shape (...)
-        Power the array must give [W].
-    power_density : array_like, shape (...)
-        Power per area at the end of life [W m-2].
-
-    Returns
-    -------
-    ndarray, shape (...)
-        Cell area [m2].
-
-    Raises
-    ------
-    DomainError
-        If either is not above zero.
-
-    References
-    ----------
-    .. [1] smad_1999, chapter 11.4.
-
-    Examples
-    --------
-    >>> print(f"{area_of_load(239.4, 118.0):.2f}")
-    2.03
-    """
-    above("load", "W", load)
-    above("power density", "W/m2", power_density)
-    return np.asarray(floats(load) / floats(power_density), dtype=np.float64)
-
-
-def array_output(
-    flux: ArrayLike, efficiency: ArrayLike, inherent_degradation: ArrayLike, incidence: ArrayLike
-) -> FloatArray:
-    """Power per area of a new array whose normal is off the Sun line.
-
-    Parameters
-    ----------
-    flux : array_like, shape (...)
-        Sunlight [W m-2].
-    efficiency : array_like, shape (...)
-        Cell efficiency [1].
-    inherent_degradation : array_like, shape (...)
-        Share left after packing, wiring and temperature [1].
-    incidence : array_like, shape (...)
-        Angle between the array normal and the Sun line [rad].
-
-    Returns
-    -------
-    ndarray, shape (...)
-        Power per area at the beginning of life [W m-2].
-
-    Raises
-    ------
-    DomainError
-        If a share lies outside (0, 1], or the angle is beyond a right angle.
-
-    References
-    ----------
-    .. [1] smad_1999, chapter 11.4.
-
-    Examples
-    --------
-    >>> print(f"{array_output(1367.0, 0.148, 0.77, 0.41015):.0f}")
-    143
-    """
-    above("flux", "W/m2", flux)
-    share("efficiency", efficiency)
-    share("inherent degradation", inherent_degradation)
-    upright = np.abs(floats(incidence)) < math.pi / 2
-    require_each(upright, "incidence", "rad", incidence, "is at or beyond a right angle (pi/2 rad)")
-    return broadcast(array_output_kernel, flux, efficiency, inherent_degradation, incidence)
-
-
 def life_degradation(ageing_rate: ArrayLike, age: ArrayLike) -> FloatArray:
     r"""Share of the array power left at an age.
 
@@ -426,151 +305,3 @@ def life_degradation(ageing_rate: ArrayLike, age: ArrayLike) -> FloatArray:
     0.826
     """
     return broadcast(life_degradation_kernel, _ageing(ageing_rate), at_least("age", "s", age))
-
-
-def solar_array_load(
-    day_load: ArrayLike,
-    night_load: ArrayLike,
-    day_length: ArrayLike,
-    night_length: ArrayLike,
-    day_efficiency: ArrayLike,
-    night_efficiency: ArrayLike,
-) -> FloatArray:
-    r"""Power the array must give in daylight to carry the day and charge for the night.
-
-    .. math:: P = (P_d T_d / X_d + P_e T_e / X_e) / T_d
-
-    Parameters
-    ----------
-    day_load : array_like, shape (...)
-        Load in daylight [W].
-    night_load : array_like, shape (...)
-        Load in the dark [W].
-    day_length : array_like, shape (...)
-        Length of daylight [s].
-    night_length : array_like, shape (...)
-        Length of the dark [s].
-    day_efficiency : array_like, shape (...)
-        Efficiency from array to load [1].
-    night_efficiency : array_like, shape (...)
-        Efficiency from array through battery to load [1].
-
-    Returns
-    -------
-    ndarray, shape (...)
-        Array power in daylight [W].
-
-    Raises
-    ------
-    DomainError
-        If a load or length is negative, daylight is zero, or an efficiency lies outside (0, 1].
-
-    References
-    ----------
-    .. [1] smad_1999, eq. 11-5.
-
-    Examples
-    --------
-    >>> print(f"{solar_array_load(110.0, 110.0, 3810.0, 2118.0, 0.80, 0.60):.1f}")
-    239.4
-    """
-    at_least("day load", "W", day_load)
-    at_least("night load", "W", night_load)
-    above("day length", "s", day_length)
-    at_least("night length", "s", night_length)
-    share("day efficiency", day_efficiency)
-    share("night efficiency", night_efficiency)
-    return broadcast(
-        solar_array_load_kernel,
-        day_load,
-        night_load,
-        day_length,
-        night_length,
-        day_efficiency,
-        night_efficiency,
-    )
-
-
-def night_battery_energy(
-    load: ArrayLike, night: ArrayLike, depth_of_discharge: ArrayLike, efficiency: ArrayLike
-) -> FloatArray:
-    r"""Energy a battery must hold to carry a load through a night.
-
-    .. math:: E = P t / (D\,\eta)
-
-    Parameters
-    ----------
-    load : array_like, shape (...)
-        Load in the dark [W].
-    night : array_like, shape (...)
-        Length of the dark [s].
-    depth_of_discharge : array_like, shape (...)
-        Share of the energy used each night [1].
-    efficiency : array_like, shape (...)
-        Efficiency between battery and load [1].
-
-    Returns
-    -------
-    ndarray, shape (...)
-        Rated energy [J].
-
-    Raises
-    ------
-    DomainError
-        If load or night is negative, or a share lies outside (0, 1].
-
-    References
-    ----------
-    .. [1] smad_1999, eq. 11-11.
-
-    Examples
-    --------
-    >>> print(f"{night_battery_energy(110.0, 2118.0, 0.6, 0.9) / 3600:.1f}")  # Wh
-    119.8
-    """
-    at_least("load", "W", load)
-    at_least("night", "s", night)
-    share("depth of discharge", depth_of_discharge)
-    share("efficiency", efficiency)
-    return broadcast(night_battery_energy_kernel, load, night, depth_of_discharge, efficiency)
-
-
-def battery_capacity(
-    load: ArrayLike, night: ArrayLike, depth_of_discharge: ArrayLike, count: ArrayLike, efficiency: ArrayLike
-) -> FloatArray:
-    """Rated energy of each of several equal batteries that share the night load.
-
-    Parameters
-    ----------
-    load : array_like, shape (...)
-        Load in the dark [W].
-    night : array_like, shape (...)
-        Length of the dark [s].
-    depth_of_discharge : array_like, shape (...)
-        Share of the energy used each night [1].
-    count : array_like, shape (...)
-        Number of batteries [1].
-    efficiency : array_like, shape (...)
-        Efficiency between battery and load [1].
-
-    Returns
-    -------
-    ndarray, shape (...)
-        Rated energy of one battery [J].
-
-    Raises
-    ------
-    DomainError
-        If there is less than one battery, or as for :func:`night_battery_energy`.
-
-    References
-    ----------
-    .. [1] smad_1999, eq. 11-11.
-
-    Examples
-    --------
-    >>> print(f"{battery_capacity(110.0, 2118.0, 0.2, 3, 0.9) / 3600:.1f}")  # Wh
-    119.8
-    """
-    number = at_least("count of batteries", "1", count, 1.0)
-    return np.asarray(night_battery_energy(load, night, depth_of_discharge, efficiency) / number)
