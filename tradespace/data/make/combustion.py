@@ -214,6 +214,22 @@ def flame_temperature(mixture_ratio: float, pressure: float) -> float:
     return chamber(mixture_ratio, pressure).temperature
 
 
+def composition(mixture_ratio: float, chamber_pressure: float, reactants: str = "gas") -> dict[str, float]:
+    """Mole fractions in the chamber by species [1].
+
+    Parameters
+    ----------
+    mixture_ratio : float
+        Mass of oxygen per mass of hydrogen [1].
+    chamber_pressure : float
+        Chamber pressure [Pa].
+    reactants : str
+        ``"gas"`` at 298.15 K or ``"liquid"`` at the boiling points.
+    """
+    burn = _liquid if reactants == "liquid" else _gaseous
+    return burn(mixture_ratio, chamber_pressure)[1].mole_fractions
+
+
 def nozzle_performance(
     mixture_ratio: float, chamber_pressure: float, expansion_ratio: float, kind: str = "equilibrium"
 ) -> NozzlePerformance:
