@@ -117,7 +117,7 @@ def eccentric_anomaly(mean_anomaly: ArrayLike, eccentricity: ArrayLike) -> Float
 
     References
     ----------
-    .. [1] vallado_2013, eq. 2-4.
+    .. [1] vallado_2013, ch. 2 (from memory).
 
     Examples
     --------
@@ -152,7 +152,7 @@ def orbital_period(gravitational_parameter: ArrayLike, semi_major_axis: ArrayLik
 
     References
     ----------
-    .. [1] vallado_2013, eq. 1-29 (Kepler's third law).
+    .. [1] vallado_2013, ch. 1, third law of Kepler (from memory).
 
     Examples
     --------

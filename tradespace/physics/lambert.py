@@ -290,7 +290,7 @@ def lambert(
     >>> places = [15945.34e3, 0, 0], [12214.83899e3, 10249.46731e3, 0]
     >>> first, second = lambert(3.986004418e14, *places, 76 * 60.0)
     >>> print(", ".join(f"{speed:.2f}" for speed in first[:2]))
-    2058.91, 2915.97
+    2058.91, 2915.96
     """
     times = np.asarray(time_of_flight, dtype=np.float64)
     require(gravitational_parameter > 0, "gravitational_parameter must be positive [m3/s2]")
