@@ -1,4 +1,4 @@
-"""An invented table of answers for tests of figures and report: no engine, no physics, every number made up."""
+"""An invented table of answers for tests of figures and report: every number in it is made up."""
 
 from __future__ import annotations
 
@@ -82,8 +82,17 @@ THRUSTERS = (
 
 
 def invented_study(*, surface: bool, count: int, extra: int, hostile: bool) -> InventedStudy:
-    values = {item.name: item.default for item in quantities().values() if item.role == "input" and item.default is not None}
-    values |= {"launch_mass": 900.0, "payload_mass": 60.0, "hop_delta_v_capacity": 2950.0, "hop_distance": 2.0e4}
+    values = {
+        item.name: item.default
+        for item in quantities().values()
+        if item.role == "input" and item.default is not None
+    }
+    values |= {
+        "launch_mass": 900.0,
+        "payload_mass": 60.0,
+        "hop_delta_v_capacity": 2950.0,
+        "hop_distance": 2.0e4,
+    }
     ranges = {
         item.name: (item.default_low, item.default_high)
         for item in quantities().values()
@@ -99,25 +108,45 @@ def invented_study(*, surface: bool, count: int, extra: int, hostile: bool) -> I
         sweep.append(InventedVariable("storage_pressure", np.linspace(2.0e6, 1.0e7, extra)))
     rude = HOSTILE if hostile else ""
     thrusters = {
-        key: InventedThruster(key, title + rude, f"{title}, invented numbers{rude}", mines, f"Invented maturity{rude}")
+        key: InventedThruster(
+            key, title + rude, f"{title}, invented numbers{rude}", mines, f"Invented maturity{rude}"
+        )
         for key, title, mines, _, _ in THRUSTERS
     }
     start = parse_date("2031-05-01")
     stops = ("Firstice", "Secondice", "Thirdice", "Lastice") if not surface else ("Firstice",) * 6
     return InventedStudy(
-        "invented_tour", "An invented tour" + rude, "Does an invented craft close an invented route?" + rude,
-        "All numbers invented for a test." + rude, "surface" if surface else "tour", 0,
-        "mission_time", "lower", (area.name, density.name), stops[0] + rude, start, tuple(stop + rude for stop in stops),
-        len(stops) - 1, start + (3.0 if surface else 10.5) * YEAR, None if surface else (200 * DAY, 1500 * DAY), values,
-        frozenset({"launch_mass", "payload_mass", "hop_delta_v_capacity"}), ranges, tuple(thrusters), thrusters,
-        tuple(sweep), InventedSolve("array_area", "refuel_time", "<=", 300.0 * DAY), "# invented" + rude,
-    )  # fmt: skip
+        "invented_tour",
+        "An invented tour" + rude,
+        "Does an invented craft close an invented route?" + rude,
+        "All numbers invented for a test." + rude,
+        "surface" if surface else "tour",
+        0,
+        "mission_time",
+        "lower",
+        (area.name, density.name),
+        stops[0] + rude,
+        start,
+        tuple(stop + rude for stop in stops),
+        len(stops) - 1,
+        start + (3.0 if surface else 10.5) * YEAR,
+        None if surface else (200 * DAY, 1500 * DAY),
+        values,
+        frozenset({"launch_mass", "payload_mass", "hop_delta_v_capacity"}),
+        ranges,
+        tuple(thrusters),
+        thrusters,
+        tuple(sweep),
+        InventedSolve("array_area", "refuel_time", "<=", 300.0 * DAY),
+        "# invented" + rude,
+    )
 
 
 def invented_mission(study: InventedStudy) -> Mission:
     dates = np.linspace(study.start_date, study.horizon, 700)
     stops = tuple(
-        Stop(name, 5.0e8 / (k + 1), 5.0e4, 3.0e4, dates, 4.5e11 + 2e10 * np.sin(dates / YEAR)) for k, name in enumerate(study.stops)
+        Stop(name, 5.0e8 / (k + 1), 5.0e4, 3.0e4, dates, 4.5e11 + 2e10 * np.sin(dates / YEAR))
+        for k, name in enumerate(study.stops)
     )
     curves = []
     for hop in range(study.hops if study.kind == "tour" else 0):
@@ -125,7 +154,14 @@ def invented_mission(study: InventedStudy) -> Mission:
         speed = 2800.0 + 1900.0 * np.cos(phase) + 500 * np.cos(3.3 * phase)
         speed[:15] = np.nan
         curves.append(
-            WindowCurve(study.stops[hop], study.stops[hop + 1], dates, np.full(700, 700 * DAY), 0.55 * speed, 0.45 * speed)
+            WindowCurve(
+                study.stops[hop],
+                study.stops[hop + 1],
+                dates,
+                np.full(700, 700 * DAY),
+                0.55 * speed,
+                0.45 * speed,
+            )
         )
     return Mission(study.kind, study.start_date, study.horizon, stops, tuple(curves))
 
@@ -148,26 +184,36 @@ def invented_designs(study: InventedStudy, mission: Mission, *, closing: bool) -
         refuel = propellant * (split + price) / (18.0 * area) if mines else np.zeros(size)
         add_hops(table, mission, refuel, propellant, place)
         margins = {
-            "mass": 900.0 / (dry + (60.0 if mines else propellant)) - 1, "power": 0.2 * area / 2.0 - 1, "thrust": 3.0 - live / 4 + 0 * area,
-            "heat": 0.4 - density / 40000.0, "storage": 8e5 / (propellant * 900.0) * 1.0 if mines else np.full(size, 9.0),
-            "water": np.full(size, 0.05), "lifetime": 2.0 - refuel / YEAR, "window": 0.6 - 0.25 * refuel / YEAR,
+            "mass": 900.0 / (dry + (60.0 if mines else propellant)) - 1,
+            "power": 0.2 * area / 2.0 - 1,
+            "thrust": 3.0 - live / 4 + 0 * area,
+            "heat": 0.4 - density / 40000.0,
+            "storage": 8e5 / (propellant * 900.0) * 1.0 if mines else np.full(size, 9.0),
+            "water": np.full(size, 0.05),
+            "lifetime": 2.0 - refuel / YEAR,
+            "window": 0.6 - 0.25 * refuel / YEAR,
             "time": (mission.horizon - mission.start_date) / np.maximum(table["mission_time"], DAY) - 1,
-        }  # fmt: skip
+        }
         if not closing:
             margins["power"] = np.minimum(margins["power"], -0.02 - 0.5 / area)
         add_margins(table, margins, mission.hops, refuel)
         add_masses(table, dry, propellant, area, mines)
         table |= {
-            "specific_impulse": np.full(size, impulse), "hops_per_year": mission.hops * YEAR / table["mission_time"],
-            "energy_per_hop": propellant * (split + price), "thrust": np.full(size, 1.2), "start_power": 60.0 * area,
-        }  # fmt: skip
+            "specific_impulse": np.full(size, impulse),
+            "hops_per_year": mission.hops * YEAR / table["mission_time"],
+            "energy_per_hop": propellant * (split + price),
+            "thrust": np.full(size, 1.2),
+            "start_power": 60.0 * area,
+        }
         frame = pd.DataFrame(table)
         frame.insert(0, "architecture", name)
         frames.append(frame)
     return pd.concat(frames, ignore_index=True)
 
 
-def add_hops(table: dict[str, Any], mission: Mission, refuel: np.ndarray, propellant: np.ndarray, place: int) -> None:
+def add_hops(
+    table: dict[str, Any], mission: Mission, refuel: np.ndarray, propellant: np.ndarray, place: int
+) -> None:
     date = np.full(refuel.shape, mission.start_date)
     for hop in range(1, mission.hops + 1):
         scale = 1.0 if mission.kind == "tour" else 0.2
@@ -175,12 +221,18 @@ def add_hops(table: dict[str, Any], mission: Mission, refuel: np.ndarray, propel
         wait = (120 + 20 * place) * DAY if mission.kind == "tour" else 0.0
         flight = (520 + 60 * hop) * DAY if mission.kind == "tour" else 600.0
         table |= {
-            f"arrival_date_{hop}": date, f"ready_date_{hop}": ready, f"departure_date_{hop}": ready + wait,
-            f"landing_date_{hop}": ready + wait + flight, f"wait_{hop}": np.full(refuel.shape, wait),
-            f"time_of_flight_{hop}": np.full(refuel.shape, flight), f"delta_v_{hop}": np.full(refuel.shape, 2700.0),
-            f"v_inf_departure_{hop}": np.full(refuel.shape, 1300.0 + 30 * place), f"v_inf_arrival_{hop}": np.full(refuel.shape, 1100.0),
-            f"water_mined_{hop}": propellant, f"propellant_used_{hop}": propellant * 0.95,
-        }  # fmt: skip
+            f"arrival_date_{hop}": date,
+            f"ready_date_{hop}": ready,
+            f"departure_date_{hop}": ready + wait,
+            f"landing_date_{hop}": ready + wait + flight,
+            f"wait_{hop}": np.full(refuel.shape, wait),
+            f"time_of_flight_{hop}": np.full(refuel.shape, flight),
+            f"delta_v_{hop}": np.full(refuel.shape, 2700.0),
+            f"v_inf_departure_{hop}": np.full(refuel.shape, 1300.0 + 30 * place),
+            f"v_inf_arrival_{hop}": np.full(refuel.shape, 1100.0),
+            f"water_mined_{hop}": propellant,
+            f"propellant_used_{hop}": propellant * 0.95,
+        }
         date = ready + wait + flight
     table["mission_time"] = date - mission.start_date
     table["refuel_time"] = refuel
@@ -200,22 +252,38 @@ def add_margins(table: dict[str, Any], margins: dict[str, np.ndarray], hops: int
     table["closes"] = table["margin"] >= 0
 
 
-def add_masses(table: dict[str, Any], dry: np.ndarray, propellant: np.ndarray, area: np.ndarray, mines: bool) -> None:
+def add_masses(
+    table: dict[str, Any], dry: np.ndarray, propellant: np.ndarray, area: np.ndarray, mines: bool
+) -> None:
     rest = dry - 2.7 * area - 60.0
     shares = {
-        "structure_mass": 0.25, "battery_mass": 0.06, "electrolyser_mass": 0.12, "extraction_mass": 0.1, "tank_mass": 0.14,
-        "thruster_mass": 0.05, "landing_engine_mass": 0.04, "thermal_mass": 0.04, "margin_mass_growth": 0.2,
-    }  # fmt: skip
+        "structure_mass": 0.25,
+        "battery_mass": 0.06,
+        "electrolyser_mass": 0.12,
+        "extraction_mass": 0.1,
+        "tank_mass": 0.14,
+        "thruster_mass": 0.05,
+        "landing_engine_mass": 0.04,
+        "thermal_mass": 0.04,
+        "margin_mass_growth": 0.2,
+    }
     table |= {name: share * rest for name, share in shares.items()}
     table |= {
-        "array_mass": 2.7 * area, "dry_mass": dry, "propellant_mass": propellant, "wet_mass": dry + propellant,
+        "array_mass": 2.7 * area,
+        "dry_mass": dry,
+        "propellant_mass": propellant,
+        "wet_mass": dry + propellant,
         "start_mass": dry + (60.0 if mines else propellant),
-    }  # fmt: skip
+    }
 
 
 def invented_sensitivity(results: Results) -> Sensitivity:
     tornado, exchange, maps, solutions = [], [], [], []
-    inputs = [name for name in results.study.ranges if quantity(name).section in {"sunlight", "extraction", "electrolysis", "craft"}][:14]
+    inputs = [
+        name
+        for name in results.study.ranges
+        if quantity(name).section in {"sunlight", "extraction", "electrolysis", "craft"}
+    ][:14]
     for _, row in results.baseline.iterrows():
         name = row["architecture"]
         for place, item in enumerate(inputs):
@@ -226,21 +294,46 @@ def invented_sensitivity(results: Results) -> Sensitivity:
                 tornado.append((name, item, low, high, metric, base - swing, base, base + 0.8 * swing))
         for calendar, factor in (("frozen", 1.0), ("free", 0.6)):
             for item, step, days in (
-                ("stack_efficiency", "+1 % (absolute)", -2.4), ("array_power", "+1 kW at 1 au", -11.0),
-                ("ice_fraction", "-1 % (absolute)", 4.0), ("specific_impulse_change", "+10 s", -1.2),
-            ):  # fmt: skip
+                ("stack_efficiency", "+1 % (absolute)", -2.4),
+                ("array_power", "+1 kW at 1 au", -11.0),
+                ("ice_fraction", "-1 % (absolute)", 4.0),
+                ("specific_impulse_change", "+10 s", -1.2),
+            ):
                 jump = calendar == "free" and item == "array_power"
                 note = "departure of hop 2 moves from 2035-03-02 to 2034-08-11" if jump else ""
-                exchange.append((name, item, step, calendar, days * factor * (20 if jump else 1), 0.7, jump, note))
+                exchange.append(
+                    (name, item, step, calendar, days * factor * (20 if jump else 1), 0.7, jump, note)
+                )
         solutions.append((name, "array_area", 42.0 if row["refuel_time"] > 0 else np.nan, 2.6e7, True, ""))
         power, efficiency = np.geomspace(3e3, 4e4, 45), np.linspace(0.4, 0.9, 35)
         if row["refuel_time"] > 0:
-            time = 4e11 * float(row["propellant_mass"]) / 700 / power[None, :] / (0.3 + efficiency[:, None]) / DAY * 86400
+            time = (
+                4e11
+                * float(row["propellant_mass"])
+                / 700
+                / power[None, :]
+                / (0.3 + efficiency[:, None])
+                / DAY
+                * 86400
+            )
             maps.append(PowerMap(name, power, efficiency, time, 1 - time / (1.2 * YEAR)))
     return Sensitivity(
-        pd.DataFrame(tornado, columns=["architecture", "quantity", "low", "high", "metric", "at_low", "at_baseline", "at_high"]),
         pd.DataFrame(
-            exchange, columns=["architecture", "quantity", "step", "calendar", "days_per_hop", "payload_kg", "jump", "note"]
+            tornado,
+            columns=["architecture", "quantity", "low", "high", "metric", "at_low", "at_baseline", "at_high"],
+        ),
+        pd.DataFrame(
+            exchange,
+            columns=[
+                "architecture",
+                "quantity",
+                "step",
+                "calendar",
+                "days_per_hop",
+                "payload_kg",
+                "jump",
+                "note",
+            ],
         ),
         tuple(maps),
         pd.DataFrame(solutions, columns=["architecture", "variable", "value", "reached", "closes", "note"]),
@@ -248,12 +341,31 @@ def invented_sensitivity(results: Results) -> Sensitivity:
 
 
 def invented_results(
-    *, surface: bool = False, closing: bool = True, count: int = 14, extra: int = 1, hostile: bool = False, sensitivity: bool = True
+    *,
+    surface: bool = False,
+    closing: bool = True,
+    count: int = 14,
+    extra: int = 1,
+    hostile: bool = False,
+    sensitivity: bool = True,
 ) -> Results:
     """A made-up Results with the columns a real one has."""
     study = invented_study(surface=surface, count=count, extra=extra, hostile=hostile)
     mission = invented_mission(study)
     designs = invented_designs(study, mission, closing=closing)
-    middle = designs.groupby("architecture", sort=False).nth(len(designs) // len(THRUSTERS) // 2).reset_index(drop=True)
-    results = Results(study, mission, designs, middle, 1.5, {"tradespace": "0.0.0", "python": "3.11"}, None, ("Invented for a test.",))  # type: ignore[arg-type]
+    middle = (
+        designs.groupby("architecture", sort=False)
+        .nth(len(designs) // len(THRUSTERS) // 2)
+        .reset_index(drop=True)
+    )
+    results = Results(
+        study,
+        mission,
+        designs,
+        middle,
+        1.5,
+        {"tradespace": "0.0.0", "python": "3.11"},
+        None,
+        ("Invented for a test.",),
+    )  # type: ignore[arg-type]
     return replace(results, sensitivity=invented_sensitivity(results)) if sensitivity else results

@@ -10,7 +10,7 @@ import pandas as pd
 import plotly.graph_objects as go
 
 from tradespace.figures import style
-from tradespace.figures.choice import standing_design, value_of
+from tradespace.figures.choice import standing_design, standing_rows, value_of
 from tradespace.figures.designs import row_labels, state_words
 from tradespace.figures.registry import captioned, figure
 from tradespace.units import J2000, convert, format_date
@@ -40,8 +40,8 @@ def hop_value(row: pd.Series, name: str, hop: int) -> float:
 @figure("timeline", title="The campaign, hop by hop", section="calendar", width=180)
 def timeline(results: Results) -> go.Figure | None:
     """Bands of refuelling, waiting and flight of the design that stands for each architecture."""
-    rows = {name: standing_design(results, name)[0] for name in results.architectures}
-    names = [name for name, row in rows.items() if row is not None]
+    rows = standing_rows(results)
+    names = list(rows)
     if not names:
         return None
     surface = results.mission.kind == "surface"
@@ -62,16 +62,32 @@ def timeline(results: Results) -> go.Figure | None:
                     hops.append(f"hop {hop}, {style.number(float(convert(end - start, 's', 'd')))} d")
         if spans:
             reached = True
-            drawn.add_trace(band(spans, place, hops, (words, colour, pattern), origin=results.mission.start_date if surface else None))
+            drawn.add_trace(
+                band(
+                    spans,
+                    place,
+                    hops,
+                    (words, colour, pattern),
+                    origin=results.mission.start_date if surface else None,
+                )
+            )
     if not reached:
         return None
     if surface:
         drawn.update_xaxes(title_text="Time since the start (d)")
     else:
         drawn.update_xaxes(title_text="Date (calendar year)", type="date")
-        drawn.add_vline(x=moment(results.mission.horizon), line={"color": style.BLACK, "width": 2, "dash": "dash"})
+        drawn.add_vline(
+            x=moment(results.mission.horizon), line={"color": style.BLACK, "width": 2, "dash": "dash"}
+        )
         drawn.add_annotation(
-            x=moment(results.mission.horizon), y=1.0, yref="paper", yanchor="bottom", text="horizon", showarrow=False, xanchor="right"
+            x=moment(results.mission.horizon),
+            y=1.0,
+            yref="paper",
+            yanchor="bottom",
+            text="horizon",
+            showarrow=False,
+            xanchor="right",
         )
     drawn.update_layout(barmode="overlay", bargap=0.35)
     drawn.update_yaxes(showgrid=False, autorange="reversed", type="category")
@@ -79,7 +95,11 @@ def timeline(results: Results) -> go.Figure | None:
 
 
 def band(
-    spans: list[tuple[float, float]], place: list[str], hops: list[str], looks: tuple[str, str, str], origin: float | None
+    spans: list[tuple[float, float]],
+    place: list[str],
+    hops: list[str],
+    looks: tuple[str, str, str],
+    origin: float | None,
 ) -> go.Bar:
     """Bars of one kind, on a date axis (milliseconds long) or, with an origin, in days since it."""
     if origin is None:
@@ -89,9 +109,25 @@ def band(
         base = [float(convert(start - origin, "s", "d")) for start, _ in spans]
         length = [float(convert(end - start, "s", "d")) for start, end in spans]
     return go.Bar(
-        y=place, x=length, base=base, orientation="h", name=looks[0], customdata=hops, hovertemplate="%{customdata}<extra>" + looks[0] + "</extra>",
-        marker={"color": looks[1], "pattern": {"shape": looks[2], "fgcolor": style.WHITE if looks[2] == "/" else style.BLACK, "size": 7, "solidity": 0.25}, "line": {"color": style.BLACK, "width": 0.8}},
-    )  # fmt: skip
+        y=place,
+        x=length,
+        base=base,
+        orientation="h",
+        name=looks[0],
+        customdata=hops,
+        hovertemplate="%{customdata}<extra>" + looks[0] + "</extra>",
+        marker={
+            "color": looks[1],
+            "pattern": {
+                "fillmode": "overlay",
+                "shape": looks[2],
+                "fgcolor": style.WHITE if looks[2] == "/" else style.BLACK,
+                "size": 7,
+                "solidity": 0.25,
+            },
+            "line": {"color": style.BLACK, "width": 0.8},
+        },
+    )
 
 
 def timeline_words(results: Results, names: list[str]) -> str:
@@ -117,7 +153,10 @@ def hop_windows(results: Results) -> go.Figure | None:
     curves = results.mission.windows
     if not curves:
         return None
-    titles = [f"Hop {hop}: {curve.departure_body} to {curve.arrival_body}" for hop, curve in enumerate(curves, start=1)]
+    titles = [
+        f"Hop {hop}: {curve.departure_body} to {curve.arrival_body}"
+        for hop, curve in enumerate(curves, start=1)
+    ]
     drawn = style.panels(titles, 250, columns=1)
     capacity = capacities(results)
     highest = max(capacity) if capacity else float("inf")
@@ -127,12 +166,17 @@ def hop_windows(results: Results) -> go.Figure | None:
         spot = {"row": index + 1, "col": 1}
         drawn.add_trace(
             go.Scatter(
-                x=[moment(date) for date in curve.departure[::every]], y=np.round(speed, 4), mode="lines", name="cheapest hop on that date",
-                legendgroup="curve", showlegend=index == 0, line={"color": style.BLACK, "width": 1.6},
+                x=[moment(date) for date in curve.departure[::every]],
+                y=np.round(speed, 4),
+                mode="lines",
+                name="cheapest hop on that date",
+                legendgroup="curve",
+                showlegend=index == 0,
+                line={"color": style.BLACK, "width": 1.6},
                 hovertemplate="%{x|%Y-%m-%d}<br>%{y:.3f} km/s<extra></extra>",
             ),
             **spot,
-        )  # fmt: skip
+        )
         for value in capacity:
             drawn.add_hline(y=value, line={"color": style.VERMILLION, "width": 2, "dash": "dash"}, **spot)
         chosen_dates(drawn, results, index + 1, spot)
@@ -143,13 +187,18 @@ def hop_windows(results: Results) -> go.Figure | None:
     if capacity:
         drawn.add_trace(
             go.Scatter(
-                x=[moment(curves[0].departure[0])], y=[capacity[0]], mode="lines", name="capacity per hop after the margin",
-                line={"color": style.VERMILLION, "width": 2, "dash": "dash"}, hoverinfo="skip",
+                x=[moment(curves[0].departure[0])],
+                y=[capacity[0]],
+                mode="lines",
+                name="capacity per hop after the margin",
+                line={"color": style.VERMILLION, "width": 2, "dash": "dash"},
+                hoverinfo="skip",
             )
-        )  # fmt: skip
+        )
     drawn.update_xaxes(type="date", title_text=None)
     drawn.update_xaxes(title_text="Departure date (calendar year)", row=len(curves), col=1)
-    drawn.update_xaxes(matches="x", range=[moment(results.mission.start_date), moment(results.mission.horizon)])
+    drawn.update_xaxes(range=[moment(results.mission.start_date), moment(results.mission.horizon)])
+    style.one_scale(drawn, "x")
     drawn.update_yaxes(title_text="Sum of both speeds<br>far away (km/s)")
     return captioned(drawn, window_words(results, capacity))
 
@@ -161,7 +210,9 @@ def capacities(results: Results) -> list[float]:
         row, _ = standing_design(results, name)
         if row is None or not style.refuels(results, name):
             continue
-        value = value_of(results, row, "hop_delta_v_capacity") / (1.0 + np.nan_to_num(value_of(results, row, "delta_v_margin")))
+        value = value_of(results, row, "hop_delta_v_capacity") / (
+            1.0 + np.nan_to_num(value_of(results, row, "delta_v_margin"))
+        )
         if np.isfinite(value):
             found.add(round(float(style.shown("delta_v", value)), 6))
     return sorted({min(found), max(found)}) if found else []
@@ -180,16 +231,22 @@ def chosen_dates(drawn: go.Figure, results: Results, hop: int, spot: dict[str, i
         colour, symbol, _ = style.looks(results, name)
         drawn.add_trace(
             go.Scatter(
-                x=[moment(date)], y=[float(style.shown("delta_v", speed))], mode="markers", legendgroup=name,
-                name=style.escape(style.title_of(results, name)), showlegend=not any(trace.legendgroup == name for trace in drawn.data),
+                x=[moment(date)],
+                y=[float(style.shown("delta_v", speed))],
+                mode="markers",
+                legendgroup=name,
+                name=style.escape(style.title_of(results, name)),
+                showlegend=not any(trace.legendgroup == name for trace in drawn.data),
                 marker={
-                    "symbol": symbol if closes else f"{symbol}-open", "size": 12, "color": colour,
+                    "symbol": symbol if closes else f"{symbol}-open",
+                    "size": 12,
+                    "color": colour,
                     "line": {"color": style.BLACK if closes else colour, "width": 1.2 if closes else 2.5},
                 },
                 hovertemplate="%{x|%Y-%m-%d}<br>%{y:.3f} km/s<extra></extra>",
             ),
             **spot,
-        )  # fmt: skip
+        )
 
 
 def window_words(results: Results, capacity: list[float]) -> str:
@@ -201,10 +258,15 @@ def window_words(results: Results, capacity: list[float]) -> str:
             parts.append(f"hop {hop} has no departure in reach")
             continue
         best = int(np.nanargmin(speed))
-        words = f"hop {hop} is cheapest on {format_date(curve.departure[best])} at {style.quantity_text('delta_v', float(speed[best]))}"
+        cost = style.quantity_text("delta_v", float(speed[best]))
+        words = f"hop {hop} is cheapest on {format_date(curve.departure[best])} at {cost}"
         if capacity:
             fits = float(np.mean(style.shown("delta_v", np.nan_to_num(speed, nan=np.inf)) <= capacity[-1]))
             words += f", and {style.percent(fits)} of the dates fit the capacity"
         parts.append(words)
     text = "; ".join(parts)
-    return text[:1].upper() + text[1:] + ". Marks are the dates chosen; an open mark belongs to a design that does not close."
+    return (
+        text[:1].upper()
+        + text[1:]
+        + ". Marks are the dates chosen; an open mark belongs to a design that does not close."
+    )

@@ -46,11 +46,11 @@ def swept(results: Results) -> list[str]:
     return [variable.name for variable in results.study.sweep if len(variable.points) > 1]
 
 
-def map_axes(results: Results) -> tuple[str, ...]:
+def map_axes(results: Results) -> list[str]:
     """At most two swept variables over which maps are drawn."""
     names = [name for name in results.study.map_axes if name in swept(results)]
     names += [name for name in swept(results) if name not in names]
-    return tuple(names[:2])
+    return names[:2]
 
 
 def other_axes(results: Results) -> list[str]:
@@ -84,7 +84,7 @@ def cells(results: Results, architecture: str, axes: tuple[str, str]) -> Cells:
 def standing_design(results: Results, architecture: str) -> tuple[pd.Series | None, bool]:
     """The design that stands for an architecture, and whether it closes.
 
-    The best closing design; if none closes, the one nearest to closing; without a sweep, the reference design.
+    The best closing design; if none closes, the one nearest to closing; without a sweep, the reference.
     """
     best = results.best(architecture)
     if best is not None:
@@ -97,6 +97,16 @@ def standing_design(results: Results, architecture: str) -> tuple[pd.Series | No
         row = rows.iloc[int(np.nanargmax(margin))]
         return row, bool(row["closes"])
     return None, False
+
+
+def standing_rows(results: Results) -> dict[str, pd.Series]:
+    """The design that stands for each architecture that has one."""
+    found = {}
+    for name in results.architectures:
+        row, _ = standing_design(results, name)
+        if row is not None:
+            found[name] = row
+    return found
 
 
 def value_of(results: Results, row: pd.Series, name: str) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -31,7 +32,7 @@ def crossing_axes(results: Results) -> tuple[str, str] | None:
     if first and second:
         return first, second
     axes = map_axes(results)
-    return (axes[0], axes[1]) if len(axes) == 2 else None
+    return (axes[0], axes[1]) if len(axes) > 1 else None
 
 
 def merits(results: Results, axes: tuple[str, str], names: list[str]) -> dict[str, FloatArray]:
@@ -54,53 +55,79 @@ def merits(results: Results, axes: tuple[str, str], names: list[str]) -> dict[st
     return found
 
 
-def rivals(fields: dict[str, FloatArray]) -> tuple[str, str] | None:
-    """The two architectures that hold most cells, or the winner and its nearest follower."""
+def rivals(fields: dict[str, FloatArray]) -> list[tuple[str, str]]:
+    """Pairs of architectures, those that hold or fill most cells first."""
     names = list(fields)
     stack = np.stack([np.nan_to_num(fields[name], nan=np.inf) for name in names])
     held = np.where(np.isfinite(stack.min(axis=0)), stack.argmin(axis=0), -1)
-    counts = [(int((held == place).sum()), int(np.isfinite(stack[place]).sum()), -place) for place in range(len(names))]
-    ranked = sorted(range(len(names)), key=lambda place: counts[place], reverse=True)
-    if len(ranked) < 2 or counts[ranked[1]][1] == 0:
-        return None
-    return names[ranked[0]], names[ranked[1]]
+    filled = [
+        int((held == place).sum()) * held.size + int(np.isfinite(stack[place]).sum())
+        for place in range(len(names))
+    ]
+    pairs = [
+        (one, two) for one, two in itertools.combinations(range(len(names)), 2) if filled[one] and filled[two]
+    ]
+    pairs.sort(key=lambda pair: filled[pair[0]] + filled[pair[1]], reverse=True)
+    return [(names[one], names[two]) for one, two in pairs]
+
+
+def rivals_of(results: Results) -> list[str]:
+    """Architectures that refuel; the others pay nothing for water and have no place on these axes."""
+    return [name for name in results.architectures if style.refuels(results, name)]
 
 
 @figure("crossing_map", title="Which architecture is better where", section="crossing")
 def crossing_map(results: Results) -> go.Figure | None:
-    """The architecture with the best figure of merit over two swept variables, and the line where two cross."""
+    """The architecture with the best figure of merit over two swept variables, and where two cross."""
     axes = crossing_axes(results)
-    if results.mission.kind != "surface" or axes is None:
+    names = rivals_of(results)
+    if results.mission.kind != "surface" or axes is None or len(names) < 2:
         return None
-    names = results.architectures
     fields = merits(results, axes, names)
     stack = np.stack([np.nan_to_num(fields[name], nan=np.inf) for name in names])
     closes = np.isfinite(stack.min(axis=0))
-    winner = np.where(closes, stack.argmin(axis=0), len(names)).astype(np.float32)
-    words = np.array([*(style.escape(style.title_of(results, name)) for name in names), UNPUT])[winner.astype(np.int64)]
+    winner = np.where(closes, stack.argmin(axis=0), len(names))
+    words = np.array([*(style.escape(style.title_of(results, name)) for name in names), UNPUT])[
+        winner.astype(np.int64)
+    ]
     colours = [*(style.looks(results, name)[0] for name in names), style.GREY]
     x, y = style.shown(axes[0], points(results, axes[0])), style.shown(axes[1], points(results, axes[1]))
     drawn = style.styled(go.Figure(), 500)
     drawn.add_trace(
         go.Heatmap(
-            x=x, y=y, z=winner, text=words.tolist(), showscale=False, zmin=-0.5, zmax=len(names) + 0.5, opacity=0.75,
-            colorscale=style.steps(colours), hovertemplate="%{x:.4g}, %{y:.4g}<br>%{text}<extra></extra>", name="best architecture",
+            x=x,
+            y=y,
+            z=winner,
+            text=words.tolist(),
+            showscale=False,
+            zmin=-0.5,
+            zmax=len(names) + 0.5,
+            colorscale=style.steps(colours),
+            hovertemplate="%{x:.4g}, %{y:.4g}<br>%{text}<extra></extra>",
+            name="best architecture",
         )
-    )  # fmt: skip
+    )
     for place, title in enumerate([*(style.title_of(results, name) for name in names), UNPUT]):
         if (winner == place).any():
+            line, column = (int(side[len(side) // 2]) for side in np.nonzero(winner == place))
             drawn.add_trace(
                 go.Scatter(
-                    x=[x[0]], y=[y[0]], mode="markers", name=style.escape(title), hoverinfo="skip", visible="legendonly",
-                    marker={"symbol": "square", "size": 12, "color": colours[place]},
+                    x=[x[column]],
+                    y=[y[line]],
+                    mode="markers",
+                    name=style.escape(title),
+                    hoverinfo="skip",
+                    marker={"symbol": "square", "size": 3, "color": colours[place]},
                 )
-            )  # fmt: skip
-    pair = rivals(fields)
-    crossed = pair is not None and add_crossing(drawn, x, y, fields[pair[0]], fields[pair[1]])
+            )
+    pairs = rivals(fields)
+    crossed = next(
+        (pair for pair in pairs if add_crossing(drawn, x, y, fields[pair[0]], fields[pair[1]])), None
+    )
     drawn.update_xaxes(title_text=style.axis_title(axes[0]), showgrid=False, **axis_of(results, axes[0]))
     drawn.update_yaxes(title_text=style.axis_title(axes[1]), showgrid=False, **axis_of(results, axes[1]))
-    drawn.update_layout(legend={"itemclick": False, "itemdoubleclick": False})
-    return captioned(drawn, winner_words(results, winner, pair, crossed))
+    drawn.update_layout(legend={"itemclick": False, "itemdoubleclick": False, "itemsizing": "constant"})
+    return captioned(drawn, winner_words(results, winner, pairs, crossed))
 
 
 def add_crossing(drawn: go.Figure, x: Any, y: Any, first: FloatArray, second: FloatArray) -> bool:
@@ -112,29 +139,45 @@ def add_crossing(drawn: go.Figure, x: Any, y: Any, first: FloatArray, second: Fl
     line = {"color": style.BLACK, "width": 3}
     drawn.add_trace(
         go.Contour(
-            x=x, y=y, z=gap.astype(np.float32), showscale=False, hoverinfo="skip", line=line, name="equal",
+            x=x,
+            y=y,
+            z=gap.astype(np.float32),
+            showscale=False,
+            hoverinfo="skip",
+            line=line,
+            name="equal",
             contours={"start": 0, "end": 0, "size": 1, "coloring": "none"},
         )
-    )  # fmt: skip
-    drawn.add_trace(go.Scatter(x=[x[0]], y=[y[0]], mode="lines", line=line, name="both equal", hoverinfo="skip"))
+    )
+    drawn.add_trace(
+        go.Scatter(x=[x[0]], y=[y[0]], mode="lines", line=line, name="both equal", hoverinfo="skip")
+    )
     return True
 
 
-def winner_words(results: Results, winner: FloatArray, pair: tuple[str, str] | None, crossed: bool) -> str:
+def winner_words(
+    results: Results, winner: FloatArray, pairs: list[tuple[str, str]], crossed: tuple[str, str] | None
+) -> str:
     """Who holds how much of the map."""
-    names = results.architectures
+    names = rivals_of(results)
     parts = []
     for place, name in enumerate(names):
         share = float(np.mean(winner == place))
         if share > 0:
             parts.append(f"{style.title_of(results, name)} is best in {style.percent(share)}")
     parts.append(f"nothing closes in {style.percent(float(np.mean(winner == len(names))))}")
-    merit = style.label(results.study.figure_of_merit).lower()
-    text = f"Best closing design by {merit}: " + ", ".join(parts) + " of the cells."
-    if crossed and pair is not None:
-        text += f" The black line is where {style.title_of(results, pair[0])} and {style.title_of(results, pair[1])} are equal."
-    elif pair is not None:
-        text += f" {style.title_of(results, pair[0])} and {style.title_of(results, pair[1])} do not cross inside this sweep."
+    merit = style.words(results.study.figure_of_merit)
+    text = (
+        f"Best closing design by {merit} among the architectures that refuel: "
+        + ", ".join(parts)
+        + " of the cells."
+    )
+    if crossed is not None:
+        one, two = (style.title_of(results, name) for name in crossed)
+        text += f" On the black line {one} and {two} are equal."
+    elif pairs:
+        one, two = (style.title_of(results, name) for name in pairs[0])
+        text += f" {one} and {two} do not cross inside this sweep."
     return text
 
 
@@ -158,19 +201,26 @@ def refuel_crossing(results: Results) -> go.Figure | None:
         y = style.shown("refuel_time", lines[name].to_numpy(dtype=np.float64))
         drawn.add_trace(
             go.Scatter(
-                x=x, y=y, mode="lines+markers", name=style.escape(style.title_of(results, name)), line={"color": colour, "dash": dash, "width": 2},
-                marker={"symbol": symbol, "size": 8, "maxdisplayed": 12}, hovertemplate="%{x:.4g}, %{y:.4g} d<extra></extra>",
+                x=x,
+                y=y,
+                mode="lines+markers",
+                name=style.escape(style.title_of(results, name)),
+                line={"color": colour, "dash": dash, "width": 2},
+                marker={"symbol": symbol, "size": 8, "maxdisplayed": 12},
+                hovertemplate="%{x:.4g}, %{y:.4g} d<extra></extra>",
             )
-        )  # fmt: skip
+        )
     if not lines:
         return None
     words = mark_crossings(drawn, results, lines, axis)
-    everything = np.concatenate([style.shown("refuel_time", line.to_numpy(dtype=np.float64)) for line in lines.values()])
+    everything = np.concatenate(
+        [style.shown("refuel_time", line.to_numpy(dtype=np.float64)) for line in lines.values()]
+    )
     drawn.update_xaxes(title_text=style.axis_title(axis), **axis_of(results, axis))
     drawn.update_yaxes(title_text=style.axis_title("refuel_time"), **style.log_axis(everything))
     others = [name for name in swept(results) if name != axis]
-    fixed = ", ".join(style.label(name).lower() for name in others)
-    held = f" {fixed.capitalize()} at the middle of the sweep." if others else ""
+    fixed = ", ".join(style.words(name) for name in others)
+    held = f" {fixed[:1].upper() + fixed[1:]} at the middle of the sweep." if others else ""
     return captioned(drawn, words + held)
 
 
@@ -202,18 +252,21 @@ def mark_crossings(drawn: go.Figure, results: Results, lines: dict[str, pd.Serie
                 y_marks.append(float(style.shown("refuel_time", np.exp(a[k] + share * (a[k + 1] - a[k])))))
                 lower, upper = (first, second) if gap[k] < 0 else (second, first)
                 words.append(
-                    f"below {style.quantity_text(axis, cross)} {style.title_of(results, lower)} refuels sooner, "
+                    f"below {style.quantity_text(axis, cross)} {style.title_of(results, lower)} refuels "
+                    "sooner, "
                     f"above it {style.title_of(results, upper)}"
                 )
     if not x_marks:
         return "No two of these lines cross inside the sweep."
     drawn.add_trace(
         go.Scatter(
-            x=x_marks, y=y_marks, mode="markers", name="crossing",
+            x=x_marks,
+            y=y_marks,
+            mode="markers",
+            name="crossing",
             marker={"symbol": "circle-open", "size": 18, "color": style.BLACK, "line": {"width": 2.5}},
             hovertemplate="crossing at %{x:.4g}, %{y:.4g} d<extra></extra>",
         )
-    )  # fmt: skip
+    )
     text = "; ".join(words)
     return text[:1].upper() + text[1:] + "."
-

@@ -1,4 +1,4 @@
-"""What the best designs are made of, how much room they have, and how refuelling scales with the array."""
+"""What the best designs are made of, and how much room they have."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import numpy as np
 import plotly.graph_objects as go
 
 from tradespace.figures import style
-from tradespace.figures.choice import points, standing_design, swept, value_of
+from tradespace.figures.choice import standing_design, standing_rows, value_of
 from tradespace.figures.registry import captioned, figure
 from tradespace.results import LINKS
 
@@ -16,9 +16,17 @@ if TYPE_CHECKING:
     from tradespace.results import Results
 
 ITEMS = (
-    "payload_mass", "structure_mass", "array_mass", "battery_mass", "electrolyser_mass", "extraction_mass",
-    "tank_mass", "thruster_mass", "landing_engine_mass", "thermal_mass",
-)  # fmt: skip
+    "payload_mass",
+    "structure_mass",
+    "array_mass",
+    "battery_mass",
+    "electrolyser_mass",
+    "extraction_mass",
+    "tank_mass",
+    "thruster_mass",
+    "landing_engine_mass",
+    "thermal_mass",
+)
 WIDEST = 3.0
 """Mass axis ends at this many times the launch mass [1]."""
 
@@ -26,7 +34,9 @@ WIDEST = 3.0
 def state_words(results: Results) -> str:
     """Which architectures are shown by a design that does not close."""
     open_names = [
-        style.title_of(results, name) for name in results.architectures if not standing_design(results, name)[1]
+        style.title_of(results, name)
+        for name in results.architectures
+        if not standing_design(results, name)[1]
     ]
     return f" Shown by a design that does not close: {'; '.join(open_names)}." if open_names else ""
 
@@ -34,7 +44,8 @@ def state_words(results: Results) -> str:
 def row_labels(results: Results, names: list[str]) -> list[str]:
     """Titles for a category axis, with a word on those that do not close."""
     return [
-        style.wrapped(style.title_of(results, name), 24) + ("" if standing_design(results, name)[1] else "<br>(does not close)")
+        style.wrapped(style.title_of(results, name), 24)
+        + ("" if standing_design(results, name)[1] else "<br>(does not close)")
         for name in names
     ]
 
@@ -42,8 +53,7 @@ def row_labels(results: Results, names: list[str]) -> list[str]:
 @figure("mass_breakdown", title="Where the mass goes", section="designs", width=180)
 def mass_breakdown(results: Results) -> go.Figure | None:
     """Stacked mass of the design that stands for each architecture; margins and propellant apart."""
-    rows = {name: standing_design(results, name)[0] for name in results.architectures}
-    rows = {name: row for name, row in rows.items() if row is not None}
+    rows = standing_rows(results)
     if not rows:
         return None
     names = list(rows)
@@ -58,15 +68,30 @@ def mass_breakdown(results: Results) -> go.Figure | None:
         if not np.any(masses):
             continue
         wet = {name: wet[name] + mass for name, mass in zip(names, masses, strict=True)}
-        words = {"margin_mass_growth": "growth and system margin", "propellant_mass": "propellant, tanks full"}
+        words = {
+            "margin_mass_growth": "growth and system margin",
+            "propellant_mass": "propellant, tanks full",
+        }
         drawn.add_trace(
             go.Bar(
-                y=labels, x=np.round(masses, 3), orientation="h",
-                name=words.get(item, style.label(item).lower().removesuffix(" mass")),
-                marker={"color": colour, "pattern": {"shape": pattern, "fgcolor": style.BLACK, "size": 6, "solidity": 0.2}, "line": {"color": style.WHITE, "width": 0.8}},
+                y=labels,
+                x=np.round(masses, 3),
+                orientation="h",
+                name=words.get(item, style.words(item).removesuffix(" mass")),
+                marker={
+                    "color": colour,
+                    "pattern": {
+                        "fillmode": "overlay",
+                        "shape": pattern,
+                        "fgcolor": style.BLACK,
+                        "size": 6,
+                        "solidity": 0.2,
+                    },
+                    "line": {"color": style.WHITE, "width": 0.8},
+                },
                 hovertemplate="%{x:.4g} kg<extra>" + words.get(item, item.replace("_", " ")) + "</extra>",
             )
-        )  # fmt: skip
+        )
     starts = [float(rows[name]["start_mass"]) for name in names]
     launch = [value_of(results, rows[name], "launch_mass") for name in names]
     limit = float(np.nanmax(launch)) if np.isfinite(launch).any() else float("nan")
@@ -76,22 +101,40 @@ def mass_breakdown(results: Results) -> go.Figure | None:
     if np.isfinite(inside).any():
         drawn.add_trace(
             go.Scatter(
-                x=inside, y=labels, mode="markers", name="mass at the start date",
-                marker={"symbol": "diamond", "size": 13, "color": style.ORANGE, "line": {"color": style.BLACK, "width": 1.4}},
+                x=inside,
+                y=labels,
+                mode="markers",
+                name="mass at the start date",
+                marker={
+                    "symbol": "diamond",
+                    "size": 13,
+                    "color": style.ORANGE,
+                    "line": {"color": style.BLACK, "width": 1.4},
+                },
                 hovertemplate="%{x:.4g} kg at the start date<extra></extra>",
             )
-        )  # fmt: skip
+        )
     if np.isfinite(limit):
         drawn.add_vline(
-            x=limit, line={"color": style.BLACK, "width": 2, "dash": "dash"}, annotation_text="launch mass allowed",
-            annotation_position="top", annotation_font_size=12,
-        )  # fmt: skip
+            x=limit,
+            line={"color": style.BLACK, "width": 2, "dash": "dash"},
+            annotation_text="launch mass allowed",
+            annotation_position="top",
+            annotation_font_size=12,
+        )
     for name, text in zip(names, labels, strict=True):
         if wet[name] > end:
             drawn.add_annotation(
-                x=end, y=text, text=f"to {style.number(wet[name])} kg ▶", showarrow=False, xanchor="right",
-                bgcolor=style.WHITE, bordercolor=style.BLACK, borderpad=2, font={"size": 11},
-            )  # fmt: skip
+                x=end,
+                y=text,
+                text=f"to {style.number(wet[name])} kg ▶",
+                showarrow=False,
+                xanchor="right",
+                bgcolor=style.WHITE,
+                bordercolor=style.BLACK,
+                borderpad=2,
+                font={"size": 11},
+            )
     drawn.update_layout(barmode="stack", legend={"y": -0.16, "yanchor": "top", "traceorder": "normal"})
     drawn.update_layout(margin={"t": 40, "b": 150})
     drawn.update_xaxes(title_text="Mass (kg)", range=[0, end])
@@ -105,7 +148,8 @@ def mass_words(results: Results, names: list[str], wet: dict[str, float], starts
     lightest = min(finite, default=(float("nan"), names[0]))
     heaviest = max((mass, name) for name, mass in wet.items())
     return (
-        f"Best closing design of each architecture by {style.label(results.study.figure_of_merit).lower()}; bars end at the "
+        f"Best closing design of each architecture by {style.words(results.study.figure_of_merit)}; bars "
+        "end at the "
         f"mass with full tanks, the diamond is the mass at the start date. Lightest at the start: "
         f"{style.title_of(results, lightest[1])}, {style.number(lightest[0])} kg; heaviest when full: "
         f"{style.title_of(results, heaviest[1])}, {style.number(heaviest[0])} kg."
@@ -115,95 +159,69 @@ def mass_words(results: Results, names: list[str], wet: dict[str, float], starts
 @figure("margins", title="Room left on each link", section="designs", width=180)
 def margins(results: Results) -> go.Figure | None:
     """Margin of every link for the design that stands for each architecture."""
-    rows = {name: standing_design(results, name)[0] for name in results.architectures}
-    rows = {name: row for name, row in rows.items() if row is not None}
+    rows = standing_rows(results)
     if not rows:
         return None
     titles = [
-        style.title_of(results, name) + ("" if standing_design(results, name)[1] else " (does not close)") for name in rows
+        style.title_of(results, name) + ("" if standing_design(results, name)[1] else " (does not close)")
+        for name in rows
     ]
     drawn = style.panels(titles, 290)
     low, high = -1.0, 2.0
     findings = []
     for index, (name, row) in enumerate(rows.items()):
-        links = [link for link in LINKS if f"margin_{link}" in row.index and np.isfinite(float(row[f"margin_{link}"]))]
+        links = [
+            link
+            for link in LINKS
+            if f"margin_{link}" in row.index and np.isfinite(float(row[f"margin_{link}"]))
+        ]
         values = np.array([float(row[f"margin_{link}"]) for link in links])
         short = values < 0
         drawn.add_trace(
             go.Bar(
-                y=links, x=np.clip(values, low, high), orientation="h", showlegend=False, name=style.escape(style.title_of(results, name)),
+                y=links,
+                x=np.clip(values, low, high),
+                orientation="h",
+                showlegend=False,
+                name=style.escape(style.title_of(results, name)),
                 marker={
                     "color": [style.VERMILLION if one else style.BLUE for one in short],
-                    "pattern": {"shape": ["/" if one else "" for one in short], "fgcolor": style.WHITE},
+                    "pattern": {
+                        "fillmode": "overlay",
+                        "shape": ["/" if one else "" for one in short],
+                        "fgcolor": style.WHITE,
+                    },
                 },
-                text=[style.number(value, 2) if abs(value) < 100 else "over 100" for value in values], textposition="outside",
-                textfont={"size": 11}, cliponaxis=False, customdata=values,
+                text=[style.number(value, 2) if abs(value) < 100 else "over 100" for value in values],
+                textposition="outside",
+                textfont={"size": 11},
+                cliponaxis=False,
+                customdata=values,
                 hovertemplate="%{y}: %{customdata:.4g}<extra></extra>",
             ),
             **style.place(index, 2),
-        )  # fmt: skip
+        )
         least = f"{row['limited_by']} {style.number(float(row['margin']), 2)}"
         findings.append(f"{style.title_of(results, name)} {least}")
     drawn.update_xaxes(
-        range=[low - 0.25, high + 0.5], tickvals=[-1, 0, 1, 2], ticktext=["−1", "0", "1", "≥ 2"], zeroline=True, zerolinecolor=style.BLACK,
+        range=[low - 0.25, high + 0.5],
+        tickvals=[-1, 0, 1, 2],
+        ticktext=["−1", "0", "1", "≥ 2"],
+        zeroline=True,
+        zerolinecolor=style.BLACK,
         zerolinewidth=2,
-    )  # fmt: skip
+    )
     style.label_outer(drawn, len(rows), "Margin, available over required minus 1 (–)", "Link")
-    drawn.update_yaxes(categoryorder="array", categoryarray=list(LINKS), autorange="reversed", type="category", showgrid=False)
+    drawn.update_yaxes(
+        categoryorder="array",
+        categoryarray=list(LINKS),
+        autorange="reversed",
+        type="category",
+        showgrid=False,
+    )
     caption = (
-        "Least margin of each link over the route; bars are cut at 2, figures are not. Tightest: " + "; ".join(findings) + "."
+        "Least margin of each link over the route; bars are cut at 2, figures are not. Tightest: "
+        + "; ".join(findings)
+        + "."
     )
     return captioned(drawn, caption)
-
-
-@figure("refuel_time", title="Refuelling time and the size of the array", section="power")
-def refuel_time(results: Results) -> go.Figure | None:
-    """Longest refuelling against array area or power, log-log, one line per architecture that refuels."""
-    axis = next((name for name in ("array_power", "array_area") if name in swept(results)), None)
-    names = [name for name in results.architectures if style.refuels(results, name)]
-    if axis is None or not names:
-        return None
-    grid = points(results, axis)
-    drawn = style.styled(go.Figure(), 460)
-    everything: list[float] = []
-    findings = []
-    for name in names:
-        rows = results.designs[results.designs["architecture"] == name]
-        usable = rows[np.isfinite(rows["refuel_time"].to_numpy(dtype=np.float64)) & (rows["refuel_time"] > 0)]
-        if usable.empty:
-            continue
-        shortest = usable.groupby(axis)["refuel_time"].min()
-        closes = rows.groupby(axis)["closes"].any().reindex(shortest.index)
-        x = style.shown(axis, shortest.index.to_numpy(dtype=np.float64))
-        y = style.shown("refuel_time", shortest.to_numpy(dtype=np.float64))
-        everything += [float(value) for value in y]
-        colour, symbol, dash = style.looks(results, name)
-        drawn.add_trace(
-            go.Scatter(
-                x=x, y=y, mode="lines", line={"color": colour, "dash": dash, "width": 2}, legendgroup=name,
-                name=style.escape(style.title_of(results, name)), hovertemplate="%{x:.4g}, %{y:.4g} d<extra></extra>",
-            )
-        )  # fmt: skip
-        drawn.add_trace(closing_marks(x, y, closes.to_numpy(dtype=bool), (colour, symbol), name))
-        findings.append(f"{style.title_of(results, name)} from {style.number(float(y.max()), 2)} to {style.number(float(y.min()), 2)} d")
-    if not everything:
-        return None
-    drawn.update_xaxes(title_text=style.axis_title(axis), **style.log_axis(style.shown(axis, grid)))
-    drawn.update_yaxes(title_text=style.axis_title("refuel_time"), **style.log_axis(everything))
-    caption = (
-        "Shortest refuelling among all designs with that array (longest stop of the route). Filled marks: at least one such "
-        "design closes; open marks: none does. Over the sweep: " + "; ".join(findings) + "."
-    )
-    return captioned(drawn, caption)
-
-
-def closing_marks(x: np.ndarray, y: np.ndarray, closes: np.ndarray, looks: tuple[str, str], name: str) -> go.Scatter:
-    """Filled marks where some design closes, open ones elsewhere, a dozen along the line."""
-    every = max(1, len(x) // 12)
-    return go.Scatter(
-        x=x[::every], y=y[::every], mode="markers", legendgroup=name, showlegend=False, hoverinfo="skip",
-        name=f"marks of {style.escape(name)}",
-        marker={
-            "symbol": [looks[1] if one else f"{looks[1]}-open" for one in closes[::every]], "size": 9, "color": looks[0],
-        },
-    )  # fmt: skip

@@ -23,7 +23,9 @@ NO_BROWSER = (
     "PDF and SVG figures need Chrome or Chromium, and none was found: install one (Debian and Ubuntu: "
     "'apt install chromium'; anywhere: 'plotly_get_chrome') or name it in BROWSER_PATH; CSV needs no browser"
 )
-NO_KALEIDO = "PDF and SVG figures need the export extra: pip install 'tradespace[export]'; CSV needs nothing more"
+NO_KALEIDO = (
+    "PDF and SVG figures need the export extra: pip install 'tradespace[export]'; CSV needs nothing more"
+)
 PIXELS_PER_MM = 5.6
 """Drawing units per printed millimetre: 13 units of type become about 6.6 points [px/mm]."""
 
@@ -32,11 +34,19 @@ def html_fragment(drawn: DrawnFigure) -> str:
     """The figure as a piece of a page that already holds the drawing script."""
     return str(
         drawn.figure.to_html(
-            include_plotlyjs=False, full_html=False, div_id=f"plot-{drawn.key}", include_mathjax=False,
-            config={"displaylogo": False, "responsive": True, "plotlyServerURL": "", "showLink": False,
-                    "modeBarButtonsToRemove": ["lasso2d", "select2d", "autoScale2d"]},
+            include_plotlyjs=False,
+            full_html=False,
+            div_id=f"plot-{drawn.key}",
+            include_mathjax=False,
+            config={
+                "displaylogo": False,
+                "responsive": True,
+                "plotlyServerURL": "",
+                "showLink": False,
+                "modeBarButtonsToRemove": ["lasso2d", "select2d", "autoScale2d"],
+            },
         )
-    )  # fmt: skip
+    )
 
 
 def table_rows(figure: go.Figure) -> Iterable[tuple[Any, ...]]:
@@ -50,7 +60,11 @@ def table_rows(figure: go.Figure) -> Iterable[tuple[Any, ...]]:
                 for column, other in enumerate(x):
                     yield trace.name, x_title, y_title, other, one, f"{field[line, column]:.5g}", ""
             continue
-        base = [] if getattr(trace, "base", None) is None else list(np.atleast_1d(np.asarray(trace.base)).tolist())
+        base = (
+            []
+            if getattr(trace, "base", None) is None
+            else list(np.atleast_1d(np.asarray(trace.base)).tolist())
+        )
         for place, (other, one) in enumerate(zip(x, y, strict=True)):
             yield trace.name, x_title, y_title, other, one, "", base[place] if place < len(base) else ""
 
@@ -61,9 +75,11 @@ def axis_names(figure: go.Figure, trace: Any) -> tuple[str, str]:
     for side in ("x", "y"):
         key = getattr(trace, f"{side}axis", None) or side
         axis = figure.layout[f"{side}axis{key[1:]}"]
-        titles = [axis.title.text, *(other.title.text for other in figure.select_xaxes())] if side == "x" else [
-            axis.title.text, *(other.title.text for other in figure.select_yaxes())
-        ]
+        titles = (
+            [axis.title.text, *(other.title.text for other in figure.select_xaxes())]
+            if side == "x"
+            else [axis.title.text, *(other.title.text for other in figure.select_yaxes())]
+        )
         names.append(next((title for title in titles if title), ""))
     return names[0], names[1]
 
@@ -85,13 +101,30 @@ def printable(drawn: DrawnFigure) -> go.Figure:
     height = float(copy.layout.height or 450)
     top, bottom = 60 + float(copy.layout.margin.t or 50), 46 + float(copy.layout.margin.b or 60)
     copy.update_layout(
-        width=width, height=height + 106, margin={"t": top, "b": bottom},
-        title={"text": wrapped(drawn.title, width // 8), "x": 0.01, "y": 0.99, "yanchor": "top", "font": {"size": 16}},
-    )  # fmt: skip
+        width=width,
+        height=height + 106,
+        margin={"t": top, "b": bottom},
+        title={
+            "text": wrapped(drawn.title, width // 8),
+            "x": 0.01,
+            "y": 0.99,
+            "yanchor": "top",
+            "font": {"size": 16},
+        },
+    )
     copy.add_annotation(
-        text=wrapped(drawn.source, width // 6), xref="paper", yref="paper", x=0, y=0, yshift=4 - bottom, xanchor="left", yanchor="bottom",
-        showarrow=False, align="left", font={"size": 10},
-    )  # fmt: skip
+        text=wrapped(drawn.source, width // 6),
+        xref="paper",
+        yref="paper",
+        x=0,
+        y=0,
+        yshift=4 - bottom,
+        xanchor="left",
+        yanchor="bottom",
+        showarrow=False,
+        align="left",
+        font={"size": 10},
+    )
     return copy
 
 
@@ -116,7 +149,9 @@ def write_images(drawn: Sequence[DrawnFigure], folder: Path, formats: Sequence[s
     except RuntimeError as error:
         if "chrome" in str(error).lower():
             raise OutputError(NO_BROWSER) from error
-        raise OutputError(f"the figures could not be drawn for print: {str(error).splitlines()[0]}") from error
+        raise OutputError(
+            f"the figures could not be drawn for print: {str(error).splitlines()[0]}"
+        ) from error
     missing = [path.name for _, path in pairs if not path.is_file() or path.stat().st_size == 0]
     if missing:
         raise OutputError(f"the browser wrote no file for {', '.join(missing)}; try again, or ask for csv")

@@ -32,9 +32,12 @@ def widest(rows: pd.DataFrame) -> pd.DataFrame:
     """The rows with the widest swing, the widest last, as bars are stacked upward."""
     numbers = rows[["at_low", "at_baseline", "at_high"]].to_numpy(dtype=np.float64)
     usable = np.isfinite(numbers[:, 1]) & np.isfinite(numbers).any(axis=1)
-    moved = np.nanmax(np.abs(np.where(np.isfinite(numbers), numbers - numbers[:, [1]], 0.0)), axis=1, initial=0.0)
-    ranked = rows.assign(swing=moved)[usable & (moved > 0)]
-    return ranked.sort_values("swing", kind="stable").tail(BARS)
+    moved = np.nanmax(
+        np.abs(np.where(np.isfinite(numbers), numbers - numbers[:, [1]], 0.0)), axis=1, initial=0.0
+    )
+    ranked: pd.DataFrame = rows.assign(swing=moved)[usable & (moved > 0)]
+    widest_last: pd.DataFrame = ranked.sort_values("swing", kind="stable").tail(BARS)
+    return widest_last
 
 
 def input_words(row: pd.Series) -> str:
@@ -46,7 +49,7 @@ def input_words(row: pd.Series) -> str:
     except UnknownNameError:
         return style.wrapped(name.replace("_", " "), 24)
     unit = "" if unit == "–" else f" {unit}"
-    return style.wrapped(style.label(name).lower(), 26) + f"<br>{low} to {high}{unit}"
+    return style.wrapped(style.words(name), 26) + f"<br>{low} to {high}{unit}"
 
 
 @figure("tornado", title="What moves the answer: {}", section="moving", variants=metrics, width=180)
@@ -61,9 +64,11 @@ def tornado(results: Results, metric: str) -> go.Figure | None:
     if not chosen:
         return None
     drawn = style.panels(
-        [style.title_of(results, name) for name in chosen], 46 * max(len(rows) for rows in chosen.values()) + 40,
+        [style.title_of(results, name) for name in chosen],
+        46 * max(len(rows) for rows in chosen.values()) + 40,
         horizontal_spacing=0.24,
-    )  # fmt: skip
+        gap=108,
+    )
     findings = []
     for index, (name, rows) in enumerate(chosen.items()):
         spot = style.place(index, 2)
@@ -73,23 +78,36 @@ def tornado(results: Results, metric: str) -> go.Figure | None:
             reached = style.shown(metric, rows[f"at_{end}"].to_numpy(dtype=np.float64))
             drawn.add_trace(
                 go.Bar(
-                    y=labels, x=np.round(reached - base, 9), base=base, orientation="h", name=f"input at its {end} end",
-                    legendgroup=end, showlegend=index == 0, customdata=reached,
-                    marker={"color": colour, "pattern": {"shape": pattern, "fgcolor": style.WHITE}, "line": {"color": style.BLACK, "width": 0.6}},
+                    y=labels,
+                    x=np.round(reached - base, 9),
+                    base=base,
+                    orientation="h",
+                    name=f"input at its {end} end",
+                    legendgroup=end,
+                    showlegend=index == 0,
+                    customdata=reached,
+                    marker={
+                        "color": colour,
+                        "pattern": {"fillmode": "overlay", "shape": pattern, "fgcolor": style.WHITE},
+                        "line": {"color": style.BLACK, "width": 0.6},
+                    },
                     hovertemplate="%{y}<br>%{customdata:.4g}<extra>" + end + " end</extra>",
                 ),
                 **spot,
-            )  # fmt: skip
+            )
         drawn.add_vline(x=float(base[-1]), line={"color": style.BLACK, "width": 1.5}, **spot)
         top = rows.iloc[-1]
-        findings.append(f"{style.title_of(results, name)}: {style.label(str(top['quantity'])).lower()}")
+        findings.append(f"{style.title_of(results, name)}: {style.words(str(top['quantity']))}")
     drawn.update_layout(barmode="overlay", bargap=0.25)
     drawn.update_xaxes(title_text=style.axis_title(metric))
     drawn.update_yaxes(showgrid=False, tickfont={"size": 11}, type="category")
     better = {"lower": " Lower is better.", "higher": " Higher is better."}.get(quantity(metric).better, "")
     caption = (
-        f"{style.label(metric)} of the reference design (line) when one input at a time goes to the low or the high "
-        f"end of its range; the {BARS} widest are shown.{better} The widest bar belongs to: " + "; ".join(findings) + "."
+        f"{style.label(metric)} of the reference design (line) when one input at a time goes to the low "
+        "or the high "
+        f"end of its range; the {BARS} widest are shown.{better} The widest bar belongs to: "
+        + "; ".join(findings)
+        + "."
     )
     return captioned(drawn, caption)
 
@@ -105,30 +123,68 @@ def exchange_rates(results: Results) -> go.Figure | None:
     if not names:
         return None
     longest = max(table[table["architecture"] == name]["step"].nunique() for name in names)
-    drawn = style.panels([style.title_of(results, name) for name in names], 34 * longest + 80, horizontal_spacing=0.24)
+    drawn = style.panels(
+        [style.title_of(results, name) for name in names], 38 * longest + 70, horizontal_spacing=0.24, gap=108
+    )
     shown: set[str] = set()
+    edge = axis_end(table)
     for index, name in enumerate(names):
         rows = table[table["architecture"] == name]
-        for calendar, symbol, colour in (("frozen", "circle", style.BLUE), ("free", "diamond-open", style.VERMILLION)):
+        for calendar, symbol, colour in (
+            ("frozen", "circle", style.BLUE),
+            ("free", "diamond-open", style.VERMILLION),
+        ):
             part = rows[rows["calendar"] == calendar]
             if part.empty:
                 continue
             jump = part["jump"].to_numpy(dtype=bool)
+            days = part["days_per_hop"].to_numpy(dtype=np.float64)
+            far = np.abs(days) > edge
             drawn.add_trace(
                 go.Scatter(
-                    x=part["days_per_hop"].to_numpy(dtype=np.float64),
-                    y=[style.wrapped(f"{style.label(str(q)).lower()}, {s}", 30) for q, s in zip(part["quantity"], part["step"], strict=True)],
-                    mode="markers+text", name=f"calendar {calendar}", legendgroup=calendar, showlegend=calendar not in shown,
-                    text=["jump" if one else "" for one in jump], textposition="top center", textfont={"size": 11},
-                    marker={"symbol": symbol, "size": 10, "color": colour, "line": {"width": 2}},
-                    hovertemplate="%{y}<br>%{x:.3g} d per hop<extra>calendar " + calendar + "</extra>",
+                    x=np.clip(days, -edge, edge),
+                    customdata=days,
+                    y=[
+                        style.wrapped(f"{style.words(str(q))}, {s}", 30)
+                        for q, s in zip(part["quantity"], part["step"], strict=True)
+                    ],
+                    mode="markers+text",
+                    name=f"calendar {calendar}",
+                    legendgroup=calendar,
+                    showlegend=calendar not in shown,
+                    text=[far_words(*one) for one in zip(days, jump, far, strict=True)],
+                    textposition=["top left" if one > 0 else "top right" for one in days],
+                    textfont={"size": 11},
+                    marker={"symbol": symbol, "size": 11, "color": colour, "line": {"width": 2}},
+                    hovertemplate="%{y}<br>%{customdata:.3g} d per hop<extra>calendar "
+                    + calendar
+                    + "</extra>",
                 ),
                 **style.place(index, 2),
-            )  # fmt: skip
+            )
             shown.add(calendar)
-    drawn.update_xaxes(title_text="Change of the time per hop (d)", zeroline=True, zerolinecolor=style.BLACK)
+    drawn.update_xaxes(
+        title_text="Change of the time per hop (d)",
+        zeroline=True,
+        zerolinecolor=style.BLACK,
+        range=[-1.1 * edge, 1.1 * edge],
+    )
     drawn.update_yaxes(tickfont={"size": 11}, type="category", autorange="reversed")
     return captioned(drawn, exchange_words(results, table))
+
+
+def axis_end(table: pd.DataFrame) -> float:
+    """Longest change that is a rate and not a jump, with some room [d]."""
+    days = np.abs(table["days_per_hop"].to_numpy(dtype=np.float64))
+    rates = days[~table["jump"].to_numpy(dtype=bool)]
+    longest = float(rates.max()) if rates.size and rates.max() > 0 else float(days.max())
+    return 1.3 * longest if longest > 0 else 1.0
+
+
+def far_words(days: float, jump: bool, far: bool) -> str:
+    """Words beside a mark: that it is a jump, and how far it goes when it leaves the axis."""
+    size = f" {style.number(float(days), 2)} d" if far else ""
+    return f"jump{size}" if jump else size.strip()
 
 
 def exchange_words(results: Results, table: pd.DataFrame) -> str:
@@ -139,9 +195,11 @@ def exchange_words(results: Results, table: pd.DataFrame) -> str:
     row = frozen.iloc[int(np.argmax(days))]
     jumps = int(table["jump"].to_numpy(dtype=bool).sum())
     return (
-        "Frozen keeps every departure on the date of the reference design; free lets each departure move to the next "
-        f"date that fits. Largest with the calendar frozen: {style.label(str(row['quantity'])).lower()} "
+        "Frozen keeps every departure on the date of the reference design; free lets each departure move "
+        "to the next "
+        f"date that fits. Largest with the calendar frozen: {style.words(str(row['quantity']))} "
         f"({row['step']}), {style.number(float(row['days_per_hop']), 2)} days per hop for "
         f"{style.title_of(results, str(row['architecture']))}. "
-        f"{jumps or 'No'} of these steps change{'s' if jumps == 1 else ''} the answer by a jump to another departure date."
+        f"{jumps or 'No'} of these steps change{'s' if jumps == 1 else ''} the answer by a jump to "
+        "another departure date."
     )

@@ -50,7 +50,12 @@ _kinds: dict[str, FigureKind] = {}
 
 
 def figure(
-    key: str, *, title: str, section: str, width: int = 85, variants: Callable[[Results], Sequence[str]] | None = None
+    key: str,
+    *,
+    title: str,
+    section: str,
+    width: int = 85,
+    variants: Callable[[Results], Sequence[str]] | None = None,
 ) -> Callable[[Draw], Draw]:
     """Register a function that takes Results (and a variant, if any) and returns a figure or None."""
 

@@ -41,12 +41,20 @@ INK, RULE = "#1f2328", "#c9ced6"
 FONT = "system-ui, 'Segoe UI', 'Liberation Sans', 'DejaVu Sans', Arial, sans-serif"
 LABELS = {
     "array_power": "Array power at 1 au",
-    "stack_efficiency": "Stack efficiency on the higher heating value",
+    "stack_efficiency": "Stack efficiency, HHV",
     "extraction_energy": "Extraction energy per water",
     "refuel_time": "Longest refuelling",
     "refuel_time_mean": "Mean refuelling",
     "margin": "Smallest margin",
+    "window_slack_d": "Window slack",
+    "hop_delta_v_capacity": "Velocity change capacity per hop",
+    "carried_delta_v": "Velocity change carried",
+    "delta_v_margin": "Velocity change margin",
+    "delta_v": "Velocity change",
+    "delta_v_total": "Velocity change of the route",
 }
+NARROW = "\xa0"
+"""A space at which lines do not break."""
 SUPERSCRIPT = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 
 
@@ -71,14 +79,21 @@ def pretty_unit(unit: str) -> str:
     """
     if unit in {"", "1"}:
         return "–"
-    return re.sub(r"(?<=[A-Za-z])-?\d+", lambda match: match.group().translate(SUPERSCRIPT), unit).replace("deg", "°")
+    return re.sub(r"(?<=[A-Za-z])-?\d+", lambda match: match.group().translate(SUPERSCRIPT), unit).replace(
+        "deg", "°"
+    )
 
 
 def label(name: str) -> str:
     """The name of a quantity in words, without its unit."""
     if name in LABELS:
         return LABELS[name]
-    return name.replace("_d", "") if name == "window_slack_d" else name.replace("_", " ").capitalize()
+    return name.replace("_", " ").capitalize()
+
+
+def words(name: str) -> str:
+    """The name of a quantity for use inside a sentence."""
+    return label(name)[:1].lower() + label(name)[1:]
 
 
 def axis_title(name: str) -> str:
@@ -99,12 +114,12 @@ def shown(name: str, value: Any) -> Any:
 
 
 def number(value: float, digits: int = 3) -> str:
-    """A number with so many significant digits, as a reader wants it.
+    r"""A number with so many significant digits, as a reader wants it.
 
     Examples
     --------
     >>> number(12345.6), number(0.0123456), number(-0.5), number(float("nan"))
-    ('12 300', '0.0123', '−0.5', '–')
+    ('12\xa0300', '0.0123', '−0.5', '–')
     """
     if not math.isfinite(value):
         return "–" if math.isnan(value) else "never" if value > 0 else "−∞"
@@ -116,25 +131,25 @@ def number(value: float, digits: int = 3) -> str:
         return f"{value:.{digits - 1}e}".replace("-", "−")
     text = f"{rounded:,.{max(digits - 1 - size, 0)}f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text
-    return text.replace(",", " ").replace("-", "−")
+    return text.replace(",", NARROW).replace("-", "−")
 
 
 def quantity_text(name: str, value: float, digits: int = 3) -> str:
-    """An SI value with its display unit.
+    r"""An SI value with its display unit.
 
     Examples
     --------
     >>> quantity_text("array_area", 40.0)
-    '40 m²'
+    '40\xa0m²'
     """
     unit = pretty_unit(quantity(name).display_unit)
     text = number(float(shown(name, value)), digits)
-    return text if unit == "–" or not math.isfinite(value) else f"{text} {unit}"
+    return text if unit == "–" or not math.isfinite(value) else f"{text}{NARROW}{unit}"
 
 
 def percent(fraction: float) -> str:
     """A fraction as a whole percentage."""
-    return "–" if not math.isfinite(fraction) else f"{number(100 * fraction, 2)} %"
+    return "–" if not math.isfinite(fraction) else f"{number(100 * fraction, 2)}{NARROW}%"
 
 
 def title_of(results: Results, architecture: str) -> str:
@@ -153,6 +168,11 @@ def looks(results: Results, architecture: str) -> tuple[str, str, str]:
     """Colour, marker and dash that belong to an architecture in every figure."""
     place = results.architectures.index(architecture)
     return OKABE_ITO[place % len(OKABE_ITO)], SYMBOLS[place % len(SYMBOLS)], DASHES[place % len(DASHES)]
+
+
+def closes(count: int) -> str:
+    """The verb for so many designs or architectures."""
+    return "closes" if count == 1 else "close"
 
 
 def wrapped(text: str, width: int = 30) -> str:
@@ -174,20 +194,25 @@ def scale(colours: Sequence[str]) -> list[list[float | str]]:
 def steps(colours: Sequence[str]) -> list[list[float | str]]:
     """One flat block of colour per whole number."""
     count = len(colours)
-    edges = [[(place + side) / count, colour] for place, colour in enumerate(colours) for side in (0, 1)]
-    return [[float(edge), colour] for edge, colour in edges]
+    return [[(place + side) / count, colour] for place, colour in enumerate(colours) for side in (0, 1)]
 
 
-def panels(titles: Sequence[str], height: int = 300, *, columns: int = 2, **options: Any) -> go.Figure:
+def panels(
+    titles: Sequence[str], height: int = 300, *, columns: int = 2, gap: int = 82, **options: Any
+) -> go.Figure:
     """An empty figure with one panel per title, two to a row, and room for the words."""
     columns = min(columns, len(titles))
     rows = math.ceil(len(titles) / columns)
-    total = rows * height + 130
+    total = rows * height + 120
     options.setdefault("horizontal_spacing", 0.09)
-    options.setdefault("vertical_spacing", min(0.9 / max(rows - 1, 1), 62 / total))
-    figure = make_subplots(rows=rows, cols=columns, subplot_titles=[wrapped(title, 44) for title in titles], **options)
+    options.setdefault("vertical_spacing", min(0.9 / max(rows - 1, 1), gap / total))
+    figure = make_subplots(
+        rows=rows, cols=columns, subplot_titles=[wrapped(title, 44) for title in titles], **options
+    )
     figure.update_annotations(font={"size": 13, "color": INK})
-    return styled(figure, total)
+    styled(figure, total)
+    figure.update_layout(legend={"y": 1.0 + 32 / (total - 110)})
+    return figure
 
 
 def place(index: int, columns: int) -> dict[str, int]:
@@ -198,16 +223,34 @@ def place(index: int, columns: int) -> dict[str, int]:
 def styled(figure: go.Figure, height: int) -> go.Figure:
     """The common look."""
     figure.update_layout(
-        template=None, height=height, font={"family": FONT, "size": 13, "color": INK},
-        paper_bgcolor=WHITE, plot_bgcolor=WHITE, margin={"l": 70, "r": 30, "t": 50, "b": 60},
-        legend={"orientation": "h", "yanchor": "bottom", "y": 1.0 + 46 / height, "x": 0, "xanchor": "left"},
+        template=None,
+        height=height,
+        font={"family": FONT, "size": 13, "color": INK},
+        paper_bgcolor=WHITE,
+        plot_bgcolor=WHITE,
+        margin={"l": 70, "r": 30, "t": 50, "b": 60},
+        legend={
+            "orientation": "h",
+            "yanchor": "bottom",
+            "y": 1.0 + 12 / (height - 110),
+            "x": 0,
+            "xanchor": "left",
+        },
         hoverlabel={"font": {"family": FONT}},
-    )  # fmt: skip
+    )
     axis = {
-        "showline": True, "linecolor": INK, "mirror": True, "ticks": "outside", "tickcolor": INK, "ticklen": 4,
-        "gridcolor": "#e6e8ec", "zeroline": False, "automargin": True, "title": {"standoff": 8},
+        "showline": True,
+        "linecolor": INK,
+        "mirror": True,
+        "ticks": "outside",
+        "tickcolor": INK,
+        "ticklen": 4,
+        "gridcolor": "#e6e8ec",
+        "zeroline": False,
+        "automargin": True,
+        "title": {"standoff": 8},
         "exponentformat": "none",
-    }  # fmt: skip
+    }
     figure.update_xaxes(**axis)
     figure.update_yaxes(**axis)
     return figure
@@ -222,8 +265,15 @@ def label_outer(figure: go.Figure, count: int, x_title: str, y_title: str, colum
             figure.update_xaxes(title_text=x_title, **spot)
         if spot["col"] == 1:
             figure.update_yaxes(title_text=y_title, **spot)
-    figure.update_xaxes(matches="x")
-    figure.update_yaxes(matches="y")
+    one_scale(figure, "x")
+    one_scale(figure, "y")
+
+
+def one_scale(figure: go.Figure, side: str) -> None:
+    """Let every axis of a side follow the first one."""
+    axes = list(figure.select_xaxes() if side == "x" else figure.select_yaxes())
+    for axis in axes[1:]:
+        axis.matches = side
 
 
 def log_ticks(low: float, high: float) -> list[float]:
@@ -231,13 +281,15 @@ def log_ticks(low: float, high: float) -> list[float]:
     if not 0 < low <= high or not math.isfinite(high):
         return []
     decades = math.log10(high / low)
-    digits = (1, 2, 3, 5, 7) if decades < 0.6 else (1, 2, 5) if decades < 1.7 else (1, 3) if decades < 3 else (1,)
+    digits = (
+        (1, 2, 3, 5, 7) if decades < 0.6 else (1, 2, 5) if decades < 1.7 else (1, 3) if decades < 3 else (1,)
+    )
     first, last = math.floor(math.log10(low)), math.ceil(math.log10(high))
     ticks = [digit * 10.0**power for power in range(first, last + 1) for digit in digits]
     return [tick for tick in ticks if low * 0.999 <= tick <= high * 1.001]
 
 
-def log_axis(values: Any) -> dict[str, Any]:
+def log_axis(values: Any, pad: float = 0.03) -> dict[str, Any]:
     """Axis settings for a logarithmic scale over positive numbers, with plain tick labels."""
     positive = np.asarray(values, dtype=np.float64)
     positive = positive[np.isfinite(positive) & (positive > 0)]
@@ -245,7 +297,14 @@ def log_axis(values: Any) -> dict[str, Any]:
         return {}
     ticks = log_ticks(float(positive.min()), float(positive.max()))
     ticks = ticks if len(ticks) > 1 else [float(positive.min()), float(positive.max())]
-    return {"type": "log", "tickvals": ticks, "ticktext": [number(tick) for tick in ticks]}
+    ends = [math.log10(float(positive.min())), math.log10(float(positive.max()))]
+    room = pad * max(ends[1] - ends[0], 0.1)
+    return {
+        "type": "log",
+        "tickvals": ticks,
+        "ticktext": [number(tick) for tick in ticks],
+        "range": [ends[0] - room, ends[1] + room],
+    }
 
 
 def is_logarithmic(points: Any) -> bool:

@@ -88,7 +88,11 @@ def report_page(results: Results) -> str:
         Section("crossing", "Which is better where", blocks(drawn, "crossing")),
         moving_section(results, drawn),
         solve_section(results),
-        Section("designs", "The best designs", [*blocks(drawn, "designs"), tables.best_designs(results, standings(results))]),
+        Section(
+            "designs",
+            "The best designs",
+            [*blocks(drawn, "designs"), tables.best_designs(results, standings(results))],
+        ),
         calendar_section(results, drawn),
         Section("assumptions", "Assumptions", [tables.assumptions(results)]),
         Section("thrusters", "Thrusters", [tables.thruster_table(results)]),
@@ -96,7 +100,9 @@ def report_page(results: Results) -> str:
         run_section(results),
         Section("cautions", "Cautions", [caution_lead(), *tables.cautions()]),
     ]
-    return page(f"{results.study.title} - tradespace report", header(results), [one for one in sections if one.parts])
+    return page(
+        f"{results.study.title} - tradespace report", header(results), [one for one in sections if one.parts]
+    )
 
 
 def blocks(drawn: list[DrawnFigure], section: str) -> list[Markup]:
@@ -111,7 +117,9 @@ def header(results: Results) -> Markup:
     lines = [
         Markup(f"<h1>{text(study.title)}</h1>"),
         paragraph(study.question),
-        paragraph(f"Route: {route}; start {format_date(study.start_date)}, horizon {format_date(study.horizon)}."),
+        paragraph(
+            f"Route: {route}; start {format_date(study.start_date)}, horizon {format_date(study.horizon)}."
+        ),
     ]
     if study.note:
         lines.append(paragraph(study.note, look="note"))
@@ -122,7 +130,7 @@ def verdict_section(results: Results) -> Section:
     """The answer, and all architectures side by side."""
     words, closes = verdict(results)
     parts = [
-        paragraph(words, look=f"verdict {'yes' if closes else 'no'}"),
+        paragraph(words, look=f"verdict {'closes' if closes else 'open'}"),
         paragraph(reference_words(results)),
         tables.ranking(results, standings(results)),
     ]
@@ -133,8 +141,12 @@ def verdict_section(results: Results) -> Section:
 def moving_section(results: Results, drawn: list[DrawnFigure]) -> Section:
     """Tornado and exchange rates."""
     if results.sensitivity is None:
-        return Section("moving", "What moves the answer", [paragraph("No sensitivities were computed for this run.")])
-    return Section("moving", "What moves the answer", [*blocks(drawn, "moving"), tables.exchange_table(results)])
+        return Section(
+            "moving", "What moves the answer", [paragraph("No sensitivities were computed for this run.")]
+        )
+    return Section(
+        "moving", "What moves the answer", [*blocks(drawn, "moving"), tables.exchange_table(results)]
+    )
 
 
 def solve_section(results: Results) -> Section:
@@ -167,7 +179,9 @@ def run_section(results: Results) -> Section:
 def caution_lead() -> Markup:
     """Where the cautions apply."""
     return paragraph(
-        "For anyone who takes a result of this page to a bench: water-fed propulsion means hydrogen, oxygen, caustic, pressure, heat and "
-        "current in one place. What follows are reminders, not limits and not instructions; the documents named decide, with local codes "
+        "For anyone who takes a result of this page to a bench: water-fed propulsion means hydrogen, "
+        "oxygen, caustic, pressure, heat and "
+        "current in one place. What follows are reminders, not limits and not instructions; the "
+        "documents named decide, with local codes "
         "and licensed practice."
     )

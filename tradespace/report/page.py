@@ -12,7 +12,8 @@ from tradespace.tables import DATA
 
 SCRIPT = "vendor/plotly-cartesian-3.7.0.min.js"
 POLICY = (
-    "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data: blob:; font-src data:; "
+    "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data: blob:; "
+    "font-src data:; "
     "base-uri 'none'; form-action 'none'"
 )
 
@@ -71,15 +72,20 @@ class Section:
         """The section as HTML."""
         inside = "\n".join(self.parts)
         return Markup(
-            f'<section id="{self.key}" aria-labelledby="{self.key}-title"><h2 id="{self.key}-title">{html.escape(self.title)}</h2>\n'
+            f'<section id="{self.key}" aria-labelledby="{self.key}-title"><h2 '
+            f'id="{self.key}-title">{html.escape(self.title)}</h2>\n'
             f"{inside}\n</section>"
         )
 
 
-def table(caption: object, headings: Sequence[str], rows: Iterable[Row], numeric: Sequence[int] = ()) -> Markup:
+def table(
+    caption: object, headings: Sequence[str], rows: Iterable[Row], numeric: Sequence[int] = ()
+) -> Markup:
     """A table whose first column heads its rows; numeric columns are set to the right."""
     look = [' class="n"' if place in numeric else "" for place in range(len(headings))]
-    head = "".join(f'<th scope="col"{look[place]}>{html.escape(words)}</th>' for place, words in enumerate(headings))
+    head = "".join(
+        f'<th scope="col"{look[place]}>{html.escape(words)}</th>' for place, words in enumerate(headings)
+    )
     lines = []
     for row in rows:
         if row.group:
@@ -90,15 +96,19 @@ def table(caption: object, headings: Sequence[str], rows: Iterable[Row], numeric
         lines.append(f'<tr class="{row.look}">{first}{rest}</tr>' if row.look else f"<tr>{first}{rest}</tr>")
     return Markup(
         '<div class="scroll" tabindex="0" role="region" aria-label="table"><table>'
-        f"<caption>{text(caption)}</caption><thead><tr>{head}</tr></thead><tbody>\n" + "\n".join(lines) + "\n</tbody></table></div>"
+        f"<caption>{text(caption)}</caption><thead><tr>{head}</tr></thead><tbody>\n"
+        + "\n".join(lines)
+        + "\n</tbody></table></div>"
     )
 
 
 def figure_block(drawn: DrawnFigure) -> Markup:
     """A figure under its heading, with caption and source."""
     return Markup(
-        f'<h3 id="{drawn.key}">{html.escape(drawn.title)}</h3>\n<figure aria-labelledby="{drawn.key}"><div class="plot">{html_fragment(drawn)}</div>'
-        f"<figcaption>{html.escape(drawn.caption)}<small>{html.escape(drawn.source)}</small></figcaption></figure>"
+        f'<h3 id="{drawn.key}">{html.escape(drawn.title)}</h3>\n<figure aria-labelledby="{drawn.key}">'
+        f'<div class="plot">{html_fragment(drawn)}</div>'
+        f"<figcaption>{html.escape(drawn.caption)}<small>{html.escape(drawn.source)}</small>"
+        "</figcaption></figure>"
     )
 
 
@@ -109,19 +119,29 @@ def details(summary: str, inside: Markup) -> Markup:
 
 def facts(pairs: Iterable[tuple[str, object]]) -> Markup:
     """Names and values, two columns."""
-    return Markup('<dl class="facts">' + "".join(f"<dt>{html.escape(name)}</dt><dd>{text(value)}</dd>" for name, value in pairs) + "</dl>")
+    return Markup(
+        '<dl class="facts">'
+        + "".join(f"<dt>{html.escape(name)}</dt><dd>{text(value)}</dd>" for name, value in pairs)
+        + "</dl>"
+    )
 
 
 def page(title: str, header: Markup, sections: Sequence[Section]) -> str:
     """One page that asks nothing of the network."""
-    script = re.sub(r"</(?=script)", r"<\\/", (DATA / SCRIPT).read_text(encoding="utf-8"), flags=re.IGNORECASE)
+    script = re.sub(
+        r"</(?=script)", r"<\\/", (DATA / SCRIPT).read_text(encoding="utf-8"), flags=re.IGNORECASE
+    )
     style = (DATA / "report.css").read_text(encoding="utf-8")
     links = "".join(f'<li><a href="#{one.key}">{html.escape(one.title)}</a></li>' for one in sections)
     body = "\n".join(one.markup() for one in sections)
     return (
-        f'<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><meta http-equiv="Content-Security-Policy" content="{POLICY}">\n'
-        f'<meta name="viewport" content="width=device-width, initial-scale=1"><title>{html.escape(title)}</title><link rel="icon" href="data:,">\n'
+        '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><meta '
+        f'http-equiv="Content-Security-Policy" content="{POLICY}">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">'
+        f'<title>{html.escape(title)}</title><link rel="icon" href="data:,">\n'
         f"<style>\n{style}</style>\n<script>{script}</script></head>\n"
-        f'<body><a class="skip" href="#main">Skip to the verdict</a>\n<header>{header}</header>\n<div class="layout">\n'
-        f'<nav aria-label="Sections"><ol>{links}</ol></nav>\n<main id="main">\n{body}\n</main></div></body></html>\n'
+        f'<body><a class="skip" href="#main">Skip to the verdict</a>\n<header>{header}</header>\n<div '
+        'class="layout">\n'
+        f'<nav aria-label="Sections"><ol>{links}</ol></nav>\n<main id="main">\n{body}\n</main></div>'
+        "</body></html>\n"
     )

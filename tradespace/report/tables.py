@@ -11,6 +11,7 @@ import pandas as pd
 from tradespace.errors import TradespaceError
 from tradespace.figures.choice import swept
 from tradespace.figures.style import label, number, percent, pretty_unit, quantity_text, shown, title_of
+from tradespace.figures.style import words as words_of
 from tradespace.quantities import Quantity, quantities, quantity
 from tradespace.report.page import Markup, Row, paragraph, table, tag, text, yes_no
 from tradespace.report.words import Standing, at_hop
@@ -33,21 +34,48 @@ def cell(row: pd.Series | None, name: str) -> str:
 def ranking(results: Results, ranked: list[Standing]) -> Markup:
     """All architectures side by side, the ones that carry everything shaded."""
     merit = results.study.figure_of_merit
-    columns = [name for name in (merit, "start_mass", "refuel_time", "mission_time", "window_slack_d") if name in results.designs]
+    columns = [
+        name
+        for name in (merit, "start_mass", "refuel_time", "mission_time", "window_slack_d")
+        if name in results.designs
+    ]
     columns = list(dict.fromkeys(columns))
-    headings = ["Architecture", "Propellant", "Designs", "Closing", *(label(name) for name in columns), "Limited by", "Margin"]
+    headings = [
+        "Architecture",
+        "Propellant",
+        "Designs",
+        "Closing",
+        *(label(name) for name in columns),
+        "Limited by",
+        "Margin",
+    ]
     rows = []
     for one in ranked:
-        closing = Markup(f'<span class="{"yes" if one.closing else "no"}">{one.closing} ({percent(one.closing / max(one.designs, 1))})</span>')
+        closing = Markup(
+            f'<span class="{"yes" if one.closing else "no"}">{one.closing} '
+            f"({percent(one.closing / max(one.designs, 1))})</span>"
+        )
         limited = "–" if one.row is None else f"{one.row['limited_by']}{at_hop(one.row)}"
         margin = "–" if one.row is None else number(float(one.row["margin"]), 2)
         values = [cell(one.row, name) if one.refuels or name != "refuel_time" else "–" for name in columns]
         title = one.title if one.closes else Markup(f"{text(one.title)} {tag('does not close')}")
         rows.append(
-            Row([title, "refuels" if one.refuels else "carries all", one.designs, closing, *values, limited, margin], "" if one.refuels else "apart")
+            Row(
+                [
+                    title,
+                    "refuels" if one.refuels else "carries all",
+                    one.designs,
+                    closing,
+                    *values,
+                    limited,
+                    margin,
+                ],
+                "" if one.refuels else "apart",
+            )
         )
     caption = (
-        f"Best closing design of each architecture by {label(merit).lower()} ({quantity(merit).better} is better); where none closes, "
+        f"Best closing design of each architecture by {words_of(merit)} ({quantity(merit).better} is "
+        "better); where none closes, "
         "the design nearest to closing. Shaded: craft that leave with all their propellant."
     )
     return table(caption, headings, rows, numeric=[2, 3, *range(4, 4 + len(columns)), 5 + len(columns)])
@@ -55,15 +83,43 @@ def ranking(results: Results, ranked: list[Standing]) -> Markup:
 
 def best_designs(results: Results, ranked: list[Standing]) -> Markup:
     """Swept values and main results of the designs that stand for each architecture."""
-    names = [*swept(results), "dry_mass", "wet_mass", "payload_capacity", "specific_impulse", "energy_per_hop", "water_per_hop", "hops_per_year"]
+    names = [
+        *swept(results),
+        "dry_mass",
+        "wet_mass",
+        "payload_capacity",
+        "specific_impulse",
+        "energy_per_hop",
+        "water_per_hop",
+        "hops_per_year",
+    ]
     names = [name for name in names if name in results.designs]
-    rows = [Row([one.title, *(cell(one.row, name) for name in names)], "" if one.refuels else "apart") for one in ranked]
-    return table("The same designs in more numbers.", ["Architecture", *(label(name) for name in names)], rows, range(1, len(names) + 1))
+    rows = [
+        Row([one.title, *(cell(one.row, name) for name in names)], "" if one.refuels else "apart")
+        for one in ranked
+    ]
+    return table(
+        "The same designs in more numbers.",
+        ["Architecture", *(label(name) for name in names)],
+        rows,
+        range(1, len(names) + 1),
+    )
 
 
 def hop_table(results: Results, ranked: list[Standing]) -> Markup:
     """Every hop of the designs that stand for each architecture."""
-    headings = ["Architecture", "Hop", "Arrives", "Ready", "Departs", "Lands", "Wait", "Velocity change", "Propellant used", "Water mined"]
+    headings = [
+        "Architecture",
+        "Hop",
+        "Arrives",
+        "Ready",
+        "Departs",
+        "Lands",
+        "Wait",
+        "Velocity change",
+        "Propellant used",
+        "Water mined",
+    ]
     surface = results.mission.kind == "surface"
     rows = []
     for one in ranked:
@@ -71,9 +127,13 @@ def hop_table(results: Results, ranked: list[Standing]) -> Markup:
             if one.row is None:
                 continue
             dates = [hop_date(results, one.row.get(f"{name}_{hop}"), surface) for name in HOP_DATES]
-            amounts = [hop_cell(one.row, name, hop) for name in ("wait", "delta_v", "propellant_used", "water_mined")]
+            amounts = [
+                hop_cell(one.row, name, hop) for name in ("wait", "delta_v", "propellant_used", "water_mined")
+            ]
             rows.append(Row([one.title, hop, *dates, *amounts], "" if one.refuels else "apart"))
-    caption = "Hop by hop, for the design that stands for each architecture." + (" Days since the start." if surface else "")
+    caption = "Hop by hop, for the design that stands for each architecture." + (
+        " Days since the start." if surface else ""
+    )
     return table(caption, headings, rows, range(1, 10))
 
 
@@ -97,21 +157,40 @@ def exchange_table(results: Results) -> Markup:
     if results.sensitivity is None or results.sensitivity.exchange.empty:
         return paragraph("No exchange rates were computed for this run.")
     frame = results.sensitivity.exchange
-    rows = []
+    rows: list[Row] = []
+    last = ""
     for keys, group in frame.groupby(["architecture", "quantity", "step"], sort=False):
         name, item, step = (str(key) for key in keys)
+        if name != last:
+            rows.append(Row([title_of(results, name)], group=True))
+            last = name
         frozen, free = (group[group["calendar"] == kind] for kind in ("frozen", "free"))
         payload = next((float(one) for one in group["payload_kg"] if pd.notna(one)), float("nan"))
         notes = [str(note) for note in group["note"] if pd.notna(note) and str(note)]
         rows.append(
-            Row([title_of(results, name), f"{label(item)}, {step}", days(frozen), days(free), signed(payload, "kg"), "; ".join(dict.fromkeys(notes))])
+            Row(
+                [
+                    f"{label(item)}, {step}",
+                    days(frozen),
+                    days(free),
+                    signed(payload, "kg"),
+                    "; ".join(dict.fromkeys(notes)),
+                ]
+            )
         )
-    headings = ["Architecture", "One step of", "Days per hop, calendar frozen", "Days per hop, calendar free", "Payload capacity", "Remark"]
+    headings = [
+        "One step of",
+        "Days per hop, calendar frozen",
+        "Days per hop, calendar free",
+        "Payload capacity",
+        "Remark",
+    ]
     caption = (
-        "Frozen keeps every departure on the reference date, so it shows the slope; free lets departures move, so it can jump to "
+        "Frozen keeps every departure on the reference date, so it shows the slope; free lets departures "
+        "move, so it can jump to "
         "another date: a jump is not a rate and is marked as one."
     )
-    return table(caption, headings, rows, (2, 3, 4))
+    return table(caption, headings, rows, (1, 2, 3))
 
 
 def days(rows: pd.DataFrame) -> Markup | str:
@@ -140,9 +219,28 @@ def solutions(results: Results) -> Markup | None:
         found = quantity_text(str(row["variable"]), value) if math.isfinite(value) else "none in bounds"
         reached = "–" if pd.isna(row["reached"]) else reached_words(solve.column, row["reached"])
         note = "" if pd.isna(row["note"]) else str(row["note"])
-        rows.append(Row([title_of(results, str(row["architecture"])), found, reached, yes_no(bool(row["closes"])), note]))
-    caption = f"{label(solve.variable)} at which {label(solve.column).lower()} {solve.relation} {quantity_text(solve.column, float(solve.limit))}; all else as in the reference design."
-    return table(caption, ["Architecture", label(solve.variable), label(solve.column), "Closes", "Remark"], rows, (1, 2))
+        rows.append(
+            Row(
+                [
+                    title_of(results, str(row["architecture"])),
+                    found,
+                    reached,
+                    yes_no(bool(row["closes"])),
+                    note,
+                ]
+            )
+        )
+    limit = quantity_text(solve.column, float(solve.limit))
+    caption = (
+        f"{label(solve.variable)} at which {words_of(solve.column)} {solve.relation} {limit}; "
+        "all else as in the reference design."
+    )
+    return table(
+        caption,
+        ["Architecture", label(solve.variable), label(solve.column), "Closes", "Remark"],
+        rows,
+        (1, 2),
+    )
 
 
 def reached_words(column: str, reached: Any) -> Markup | str:
@@ -164,7 +262,10 @@ def assumptions(results: Results) -> Markup:
         rows.append(Row([section.capitalize()], group=True))
         rows += [assumption(results, item) for item in items]
     headings = ["Quantity", "Value", "Range", "Unit", "Grade", "Source", "Where"]
-    caption = "Every input of the run. Given: written in the study file; otherwise the default of the data table, with its source."
+    caption = (
+        "Every input of the run. Given: written in the study file; otherwise the default of the data table, "
+        "with its source."
+    )
     return table(caption, headings, rows, (1, 2))
 
 
@@ -173,18 +274,32 @@ def assumption(results: Results, item: Quantity) -> Row:
     study, given = results.study, item.name in results.study.given
     words = number(float(shown(item.name, study.values[item.name])), 4)
     low, high = study.ranges.get(item.name, (float("nan"), float("nan")))
-    span = "–" if not (math.isfinite(low) and math.isfinite(high)) or low == high else " to ".join(
-        number(float(shown(item.name, end)), 4) for end in (low, high)
-    )  # fmt: skip
+    span = (
+        "–"
+        if not (math.isfinite(low) and math.isfinite(high)) or low == high
+        else " to ".join(number(float(shown(item.name, end)), 4) for end in (low, high))
+    )
     variable = next((one for one in study.sweep if one.name == item.name and len(one.points) > 1), None)
     value: Markup | str = words
     if variable is not None:
-        ends = " to ".join(number(float(shown(item.name, end)), 4) for end in (min(variable.points), max(variable.points)))
+        ends = " to ".join(
+            number(float(shown(item.name, end)), 4) for end in (min(variable.points), max(variable.points))
+        )
         value = Markup(f"{words} {tag(f'swept {ends}, {len(variable.points)} points')}")
     name = Markup(f'<span title="{text(item.description)}">{text(label(item.name))}</span>')
     grade: Markup | str = tag("given in the study", "given") if given else item.grade
     source = "study file" if given else item.source.replace("_", " ")
-    return Row([name, value, span, pretty_unit(item.display_unit), grade, source, "" if given else item.where])
+    return Row(
+        [
+            name,
+            value,
+            span,
+            Markup(f'<span class="nb">{text(pretty_unit(item.display_unit))}</span>'),
+            grade,
+            source,
+            "" if given else item.where,
+        ]
+    )
 
 
 def thruster_table(results: Results) -> Markup:
@@ -198,11 +313,25 @@ def thruster_table(results: Results) -> Markup:
         row = None if design.empty else design.iloc[0]
         rows.append(
             Row(
-                [thruster.title, thruster.description, "at each stop" if thruster.refuels else "never", cell(row, "specific_impulse"), cell(row, "thrust"), thruster.maturity],
+                [
+                    thruster.title,
+                    thruster.description,
+                    "at each stop" if thruster.refuels else "never",
+                    cell(row, "specific_impulse"),
+                    cell(row, "thrust"),
+                    thruster.maturity,
+                ],
                 "" if thruster.refuels else "apart",
             )
-        )  # fmt: skip
-    headings = ["Architecture", "What it is", "Refuels", "Specific impulse", "Thrust at the start", "Demonstrated"]
+        )
+    headings = [
+        "Architecture",
+        "What it is",
+        "Refuels",
+        "Specific impulse",
+        "Thrust at the start",
+        "Demonstrated",
+    ]
     return table("Specific impulse and thrust of the reference design.", headings, rows, (3, 4))
 
 
@@ -210,13 +339,16 @@ def source_keys(results: Results) -> list[str]:
     """Keys of the sources behind the values that were used."""
     study = results.study
     known = [row["key"] for row in source_rows()]
-    named = {item.source for item in quantities().values() if item.name in study.values and item.name not in study.given}
-    words = " ".join(str(thruster.maturity) + " " + str(thruster.description) for thruster in study.thrusters.values())
+    named = {
+        item.source
+        for item in quantities().values()
+        if item.name in study.values and item.name not in study.given
+    }
+    words = " ".join(
+        str(thruster.maturity) + " " + str(thruster.description) for thruster in study.thrusters.values()
+    )
     named |= set(re.findall(r"[a-z0-9_]+", words))
-    try:
-        named |= {row["source"] for row in read_table("constants.csv").rows}
-    except (TradespaceError, KeyError):
-        pass
+    named |= {row["source"] for row in read_table("constants.csv").rows}
     named |= {"okabe_ito_2008", "tol_2021"}
     return [key for key in known if key in named]
 
@@ -233,23 +365,36 @@ def bibliography(results: Results) -> Markup:
     """The sources behind the values that were used."""
     keys = set(source_keys(results))
     rows = [
-        Row([row["key"].replace("_", " "), row["authors"], row["year"], row["title"], row["where"], row["note"]])
+        Row(
+            [
+                row["key"].replace("_", " "),
+                row["authors"],
+                row["year"],
+                row["title"],
+                row["where"],
+                row["note"],
+            ]
+        )
         for row in source_rows()
         if row["key"] in keys
     ]
     if not rows:
-        return paragraph("The bibliography is not part of this installation; the keys above name the sources.")
-    return table("Sources of the values used in this run, by key.", ["Key", "Authors", "Year", "Title", "Where", "Remark"], rows)
+        return paragraph(
+            "The bibliography is not part of this installation; the keys above name the sources."
+        )
+    return table(
+        "Sources of the values used in this run, by key.",
+        ["Key", "Authors", "Year", "Title", "Where", "Remark"],
+        rows,
+    )
 
 
 def cautions() -> list[Markup]:
     """The usual cautions, with the documents that decide."""
-    blocks = []
-    for row in read_table("cautions.csv").rows:
-        blocks.append(
-            Markup(
-                f'<div class="caution"><h3>{text(row["title"])}</h3>{paragraph(row["caution"])}'
-                f"{paragraph('See: ', row['documents'], look='note')}</div>"
-            )
+    return [
+        Markup(
+            f'<div class="caution"><h3>{text(row["title"])}</h3>{paragraph(row["caution"])}'
+            f"{paragraph('See: ', row['documents'], look='note')}</div>"
         )
-    return blocks
+        for row in read_table("cautions.csv").rows
+    ]

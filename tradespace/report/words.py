@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from tradespace.figures.choice import standing_design
-from tradespace.figures.style import label, number, percent, quantity_text, refuels, title_of
+from tradespace.figures.style import closes as verb
+from tradespace.figures.style import number, percent, quantity_text, refuels, title_of
+from tradespace.figures.style import words as words_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -36,8 +38,10 @@ def standings(results: Results) -> list[Standing]:
     found = []
     for name in results.architectures:
         row, closes = standing_design(results, name)
-        total, closing = int(counts.loc[name, "designs"]), int(counts.loc[name, "closing"])
-        found.append(Standing(name, title_of(results, name), refuels(results, name), total, closing, row, closes))
+        total, closing = int(counts["designs"][name]), int(counts["closing"][name])
+        found.append(
+            Standing(name, title_of(results, name), refuels(results, name), total, closing, row, closes)
+        )
     return sorted(found, key=lambda one: rank(results, one))
 
 
@@ -65,8 +69,8 @@ def listed(words: list[str]) -> str:
 
 def at_hop(row: pd.Series) -> str:
     """The hop at which a design is tightest."""
-    place = row.get("limited_at", float("nan"))
-    return f" at hop {int(place)}" if place == place and float(place) >= 1 else ""
+    place = float(row.get("limited_at", float("nan")))
+    return f" at hop {int(place)}" if np.isfinite(place) and place >= 1 else ""
 
 
 def shortfall(one: Standing) -> str:
@@ -95,11 +99,11 @@ def carried_words(results: Results, ranked: list[Standing]) -> str:
     if not closing:
         return f" Of the craft that carry all their propellant none closes: {'; '.join(short)}."
     more = f"; {'; '.join(short)}" if short else ""
-    return f" Of the craft that carry all their propellant, {listed(closing)} close{'s' if len(closing) == 1 else ''}{more}."
+    return f" Of the craft that carry all their propellant, {listed(closing)} {verb(len(closing))}{more}."
 
 
 def verdict(results: Results) -> tuple[str, bool]:
-    """The answer in one sentence and the comparison in another, and whether any water-fed architecture closes."""
+    """The answer, the comparison, and whether any architecture that refuels closes."""
     ranked = standings(results)
     water = [one for one in ranked if one.refuels]
     closing = [one for one in water if one.closes]
@@ -109,18 +113,25 @@ def verdict(results: Results) -> tuple[str, bool]:
     if not closing:
         count = sum(one.designs for one in water)
         return (
-            f"No: none of the {count} designs of the {len(water)} architectures that refuel closes this mission; nearest, "
+            f"No: none of the {count} designs of the {len(water)} architectures that refuel closes this "
+            "mission; nearest, "
             f"{shortfall(water[0])}.{beside}"
         ), False
     best = closing[0]
     row = best.row
     assert row is not None
-    figure = label(results.study.figure_of_merit).lower()
+    figure = words_of(results.study.figure_of_merit)
     who = f"all {len(water)}" if len(closing) == len(water) > 1 else f"{len(closing)} of the {len(water)}"
-    names = "" if len(closing) == len(water) or len(closing) == 1 else f" ({listed([one.title for one in closing])})"
+    names = (
+        ""
+        if len(closing) == len(water) or len(closing) == 1
+        else f" ({listed([one.title for one in closing])})"
+    )
     return (
-        f"Yes: {who} architectures that refuel close{'s' if len(closing) == 1 else ''} this mission{names}; best by {figure} is {best.title} with "
-        f"{merit(results, best)}, limited by {row['limited_by']}{at_hop(row)} (margin {number(float(row['margin']), 2)}).{beside}"
+        f"Yes: {who} architectures that refuel {verb(len(closing))} this "
+        f"mission{names}; best by {figure} is {best.title} with "
+        f"{merit(results, best)}, limited by {row['limited_by']}{at_hop(row)} (margin "
+        f"{number(float(row['margin']), 2)}).{beside}"
     ), True
 
 
@@ -130,4 +141,4 @@ def reference_words(results: Results) -> str:
     closing = [title_of(results, str(name)) for name in rows[rows["closes"].astype(bool)]["architecture"]]
     if not closing:
         return "With the study's own values, before any sweep, no architecture closes."
-    return f"With the study's own values, before any sweep, {listed(closing)} close{'s' if len(closing) == 1 else ''}."
+    return f"With the study's own values, before any sweep, {listed(closing)} {verb(len(closing))}."
