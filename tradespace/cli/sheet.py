@@ -75,7 +75,9 @@ def verdict(row: Row) -> str:
 
 
 def _present(row: Row, names: tuple[str, ...]) -> list[tuple[str, str]]:
-    return [(name.replace("_", " "), display(name, row[name])) for name in names if name in row]
+    return [
+        (name.removesuffix("_d").replace("_", " "), display(name, row[name])) for name in names if name in row
+    ]
 
 
 def masses(row: Row) -> list[tuple[str, str, str]]:

@@ -133,7 +133,8 @@ class Document:
     text: str
     tree: dict[str, Any]
     lines: dict[Path_, int]
-    problems: list[tuple[int, str]] = field(default_factory=list)
+    problems: list[tuple[bool, int, str]] = field(default_factory=list)
+    """Whether the entry itself is absent, line, message; absent ones are told last, they may be misspelt ones."""
 
     def line(self, path: Path_) -> int:
         """Line of an entry, or of what contains it."""
@@ -147,7 +148,8 @@ class Document:
         line = self.line(path)
         words = [str(piece + 1) if isinstance(piece, int) else piece for piece in path]
         where = f"{self.label}:{line}" if line else self.label
-        self.problems.append((line, printable(f"{where}: {'.'.join(words)}: {message}")))
+        absent = path not in self.lines
+        self.problems.append((absent, line, printable(f"{where}: {'.'.join(words)}: {message}")))
 
     def table(self, name: str, required: bool = False) -> dict[str, Any]:
         """A section as a dictionary; empty when it is missing or not a section."""
@@ -181,11 +183,11 @@ class Document:
         """
         if not self.problems:
             return
-        ordered = sorted(self.problems, key=lambda item: item[0] or len(self.text))
-        message = ordered[0][1]
+        ordered = sorted(self.problems, key=lambda item: item[:2])
+        message = ordered[0][2]
         others = len(ordered) - 1
         if others:
-            places = sorted({line for line, _ in ordered[1:] if line})
+            places = sorted({line for _, line, _ in ordered[1:] if line})
             lines = ", ".join(str(line) for line in places[:8]) + (", ..." if len(places) > 8 else "")
             message += f"\n(and {others} more{', see line ' + lines if lines else ''})"
         raise StudyError(message)
