@@ -107,10 +107,8 @@ def report(folder: Path, figures: str | None) -> None:
             )
     from tradespace import report as reports
 
-    reports.write_report_of_run(folder, figures=wanted)
-    click.echo(f"wrote {printable(folder / 'report.html')}")
-    if wanted:
-        click.echo(f"wrote {printable(folder / 'figures')}")
+    for path in reports.write_report_of_run(folder, figures=wanted):
+        click.echo(f"wrote {printable(path)}")
 
 
 @click.command()

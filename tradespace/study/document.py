@@ -134,7 +134,7 @@ class Document:
     tree: dict[str, Any]
     lines: dict[Path_, int]
     problems: list[tuple[bool, int, str]] = field(default_factory=list)
-    """Whether the entry itself is absent, line, message; absent ones are told last, they may be misspelt ones."""
+    """Whether the entry is absent (told last, since it may be there misspelt), its line, the message."""
 
     def line(self, path: Path_) -> int:
         """Line of an entry, or of what contains it."""
