@@ -99,7 +99,27 @@ def table_batch_kernel(
 
 @cache
 def limits(name: str) -> tuple[float, float]:
-    """Lowest and highest ``mixture_ratio``, ``chamber_pressure`` or ``expansion_ratio`` of the table, SI."""
+    """Lowest and highest value the table holds of one of its three directions.
+
+    Parameters
+    ----------
+    name : str
+        ``mixture_ratio`` in [1], ``chamber_pressure`` in [Pa] or ``expansion_ratio`` in [1].
+
+    Returns
+    -------
+    tuple of float
+        Lowest and highest, in the same unit [1].
+
+    References
+    ----------
+    .. [1] The axes of ``combustion_nozzle.csv``.
+
+    Examples
+    --------
+    >>> limits("expansion_ratio")
+    (5.0, 200.0)
+    """
     nodes = [float(row[name]) for row in read_table(NOZZLE).rows]
     return min(nodes), max(nodes)
 

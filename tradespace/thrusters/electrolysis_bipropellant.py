@@ -31,7 +31,8 @@ class ElectrolysisBipropellant:
         ideal = whole_water_specific_impulse(conditions, delivered_performance_factor(thrust))
         exhaust_velocity = exhaust_velocity_of(ideal, conditions.specific_impulse_change)
         share = 1.0 + number(self.name, "auxiliary_share")
-        shown = number(self.name, "demonstrated_time") * thrust
+        engines = number(self.name, "engines")
+        shown = number(self.name, "demonstrated_time") * thrust * engines
         numbers: Numbers = {
             "exhaust_velocity": exhaust_velocity,
             "power_per_thrust": conditions.split_energy
@@ -39,7 +40,7 @@ class ElectrolysisBipropellant:
             * conditions.power_per_thrust_factor
             / exhaust_velocity,
             "thrust_limit": thrust,
-            "mass": number(self.name, "engine_mass"),
+            "mass": number(self.name, "engine_mass") * engines,
             "mass_per_power": 0.0,  # the electrolyser is booked by itself
             "live_split_fraction": 1.0,
             "throughput_life": shown

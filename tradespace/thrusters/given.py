@@ -66,12 +66,29 @@ class GivenThruster:
         for name, other in (("power_per_thrust", self.power_per_thrust), ("mass", self.mass or 0.0)):
             if not (np.isfinite(other) and other >= 0.0):
                 raise DomainError(f"{name} {other:g}: it must be at least 0")
-        jet = 0.5 * self.specific_impulse * value("standard_gravity")
-        if self.storage == "water" and self.refuels and 0.0 < self.power_per_thrust < jet:
+        self._require_energy()
+
+    def _require_energy(self) -> None:
+        """Refuse a jet that carries more than live power, and burning where there is some, can give."""
+        if not self.refuels:
+            return
+        speed = self.specific_impulse * value("standard_gravity")
+        if self.storage == "water" and 0.0 < self.power_per_thrust < 0.5 * speed:
             raise DomainError(
                 f"power_per_thrust {self.power_per_thrust:g} W/N: a jet of {self.specific_impulse:g} s"
-                f" carries {jet:.0f} W/N, and water brings no energy of its own"
+                f" carries {0.5 * speed:.0f} W/N, and water brings no energy of its own"
             )
+        burning = 0.5 * number("shared", "chemical_exhaust_velocity_bound") ** 2
+        if self.storage == "gas" and 0.5 * speed**2 > burning + self.power_per_thrust * speed:
+            raise DomainError(
+                f"specific_impulse {self.specific_impulse:g} s: burning split water with"
+                f" {self.power_per_thrust:g} W/N of live power gives at most"
+                f" {self._fastest(burning) / value('standard_gravity'):.0f} s"
+            )
+
+    def _fastest(self, burning: float) -> float:
+        """Speed at which the jet carries all of both energies [m/s]."""
+        return self.power_per_thrust + float(np.sqrt(self.power_per_thrust**2 + 2.0 * burning))
 
     def performance(self, conditions: Conditions) -> Performance:
         """Cruise performance for each design."""
