@@ -17,6 +17,7 @@ from tradespace.spacecraft import (
     heat_capacity_of_radiator,
     night_and_day_load,
     refuelling_power,
+    sun_pointed_power,
     waste_heat,
 )
 
@@ -128,7 +129,7 @@ def cheapest_departure(
 @kernel
 def cruise_power(design: Any, distance: float, age: float) -> float:
     """Power left for propulsion in cruise [W]."""
-    return max(bus_power(design, distance, age) - fixed_power(design), 0.0)
+    return max(sun_pointed_power(design, distance, age) - fixed_power(design), 0.0)
 
 
 @kernel
@@ -151,7 +152,7 @@ def heat_margin(design: Any, craft: Any, distance: float, age: float, live: floa
     """Radiator capacity over waste heat, at the stop and with the cruise thruster on."""
     surplus = cruise_power(design, distance, age)
     at_stop = 0.0
-    if design.refuels > 0.5:
+    if design.refuels > 0.5:  # cruise surplus is the larger one, so this errs on the hot side
         share = craft.stop_split_share * design.store_split_fraction * design.split_energy / craft.energy_per_mined
         at_stop = min(surplus * share, craft.electrolyser_power)
     thruster = min(surplus, live)
@@ -277,7 +278,10 @@ def burns_at_the_ends(design: Any, stops: Any, number: int, surface: bool) -> tu
 
 @kernel
 def size(design: Any, craft: Any, stops: Any, distance: float, surface: bool) -> None:
-    """Size the vehicle for the hardest burns, gravity and night of the route."""
+    """Size the vehicle for the hardest burns, gravity and night of the route.
+
+    Launch and landing are sized with the velocity-change margin on top of their losses and flown without it.
+    """
     hops = stops.shape[0] - 1
     launch = landing = gravity = rotation = 0.0
     for number in range(hops):
@@ -287,6 +291,8 @@ def size(design: Any, craft: Any, stops: Any, distance: float, surface: bool) ->
         gravity = max(gravity, stops[number].gravity)
         rotation = max(rotation, stops[number].rotation_period)
     night = rotation * (1.0 - design.sunlit_fraction)
+    launch *= 1.0 + design.delta_v_margin
+    landing *= 1.0 + design.delta_v_margin
     close_craft(design, craft, distance, night, gravity, launch, landing, hops)
 
 

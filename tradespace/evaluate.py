@@ -131,12 +131,12 @@ def evaluate(
 
 def fill_cell(rows: np.ndarray, values: Values) -> None:
     """Cell voltage, efficiency, energy and heat of the electrolyser for each design."""
-    from tradespace.spacecraft import cell_state_all
+    from tradespace.spacecraft import fill_cells
 
     count = rows.shape[0]
     wanted = ("current_density", "cell_temperature", "storage_pressure", "stack_efficiency", "electrolyser_areal_mass")
     columns = [np.array(np.broadcast_to(np.asarray(values[name], dtype=np.float64), count)) for name in wanted]
-    cell_state_all(rows, *columns)
+    fill_cells(records(rows), *columns)
 
 
 def _conditions(values: Values, rows: np.ndarray) -> Conditions:
@@ -203,16 +203,17 @@ def fly(mission: Mission, rows: np.ndarray, crafts: np.ndarray, hops: np.ndarray
         first, step, tables = np.zeros(1), 1.0, [np.zeros((1, 1)) for _ in range(4)]
     hold = np.full(mission.hops, np.nan) if frozen is None else np.asarray(frozen, dtype=np.float64)
     arguments = (
-        stops, float(dates[0]), float(dates[1] - dates[0]), distances, first, step, *tables, mission.start_date,
+        records(stops), float(dates[0]), float(dates[1] - dates[0]), distances, first, step, *tables, mission.start_date,
         mission.horizon, hold, mission.kind == "surface",
     )  # fmt: skip
-    if hasattr(campaign.fly_all, "py_func"):
-        campaign.fly_all(rows, crafts, hops, *arguments)
-    else:  # compilation is off: plain records with attributes
-        campaign.fly_all(
-            rows.view(np.recarray), crafts.view(np.recarray), hops.view(np.recarray),
-            stops.view(np.recarray), *arguments[1:],
-        )  # fmt: skip
+    campaign.fly_all(records(rows), records(crafts), records(hops), *arguments)
+
+
+def records(rows: np.ndarray) -> np.ndarray:
+    """Rows whose fields read as attributes, which plain Python needs when compilation is switched off."""
+    from tradespace.campaign import fly_all
+
+    return rows if hasattr(fly_all, "py_func") else rows.view(np.recarray)
 
 
 def _padded(curve: FloatArray, length: int) -> FloatArray:

@@ -12,7 +12,14 @@ from typing import Any
 import numpy as np
 
 from tradespace.physics.compiled import kernel
-from tradespace.physics.sunlight import array_power_density_kernel
+from tradespace.physics.electrolysis import (
+    alkaline_cell_voltage_kernel,
+    efficiency_hhv_kernel,
+    faradaic_efficiency_kernel,
+    split_energy_kernel,
+    waste_heat_fraction_kernel,
+)
+from tradespace.physics.sunlight import array_power_density_kernel, solar_flux_kernel
 from tradespace.physics.thermal import radiator_flux_kernel
 
 QUANTITY_FIELDS = (
@@ -24,7 +31,7 @@ QUANTITY_FIELDS = (
     "extraction_energy extraction_plant_specific_mass extraction_plant_base_mass electrolyser_plant_specific_mass "
     "balance_of_plant_fraction stack_life landing_thrust_to_weight landing_loss_fraction radiator_temperature "
     "radiator_emissivity radiator_absorptivity radiator_areal_mass radiator_oversize thermal_control_fraction "
-    "structure_fraction maturity_margin system_margin delta_v_margin impulsive_burn_limit minimum_dwell "
+    "structure_fraction structure_load_fraction maturity_margin system_margin delta_v_margin impulsive_burn_limit minimum_dwell "
     "maximum_wait hop_distance"
 ).split()
 """Inputs the closure reads as they are, by their names in ``quantities.csv``."""
@@ -60,8 +67,41 @@ TOLERANCE = 1.0e-10  # of the dry mass
 
 
 @kernel
-def bus_power(design: Any, distance: float, years_in_flight: float) -> float:
-    """Power at the bus while the array sees the Sun [W], at a heliocentric distance [m] and mission age [s]."""
+def fill_cell(
+    design: Any, current_density: float, temperature: float, pressure: float, given_efficiency: float, areal: float
+) -> None:
+    """Fill voltage, efficiency, energy, heat and mass per power of the electrolyser of one design.
+
+    A given stack efficiency (not NaN) replaces the polarisation curve: the voltage is the one that the efficiency
+    implies at the Faradaic efficiency of that current density.
+    """
+    faradaic = faradaic_efficiency_kernel(current_density)
+    voltage = alkaline_cell_voltage_kernel(current_density, temperature, pressure)
+    if given_efficiency > 0.0:
+        voltage = voltage * efficiency_hhv_kernel(voltage, faradaic) / given_efficiency
+    plant = 1.0 + design.balance_of_plant_fraction
+    design.cell_voltage = voltage
+    design.stack_efficiency = efficiency_hhv_kernel(voltage, faradaic)
+    design.split_energy = split_energy_kernel(voltage, faradaic) * plant
+    heat = waste_heat_fraction_kernel(voltage, faradaic, temperature)
+    design.cell_heat_fraction = (heat + design.balance_of_plant_fraction) / plant
+    design.stack_mass_per_power = areal / (voltage * current_density)
+
+
+@kernel
+def fill_cells(
+    designs: Any, current_density: Any, temperature: Any, pressure: Any, given_efficiency: Any, areal: Any
+) -> None:
+    """Fill the electrolyser of every design; arrays of shape (n,)."""
+    for row in range(designs.shape[0]):
+        fill_cell(
+            designs[row], current_density[row], temperature[row], pressure[row], given_efficiency[row], areal[row]
+        )
+
+
+@kernel
+def sun_pointed_power(design: Any, distance: float, mission_age: float) -> float:
+    """Power at the bus with the array square to the Sun [W], at a heliocentric distance [m] and mission age [s]."""
     density: float = array_power_density_kernel(
         distance,
         design.array_efficiency,
@@ -71,9 +111,15 @@ def bus_power(design: Any, distance: float, years_in_flight: float) -> float:
         design.array_emissivity,
         design.low_intensity_loss,
         design.array_ageing_rate,
-        design.array_age + years_in_flight,
+        design.array_age + mission_age,
     )
-    return density * design.array_area * design.pointing_factor * design.power_conversion_efficiency
+    return density * design.array_area * design.power_conversion_efficiency
+
+
+@kernel
+def bus_power(design: Any, distance: float, mission_age: float) -> float:
+    """Power at the bus of a landed craft while the Sun is up [W]: the array follows the Sun less well there."""
+    return sun_pointed_power(design, distance, mission_age) * float(design.pointing_factor)
 
 
 @kernel
@@ -138,7 +184,10 @@ def energy_per_mined_kilogram(design: Any, cruise_load: float, store_load: float
 def heat_capacity_of_radiator(design: Any, distance: float) -> float:
     """Net heat a square metre of radiator rejects at a heliocentric distance [W/m2]; negative in strong sunlight."""
     flux: float = radiator_flux_kernel(
-        design.radiator_temperature, design.radiator_emissivity, design.radiator_absorptivity, distance
+        design.radiator_temperature,
+        design.radiator_emissivity,
+        solar_flux_kernel(distance),
+        design.radiator_absorptivity,
     )
     return flux
 
@@ -170,14 +219,17 @@ def size_fixed_items(design: Any, craft: Any, distance: float, night: float, cru
     """Fill the items that follow from power alone: array, battery, plants, thrusters, radiator."""
     power = bus_power(design, distance, 0.0)
     surplus = max(power - fixed_power(design), 0.0)
+    cruising = max(sun_pointed_power(design, distance, 0.0) - fixed_power(design), 0.0)
     splitting = design.store_split_fraction * design.split_energy
     craft.start_power = power
     craft.net_power = refuelling_power(design, power)
     craft.energy_per_mined = energy_per_mined_kilogram(design, cruise, store, craft.stop_split_share)
     share = craft.stop_split_share * splitting / craft.energy_per_mined
-    craft.electrolyser_power = surplus * max(share, design.live_split_fraction) if design.refuels > 0.5 else 0.0
+    craft.electrolyser_power = 0.0
+    if design.refuels > 0.5:
+        craft.electrolyser_power = max(surplus * share, cruising * design.live_split_fraction)
     craft.extraction_rate = surplus / craft.energy_per_mined if design.refuels > 0.5 else 0.0
-    live = min(surplus, design.thrust_limit * design.power_per_thrust)
+    live = min(cruising, design.thrust_limit * design.power_per_thrust)
     if design.live_split_fraction > 0.5:
         live = min(live, craft.electrolyser_power)
     if cruise <= 0.0 and design.live_hop < 0.5:
@@ -210,7 +262,7 @@ def size_growing_items(design: Any, craft: Any, dry_mass: float, gravity: float)
     wet = dry_mass * (1.0 + craft.cruise_load + craft.store_load)
     buffer = craft.buffer_mass * dry_mass
     bulk = max(craft.cruise_load + craft.store_load - craft.buffer_mass, 0.0) * dry_mass
-    craft.structure_mass = design.structure_fraction * wet
+    craft.structure_mass = design.structure_fraction * dry_mass + design.structure_load_fraction * wet
     craft.tank_mass = design.store_tank_factor * buffer + design.cruise_tank_factor * bulk
     craft.tank_volume = design.store_specific_volume * buffer + design.cruise_specific_volume * bulk
     craft.landing_thrust = design.landing_thrust_to_weight * gravity * wet
