@@ -244,6 +244,28 @@ class TestElectrolysis:
             self.engine.performance(conditions(expansion_ratio=300.0))
 
 
+class TestLandingEngine:
+    def test_follows_its_own_inputs(self) -> None:
+        engine, plain = registry()["water_hall"], conditions()
+        before = engine.landing(plain)
+        speed = engine.landing(conditions(landing_performance_factor=0.465)).exhaust_velocity
+        factor = float(plain.landing_performance_factor)
+        np.testing.assert_allclose(speed, before.exhaust_velocity * 0.465 / factor, rtol=1e-12)
+        heavy = engine.landing(conditions(landing_engine_specific_mass=0.5))
+        assert float(heavy.mass_per_thrust) == 0.5
+        safer = engine.landing(conditions(tank_safety_factor=2.0 * plain.tank_safety_factor))
+        np.testing.assert_allclose(safer.tank_factor, 2.0 * before.tank_factor, rtol=1e-12)
+        squeezed = engine.landing(conditions(storage_pressure=2.0 * plain.storage_pressure))
+        np.testing.assert_allclose(squeezed.specific_volume, 0.5 * before.specific_volume, rtol=0.03)
+        np.testing.assert_allclose(squeezed.tank_factor, before.tank_factor, rtol=0.03)
+
+    def test_is_the_same_on_every_water_fed_craft(self) -> None:
+        stores = [registry()[name].landing(conditions()) for name in WATER_FED_REGISTERED]
+        for store in stores[1:]:
+            for key, column in columns(stores[0]).items():
+                np.testing.assert_array_equal(column, getattr(store, key))
+
+
 class TestSteam:
     engine = registry()["steam_resistojet"]
 
@@ -321,6 +343,7 @@ class TestGiven:
         store = GIVEN["given_cold"].hop_engine(conditions())
         assert store is not None
         assert float(store.thrust_limit) == 0.5
+        assert float(store.split_fraction) == 0.0
 
     def test_ranges_are_a_tenth_and_a_fifth(self) -> None:
         ranges = GIVEN["given_gas"].ranges()

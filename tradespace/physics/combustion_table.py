@@ -111,6 +111,11 @@ def limits(name: str) -> tuple[float, float]:
     tuple of float
         Lowest and highest, in the same unit [1].
 
+    Raises
+    ------
+    KeyError
+        If the table has no such direction.
+
     References
     ----------
     .. [1] The axes of ``combustion_nozzle.csv``.

@@ -86,7 +86,10 @@ class SteamResistojet:
         return stored_gas_engine(conditions)
 
     def hop_engine(self, conditions: Conditions) -> Store | None:
-        """Superheated steam heated and stored at the stop, blown down through a nozzle."""
+        """Superheated steam heated and stored at the stop, blown down through a nozzle of area ratio 100.
+
+        The study's expansion ratio belongs to the combustion engine and does not enter here.
+        """
         temperature = conditions.vapour_temperature
         ideal = ideal_steam_specific_impulse(temperature) * number(self.name, "stored_performance_factor")
         pv = steam_pv(temperature, conditions.vapour_pressure)
