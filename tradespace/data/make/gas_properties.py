@@ -18,7 +18,7 @@ from tradespace.physics.compiled import FloatArray
 FOLDER = Path(__file__).parents[1]
 OXYGEN_TEMPERATURES = np.linspace(200.0, 400.0, 21)  # K
 OXYGEN_PRESSURES = np.geomspace(1e5, 1e8, 37)  # Pa
-STEAM_POWERS, STEAM_TERMS = 4, 5
+STEAM_POWERS, STEAM_TERMS = 5, 6
 TAIL = ("unit", "low", "high", "grade", "source", "where", "description")
 
 

@@ -13,7 +13,8 @@ _VALUES = "physics_values.csv"
 _GAS_CONSTANT = value("gas_constant")
 _STEAM_GAS = _GAS_CONSTANT / value("molar_mass_water")
 _CRITICAL_TEMPERATURE = value("water_critical_temperature", _VALUES)
-_STEAM = np.array([series(f"density_power_{k}", "gas_steam.csv") for k in range(1, 5)])
+_STEAM = np.array([series(f"density_power_{k}", "gas_steam.csv") for k in range(1, 6)])
+_STEAM_POWERS, _STEAM_TERMS = _STEAM.shape
 _STEAM_DENSITY = value("steam_reference_density", _VALUES)
 _STEAM_TEMPERATURE = value("steam_reference_temperature", _VALUES)
 _STEAM_SHIFT = value("steam_temperature_shift", _VALUES)
@@ -35,9 +36,9 @@ def steam_density_kernel(temperature: float, pressure: float) -> float:
     x = wanted
     for _ in range(_STEAM_PASSES):
         total, slope, power = 1.0, 1.0, 1.0
-        for k in range(4):
+        for k in range(_STEAM_POWERS):
             factor = 0.0
-            for j in range(4, -1, -1):
+            for j in range(_STEAM_TERMS - 1, -1, -1):
                 factor = factor * y + _STEAM[k, j]
             power *= x
             total += factor * power

@@ -15,7 +15,7 @@ _STEFAN_BOLTZMANN = value("stefan_boltzmann")
 _YEAR = value("julian_year", _VALUES)
 _ONSET = value("low_intensity_onset_distance", _VALUES)
 _FULL = value("low_intensity_full_distance", _VALUES)
-_PASSES = 4  # each pass divides the error of the cell temperature by more than ten
+_PASSES = 6  # each divides the error of the cell temperature by five or more
 
 
 @kernel
@@ -210,8 +210,8 @@ def array_power_density(
     -----
     The low-intensity loss is zero up to 1 au and has its full value from 3 au on; between them it follows
     x^2 (3 - 2 x). That shape is assumed; the full value is set from one flight point at 3 au. Cell
-    temperature and efficiency are made consistent by four passes (better than 1e-5 of the power). Cells so
-    hot that the linear law would turn negative give zero.
+    temperature and efficiency are made consistent by passes (to 1e-5 of the power up to 45 % efficiency).
+    Cells so hot that the linear law would turn negative give zero.
 
     References
     ----------
