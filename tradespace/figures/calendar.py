@@ -76,7 +76,9 @@ def timeline(results: Results) -> go.Figure | None:
     if surface:
         drawn.update_xaxes(title_text="Time since the start (d)")
     else:
-        drawn.update_xaxes(title_text="Date (calendar year)", type="date")
+        room = 0.08 * (results.mission.horizon - results.mission.start_date)
+        ends = [moment(results.mission.start_date - room), moment(results.mission.horizon + room)]
+        drawn.update_xaxes(title_text="Date (calendar year)", type="date", range=ends)
         drawn.add_vline(
             x=moment(results.mission.horizon), line={"color": style.BLACK, "width": 2, "dash": "dash"}
         )
@@ -144,7 +146,7 @@ def timeline_words(results: Results, names: list[str]) -> str:
         share = f", {style.percent(waited / total)} of it waiting" if total > 0 and waited > 0 else ""
         parts.append(f"{style.title_of(results, name)} lands for the last time after {length}{share}")
     found = "; ".join(parts) if parts else "No architecture finishes the route"
-    return f"Best design of each architecture. {found}."
+    return f"Best design of each architecture; bars that reach the right edge go on beyond it. {found}."
 
 
 @figure("hop_windows", title="Departure dates on offer", section="calendar", width=180)

@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from tradespace.physics.compiled import FloatArray
     from tradespace.results import Results
 
+EDGE = -1e-9
+"""Margin at which the closure boundary is drawn: a link that has exactly what it needs closes [1]."""
 CLIP = 1.0
 """Margins beyond this are drawn in the last colour [1]."""
 
@@ -79,6 +81,17 @@ def cells(results: Results, architecture: str, axes: tuple[str, str]) -> Cells:
     filled = best >= 0
     margin[filled] = results.designs["margin"].to_numpy(dtype=np.float64)[best[filled]]
     return Cells(architecture, x, y, margin, best)
+
+
+def crosses_edge(margin: FloatArray) -> bool:
+    """Whether a field of margins holds both designs that close and designs that do not."""
+    known = np.isfinite(margin)
+    return bool(known.any() and np.min(margin[known]) < EDGE < np.max(margin[known]))
+
+
+def longest_drawn(results: Results) -> float:
+    """Times beyond this are not told apart in figures: three times what the route may last [s]."""
+    return 3.0 * (results.study.horizon - results.study.start_date)
 
 
 def standing_design(results: Results, architecture: str) -> tuple[pd.Series | None, bool]:

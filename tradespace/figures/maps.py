@@ -9,7 +9,7 @@ import numpy as np
 import plotly.graph_objects as go
 
 from tradespace.figures import style
-from tradespace.figures.choice import CLIP, Cells, cells, map_axes, other_axes, points
+from tradespace.figures.choice import CLIP, EDGE, Cells, cells, crosses_edge, map_axes, other_axes, points
 from tradespace.figures.registry import captioned, figure
 from tradespace.results import LINKS
 
@@ -83,11 +83,11 @@ def star(x: Any, y: Any, name: str, *, legend: bool) -> go.Scatter:
 
 def margin_layers(found: Cells, x: Any, y: Any, title: str) -> list[Any]:
     """Margin as colour, and the line on which it is zero."""
-    field = np.clip(found.margin, -CLIP, CLIP).astype(np.float32)
+    field = np.clip(found.margin, -CLIP, CLIP)
     heat = go.Heatmap(
         x=x,
         y=y,
-        z=field,
+        z=field.astype(np.float32),
         coloraxis="coloraxis",
         name=title,
         hovertemplate="%{x:.4g}, %{y:.4g}<br>smallest margin %{z:.3f}<extra></extra>",
@@ -100,7 +100,7 @@ def margin_layers(found: Cells, x: Any, y: Any, title: str) -> list[Any]:
         hoverinfo="skip",
         showlegend=False,
         name="closure boundary",
-        contours={"start": 0, "end": 0, "size": 1, "coloring": "none"},
+        contours={"start": EDGE, "end": EDGE, "size": 1, "coloring": "none"},
         line={"color": style.BLACK, "width": 3},
     )
     return [heat, line]
@@ -121,7 +121,7 @@ def closure_map(results: Results) -> go.Figure | None:
         x, y = style.shown(axes[0], found.x), style.shown(axes[1], found.y)
         for layer in margin_layers(found, x, y, style.escape(style.title_of(results, name))):
             drawn.add_trace(layer, **spot)
-        if np.nanmin(found.margin) < 0 < np.nanmax(found.margin):
+        if crosses_edge(found.margin):
             drawn.add_trace(boundary_key(x[0], y[0], legend.pop("line", False)), **spot)
         row = best_marker(results, name, axes)
         if row is not None:
@@ -226,7 +226,7 @@ def limiting_link_map(results: Results) -> go.Figure | None:
             ),
             **spot,
         )
-        if np.nanmin(found.margin) < 0 < np.nanmax(found.margin):
+        if crosses_edge(found.margin):
             drawn.add_trace(margin_layers(found, x, y, name)[1], **spot)
     colours = list(style.TOL_MUTED[: len(LINKS)])
     for link, colour in zip(LINKS, colours, strict=True):

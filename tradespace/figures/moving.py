@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 BARS = 8
 """Inputs shown per architecture."""
+LEAST = 1e-3
+"""Swings smaller than this share of the reference are not drawn [1]."""
 
 
 def metrics(results: Results) -> Sequence[str]:
@@ -35,7 +37,8 @@ def widest(rows: pd.DataFrame) -> pd.DataFrame:
     moved = np.nanmax(
         np.abs(np.where(np.isfinite(numbers), numbers - numbers[:, [1]], 0.0)), axis=1, initial=0.0
     )
-    ranked: pd.DataFrame = rows.assign(swing=moved)[usable & (moved > 0)]
+    seen = moved > LEAST * np.abs(np.nan_to_num(numbers[:, 1]))
+    ranked: pd.DataFrame = rows.assign(swing=moved)[usable & seen]
     widest_last: pd.DataFrame = ranked.sort_values("swing", kind="stable").tail(BARS)
     return widest_last
 
@@ -65,7 +68,7 @@ def tornado(results: Results, metric: str) -> go.Figure | None:
         return None
     drawn = style.panels(
         [style.title_of(results, name) for name in chosen],
-        46 * max(len(rows) for rows in chosen.values()) + 40,
+        max(46 * max(len(rows) for rows in chosen.values()) + 40, 130),
         horizontal_spacing=0.24,
         gap=108,
     )
@@ -118,8 +121,10 @@ def exchange_rates(results: Results) -> go.Figure | None:
     if results.sensitivity is None or results.sensitivity.exchange.empty:
         return None
     table = results.sensitivity.exchange
-    table = table[np.isfinite(table["days_per_hop"].to_numpy(dtype=np.float64))]
-    names = [name for name in results.architectures if (table["architecture"] == name).any()]
+    known = np.isfinite(table["days_per_hop"].to_numpy(dtype=np.float64)) | table["jump"].to_numpy(dtype=bool)
+    table = table[known]
+    moved = table[table["jump"].to_numpy(dtype=bool) | (table["days_per_hop"] != 0.0)]
+    names = [name for name in results.architectures if (moved["architecture"] == name).any()]
     if not names:
         return None
     longest = max(table[table["architecture"] == name]["step"].nunique() for name in names)
@@ -137,29 +142,8 @@ def exchange_rates(results: Results) -> go.Figure | None:
             part = rows[rows["calendar"] == calendar]
             if part.empty:
                 continue
-            jump = part["jump"].to_numpy(dtype=bool)
-            days = part["days_per_hop"].to_numpy(dtype=np.float64)
-            far = np.abs(days) > edge
             drawn.add_trace(
-                go.Scatter(
-                    x=np.clip(days, -edge, edge),
-                    customdata=days,
-                    y=[
-                        style.wrapped(f"{style.words(str(q))}, {s}", 30)
-                        for q, s in zip(part["quantity"], part["step"], strict=True)
-                    ],
-                    mode="markers+text",
-                    name=f"calendar {calendar}",
-                    legendgroup=calendar,
-                    showlegend=calendar not in shown,
-                    text=[far_words(*one) for one in zip(days, jump, far, strict=True)],
-                    textposition=["top left" if one > 0 else "top right" for one in days],
-                    textfont={"size": 11},
-                    marker={"symbol": symbol, "size": 11, "color": colour, "line": {"width": 2}},
-                    hovertemplate="%{y}<br>%{customdata:.3g} d per hop<extra>calendar "
-                    + calendar
-                    + "</extra>",
-                ),
+                exchange_marks(part, calendar, (symbol, colour), edge, legend=calendar not in shown),
                 **style.place(index, 2),
             )
             shown.add(calendar)
@@ -173,33 +157,73 @@ def exchange_rates(results: Results) -> go.Figure | None:
     return captioned(drawn, exchange_words(results, table))
 
 
+def exchange_marks(
+    part: pd.DataFrame, calendar: str, looks: tuple[str, str], edge: float, *, legend: bool
+) -> go.Scatter:
+    """One mark per step; a jump is a cross, at the end of the axis when it leaves it and at zero "
+    "without days.
+    """
+    jump = part["jump"].to_numpy(dtype=bool)
+    days = part["days_per_hop"].to_numpy(dtype=np.float64)
+    drawn_at = np.clip(np.nan_to_num(days), -edge, edge)
+    return go.Scatter(
+        x=drawn_at,
+        y=[
+            style.wrapped(step_words(str(q), str(s)), 30)
+            for q, s in zip(part["quantity"], part["step"], strict=True)
+        ],
+        customdata=[style.number(float(one)) for one in days],
+        mode="markers+text",
+        name=f"calendar {calendar}",
+        legendgroup=calendar,
+        showlegend=legend,
+        text=[mark_words(float(one), bool(leap), edge) for one, leap in zip(days, jump, strict=True)],
+        textposition=["top left" if one > 0 else "top right" for one in drawn_at],
+        textfont={"size": 11},
+        marker={
+            "symbol": ["x" if leap else looks[0] for leap in jump],
+            "size": 11,
+            "color": looks[1],
+            "line": {"width": 2, "color": looks[1]},
+        },
+        hovertemplate="%{y}<br>%{customdata} d per hop<extra>calendar " + calendar + "</extra>",
+    )
+
+
+def step_words(name: str, step: str) -> str:
+    """An input and the step it took; a step that names its input stands alone."""
+    return step if step.startswith("per ") else f"{style.words(name)}, {step}"
+
+
 def axis_end(table: pd.DataFrame) -> float:
     """Longest change that is a rate and not a jump, with some room [d]."""
     days = np.abs(table["days_per_hop"].to_numpy(dtype=np.float64))
-    rates = days[~table["jump"].to_numpy(dtype=bool)]
-    longest = float(rates.max()) if rates.size and rates.max() > 0 else float(days.max())
+    rates = days[np.isfinite(days) & ~table["jump"].to_numpy(dtype=bool)]
+    longest = float(rates.max()) if rates.size else 0.0
     return 1.3 * longest if longest > 0 else 1.0
 
 
-def far_words(days: float, jump: bool, far: bool) -> str:
+def mark_words(days: float, jump: bool, edge: float) -> str:
     """Words beside a mark: that it is a jump, and how far it goes when it leaves the axis."""
-    size = f" {style.number(float(days), 2)} d" if far else ""
-    return f"jump{size}" if jump else size.strip()
+    size = f"{style.number(days, 2)} d" if abs(days) > edge else ""
+    return f"jump {size}".strip() if jump else size
 
 
 def exchange_words(results: Results, table: pd.DataFrame) -> str:
     """The step that is worth most."""
     frozen = table[table["calendar"] == "frozen"]
     frozen = table if frozen.empty else frozen
-    days = np.abs(frozen["days_per_hop"].to_numpy(dtype=np.float64))
+    days = np.nan_to_num(np.abs(frozen["days_per_hop"].to_numpy(dtype=np.float64)))
     row = frozen.iloc[int(np.argmax(days))]
     jumps = int(table["jump"].to_numpy(dtype=bool).sum())
+    leaps = (
+        f"{jumps} of these steps jump{'s' if jumps == 1 else ''}" if jumps else "None of these steps jumps"
+    )
     return (
-        "Frozen keeps every departure on the date of the reference design; free lets each departure move "
-        "to the next "
-        f"date that fits. Largest with the calendar frozen: {style.words(str(row['quantity']))} "
-        f"({row['step']}), {style.number(float(row['days_per_hop']), 2)} days per hop for "
-        f"{style.title_of(results, str(row['architecture']))}. "
-        f"{jumps or 'No'} of these steps change{'s' if jumps == 1 else ''} the answer by a jump to "
-        "another departure date."
+        "Frozen keeps every departure on the date of the reference design; free lets each departure move to "
+        "the next date that fits. Largest with the calendar frozen: "
+        f"{style.number(float(row['days_per_hop']), 2)} days per hop for "
+        f"{style.title_of(results, str(row['architecture']))}, "
+        f"{step_words(str(row['quantity']), str(row['step']))}. "
+        f"{leaps} to another departure date. Architectures that no step moves are left out."
     )

@@ -8,11 +8,11 @@ import numpy as np
 import plotly.graph_objects as go
 
 from tradespace.figures import style
-from tradespace.figures.choice import CLIP, points, swept
+from tradespace.figures.choice import CLIP, EDGE, crosses_edge, longest_drawn, points, swept
 from tradespace.figures.registry import captioned, figure
 
 if TYPE_CHECKING:
-    from tradespace.results import Results
+    from tradespace.results import PowerMap, Results
 
 MOST = 40
 """Points a side of a power map that are drawn."""
@@ -23,23 +23,24 @@ def power_efficiency_map(results: Results) -> go.Figure | None:
     """Refuel time as iso-lines over array power at 1 au and stack efficiency, with the closure boundary."""
     if results.sensitivity is None:
         return None
-    maps = [item for item in results.sensitivity.power_maps if np.isfinite(item.refuel_time).any()]
+    maps = [item for item in results.sensitivity.power_maps if refuels_somewhere(item)]
     if not maps:
         return None
     titles = [style.title_of(results, item.architecture) for item in maps]
     drawn = style.panels(titles)
-    days = [thinned(style.shown("refuel_time", item.refuel_time)) for item in maps]
+    limit = float(style.shown("refuel_time", longest_drawn(results)))
+    days = [np.minimum(thinned(style.shown("refuel_time", item.refuel_time)), limit) for item in maps]
     finite = np.concatenate([field[np.isfinite(field) & (field > 0)] for field in days])
     low, high = np.log10(np.percentile(finite, 1)), np.log10(np.percentile(finite, 99))
     ticks = style.log_ticks(float(10**low), float(10**high))
     for index, (item, field) in enumerate(zip(maps, days, strict=True)):
         spot = style.place(index, 2)
-        x = thinned_axis(style.shown("array_power", item.array_power))
-        y = thinned_axis(style.shown("stack_efficiency", item.stack_efficiency))
-        for layer in time_layers(x, y, field, ticks):
+        x = style.shown("array_power", item.array_power[kept(len(item.array_power))])
+        y = style.shown("stack_efficiency", item.stack_efficiency[kept(len(item.stack_efficiency))])
+        for layer in time_layers(x, y, field, limit):
             drawn.add_trace(layer, **spot)
-        margin = np.clip(thinned(item.margin), -CLIP, CLIP).astype(np.float32)
-        if np.nanmin(margin) < 0 < np.nanmax(margin):
+        margin = np.clip(thinned(item.margin), -CLIP, CLIP)
+        if crosses_edge(margin):
             drawn.add_trace(
                 go.Contour(
                     x=x,
@@ -49,7 +50,7 @@ def power_efficiency_map(results: Results) -> go.Figure | None:
                     showlegend=False,
                     hoverinfo="skip",
                     name="closure boundary",
-                    contours={"start": 0, "end": 0, "size": 1, "coloring": "none"},
+                    contours={"start": EDGE, "end": EDGE, "size": 1, "coloring": "none"},
                     line={"color": style.BLUE, "width": 4, "dash": "dash"},
                 ),
                 **spot,
@@ -91,19 +92,22 @@ def power_efficiency_map(results: Results) -> go.Figure | None:
     return captioned(drawn, power_words(results))
 
 
-def thinned_axis(values: Any) -> Any:
-    """Every so many points, so that a page stays small."""
-    every = max(1, -(-len(values) // MOST))
-    return values[::every]
+def refuels_somewhere(item: PowerMap) -> bool:
+    """Whether a map holds any refuelling time at all."""
+    return bool((np.isfinite(item.refuel_time) & (item.refuel_time > 0)).any())
+
+
+def kept(size: int) -> Any:
+    """Places of at most so many points, both ends among them, so that a page stays small."""
+    return np.unique(np.linspace(0, size - 1, min(size, MOST)).round().astype(np.int64))
 
 
 def thinned(field: Any) -> Any:
     """A map thinned on both axes."""
-    rows, columns = (max(1, -(-size // MOST)) for size in field.shape)
-    return np.asarray(field, dtype=np.float64)[::rows, ::columns]
+    return np.asarray(field, dtype=np.float64)[np.ix_(*(kept(size) for size in field.shape))]
 
 
-def time_layers(x: Any, y: Any, field: Any, ticks: list[float]) -> list[Any]:
+def time_layers(x: Any, y: Any, field: Any, limit: float) -> list[Any]:
     """Refuel time as colour, and its iso-lines labelled in days."""
     positive = np.where(np.isfinite(field) & (field > 0), field, np.nan)
     layers: list[Any] = [
@@ -117,8 +121,10 @@ def time_layers(x: Any, y: Any, field: Any, ticks: list[float]) -> list[Any]:
             name="longest refuelling",
         )
     ]
-    low, high = np.nanmin(positive), np.nanmax(positive)
-    layers += [iso_line(x, y, positive, tick) for tick in ticks if low < tick < high]
+    low, high = float(np.nanmin(positive)), float(np.nanmax(positive))
+    layers += [
+        iso_line(x, y, positive, tick) for tick in style.log_ticks(low, high) if low < tick < min(high, limit)
+    ]
     return layers
 
 
@@ -148,7 +154,9 @@ def power_words(results: Results) -> str:
     """Shortest refuelling on each map that closes."""
     parts = []
     for item in results.sensitivity.power_maps if results.sensitivity else ():
-        closing = (item.margin >= 0) & np.isfinite(item.refuel_time)
+        if not refuels_somewhere(item):
+            continue
+        closing = (item.margin >= EDGE) & np.isfinite(item.refuel_time)
         title = style.title_of(results, item.architecture)
         if not closing.any():
             parts.append(f"{title} closes nowhere on this map")
@@ -179,8 +187,9 @@ def refuel_time(results: Results) -> go.Figure | None:
     findings = []
     for name in names:
         rows = results.designs[results.designs["architecture"] == name]
-        usable = rows[np.isfinite(rows["refuel_time"].to_numpy(dtype=np.float64)) & (rows["refuel_time"] > 0)]
+        usable = rows[(rows["refuel_time"] > 0) & (rows["refuel_time"] < longest_drawn(results))]
         if usable.empty:
+            findings.append(f"{style.title_of(results, name)} not within three times the length of the route")
             continue
         shortest = usable.groupby(axis)["refuel_time"].min()
         closes = rows.groupby(axis)["closes"].any().reindex(shortest.index)

@@ -106,7 +106,7 @@ def draw_figures(results: Results, keys: Sequence[str] | None = None) -> Iterato
 def source_note(results: Results) -> str:
     """Which numbers a figure is drawn from, so that a copy can be traced back."""
     study = results.study
-    version = results.versions.get("tradespace", "")
+    version = results.versions.get("tradespace", "").replace("not installed", "")
     program = f"tradespace {version}".strip()
     return (
         f"Computed by {program} from study {study.name} ({str(study.hash)[:12]}, seed {study.seed}): "

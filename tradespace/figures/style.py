@@ -128,7 +128,7 @@ def number(value: float, digits: int = 3) -> str:
     size = math.floor(math.log10(abs(value)))
     rounded = round(value, digits - 1 - size)
     if not -4 < size < 7:
-        return f"{value:.{digits - 1}e}".replace("-", "−")
+        return f"{value / 10.0**size:.{digits - 1}f}×10{str(size).translate(SUPERSCRIPT)}".replace("-", "−")
     text = f"{rounded:,.{max(digits - 1 - size, 0)}f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return text.replace(",", NARROW).replace("-", "−")
@@ -205,7 +205,7 @@ def panels(
     rows = math.ceil(len(titles) / columns)
     total = rows * height + 120
     options.setdefault("horizontal_spacing", 0.09)
-    options.setdefault("vertical_spacing", min(0.9 / max(rows - 1, 1), gap / total))
+    options.setdefault("vertical_spacing", min(0.7 / max(rows - 1, 1), gap / (total - 110)))
     figure = make_subplots(
         rows=rows, cols=columns, subplot_titles=[wrapped(title, 44) for title in titles], **options
     )

@@ -10,6 +10,7 @@ import pandas as pd
 
 from tradespace.errors import TradespaceError
 from tradespace.figures.choice import swept
+from tradespace.figures.moving import step_words
 from tradespace.figures.style import label, number, percent, pretty_unit, quantity_text, shown, title_of
 from tradespace.figures.style import words as words_of
 from tradespace.quantities import Quantity, quantities, quantity
@@ -170,7 +171,7 @@ def exchange_table(results: Results) -> Markup:
         rows.append(
             Row(
                 [
-                    f"{label(item)}, {step}",
+                    sentence(step_words(item, step)),
                     days(frozen),
                     days(free),
                     signed(payload, "kg"),
@@ -193,12 +194,17 @@ def exchange_table(results: Results) -> Markup:
     return table(caption, headings, rows, (1, 2, 3))
 
 
+def sentence(words: str) -> str:
+    """Words that begin with a capital."""
+    return words[:1].upper() + words[1:]
+
+
 def days(rows: pd.DataFrame) -> Markup | str:
     """Days per hop of one calendar, marked when it is a jump."""
-    if rows.empty or pd.isna(rows.iloc[0]["days_per_hop"]):
+    if rows.empty:
         return "–"
     words = signed(float(rows.iloc[0]["days_per_hop"]), "d")
-    return Markup(f"{words} {tag('jump')}") if bool(rows.iloc[0]["jump"]) else words
+    return Markup(f"{'' if words == '–' else words} {tag('jump')}") if bool(rows.iloc[0]["jump"]) else words
 
 
 def signed(value: float, unit: str) -> str:
