@@ -6,6 +6,7 @@ import functools
 import hashlib
 import os
 import tempfile
+import threading
 from collections.abc import Callable
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
@@ -69,11 +70,16 @@ def kernel(function: Function) -> Function:
     return cast(Function, compiled)
 
 
+_COMPILING = threading.Lock()
+
+
 @functools.cache
-def _vectorised(scalar: Callable[..., float]) -> Callable[..., Any]:
+def _vectorised(scalar: Callable[..., float], count: int) -> Callable[..., Any]:
     if not hasattr(scalar, "py_func"):  # compilation is switched off
         return np.vectorize(scalar, otypes=[np.float64])
-    return cast("Callable[..., Any]", numba.vectorize(cache=False)(scalar.py_func))
+    vectorize: Any = numba.vectorize
+    signature = numba.float64(*[numba.float64] * count)  # compiled now, not by whichever thread calls first
+    return cast("Callable[..., Any]", vectorize([signature], cache=False)(scalar.py_func))
 
 
 def broadcast(scalar: Callable[..., float], *arguments: ArrayLike) -> FloatArray:
@@ -95,7 +101,9 @@ def broadcast(scalar: Callable[..., float], *arguments: ArrayLike) -> FloatArray
     if all(array.ndim == 0 for array in arrays):
         plain = getattr(scalar, "py_func", scalar)
         return np.asarray(plain(*(float(array) for array in arrays)), dtype=np.float64)
-    return np.asarray(_vectorised(scalar)(*arrays), dtype=np.float64)
+    with _COMPILING:
+        function = _vectorised(scalar, len(arrays))
+    return np.asarray(function(*arrays), dtype=np.float64)
 
 
 def require(condition: ArrayLike, message: str) -> None:
