@@ -42,6 +42,7 @@ class Commands(click.Group):
             sys.stdout.flush()
         except BrokenPipeError:
             _quiet()
+            code = 1
         except click.exceptions.Exit as error:
             code = error.exit_code
         except (click.Abort, KeyboardInterrupt):

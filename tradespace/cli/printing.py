@@ -35,7 +35,7 @@ def _plain(value: Any) -> Any:
     if hasattr(value, "tolist"):
         return _plain(value.tolist())
     if isinstance(value, float):
-        return value if math.isfinite(value) else None
+        return float(f"{value:.15g}") if math.isfinite(value) else None  # drops the dust of unit conversion
     if value is None or isinstance(value, bool | int | str):
         return value
     return str(value)

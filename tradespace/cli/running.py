@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from tradespace.results import Results, Sensitivity
 
 FORMATS = ("pdf", "svg", "csv")
+SHOWN = 8
 SPREAD = ("at_low", "at_baseline", "at_high")
 
 
@@ -68,7 +69,7 @@ def run(study: str, out: Path | None, overwrite: bool, as_json: bool) -> None:
         return
     print_ranking(results)
     speed = len(results.designs) / results.seconds if results.seconds > 0.0 else 0.0
-    click.echo(f"{len(results.designs)} designs in {results.seconds:.1f} s, {speed:.0f} designs per second")
+    click.echo(f"{len(results.designs)} designs in {results.seconds:.1f} s, {speed:.3g} designs per second")
     click.echo(f"report: {printable(folder / 'report.html')}")
 
 
@@ -129,9 +130,9 @@ def sensitivity(study: str, as_json: bool) -> None:
             (row["architecture"], row["quantity"],
              *(display(row["quantity"], row[key]) for key in ("low", "high")),
              row["metric"], *(display(row["metric"], row[key]) for key in SPREAD))
-            for row in rows_of(found.tornado)
+            for row in largest_effects(found)
         ],
-        title="One quantity at a time, largest effect first within each architecture and metric",
+        title=f"One quantity at a time: the {SHOWN} largest effects on each metric (all of them with --json)",
     )  # fmt: skip
     click.echo()
     print_table(
@@ -150,6 +151,24 @@ def sensitivity(study: str, as_json: bool) -> None:
             ],
             title="Solved",
         )  # fmt: skip
+
+
+def largest_effects(found: Sensitivity) -> list[dict[str, Any]]:
+    """The first few rows of the tornado for each architecture and metric, largest spread first."""
+    groups: dict[tuple[str, str], list[dict[str, Any]]] = {}
+    for row in rows_of(found.tornado):
+        groups.setdefault((str(row["architecture"]), str(row["metric"])), []).append(row)
+    chosen: list[dict[str, Any]] = []
+    for rows in groups.values():
+        chosen += sorted(rows, key=_spread, reverse=True)[:SHOWN]
+    return chosen
+
+
+def _spread(row: dict[str, Any]) -> float:
+    """How far the metric moves, away from its value at the baseline too."""
+    cells = [float(row[key]) for key in SPREAD]
+    kept = [cell for cell in cells if cell == cell]  # noqa: PLR0124  (not a number)
+    return max(kept) - min(kept) if kept else 0.0
 
 
 def _sensitivity(text: str) -> Sensitivity:
