@@ -3,8 +3,12 @@
 Positions and velocities are heliocentric, in the ecliptic and equinox of J2000, in SI. Dates are seconds past
 J2000 (barycentric dynamical time). A small body follows the two-body orbit of the nearest tabulated epoch
 (every 200 days), which is typically within 3000 km and at worst 90 000 km and 24 m/s of a full integration;
-there is a step of that size half-way between two epochs. Earth and the other planets are never propagated
-as two-body orbits.
+there is a step of that size half-way between two epochs.
+
+Earth and the other planets are never propagated as two-body orbits. Against a numerical ephemeris over
+2026-2036 the Earth is within 10 km, Venus 3000 km, Mars 27 000 km, Jupiter 93 000 km and Saturn 410 000 km;
+the barycentre of Earth and Moon, which comes from a shorter series, is within a few thousand km (use
+``Earth`` for transfers). The velocities are good to 2 m/s (Mars) and 19 m/s (Saturn).
 """
 
 from __future__ import annotations

@@ -1,0 +1,189 @@
+"""Where bodies are: planets and tabulated ellipses against independent values, and their limits."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+import numpy as np
+import pytest
+
+from tradespace import bodies, ephemeris
+from tradespace.constants import value
+from tradespace.errors import EphemerisError, UnknownNameError
+from tradespace.physics.kepler import state_from_elements
+from tradespace.tables import read_table
+from tradespace.units import format_date, parse_date
+
+AU = value("astronomical_unit")
+SUN = value("gravitational_parameter_sun")
+DAY = 86400.0
+
+# Osculating elements of 2025-11-21 (JD 2461000.5) computed from the JPL ephemeris DE421 (Folkner et al.
+# 2009), mean ecliptic of J2000, gravitational parameter of the Sun and the planet's system: au, 1, deg.
+# The tolerances [km] are the largest differences of the two theories over 2026-2036, for the Earth with 20 km
+# for the digits of the elements; for the barycentre 6 arcseconds, stated for its series (from memory).
+PLANETS = {
+    "Venus": ((0.723328641, 0.006781229, 3.394399, 76.607144, 54.799383, 79.518161), 324858.592, 2.7e3),
+    "Earth": ((1.000853016, 0.017294567, 0.003166, 171.729773, 289.582410, 318.585418), 403503.2356, 27.0),
+    "Earth-Moon barycentre": (
+        (0.999990008, 0.016662923, 0.003433, 174.931113, 288.146435, 316.814124),
+        403503.2356,
+        4.4e3,
+    ),
+    "Mars": ((1.523679997, 0.093486374, 1.847503, 49.483557, 286.630031, 294.330034), 42828.3758, 2.7e4),
+    "Jupiter": ((5.202458642, 0.048268893, 1.303576, 100.518134, 273.535789, 85.982568), 126712764.10, 9.3e4),
+    "Saturn": ((9.547237401, 0.055368289, 2.487896, 113.631648, 338.002264, 274.909559), 37940584.84, 4.1e5),
+}
+
+
+@pytest.mark.parametrize("name", PLANETS)
+def test_planets_agree_with_a_numerical_ephemeris(name: str) -> None:
+    (axis, eccentricity, *angles), mass, tolerance = PLANETS[name]
+    known, speed = state_from_elements(SUN + mass * 1e9, axis * AU, eccentricity, *np.radians(angles))
+    found, velocity = ephemeris.state(name, parse_date("2025-11-21"))
+    assert np.linalg.norm(found[0] - known) < tolerance * 1e3
+    assert np.linalg.norm(velocity[0] - speed) < 20.0
+
+
+def test_mars_came_nearest_in_2003() -> None:
+    """55.758 million km on 2003-08-27 (widely published at the time; from memory)."""
+    dates = parse_date("2003-08-20") + DAY * np.arange(0.0, 15.0, 0.125)
+    gaps = np.linalg.norm(ephemeris.state("Mars", dates)[0] - ephemeris.state("Earth", dates)[0], axis=1)
+    assert gaps.min() == pytest.approx(55.758e9, rel=2e-5)
+    assert format_date(dates[gaps.argmin()]) == "2003-08-27"
+
+
+def test_the_earth_moves_round_its_barycentre_with_the_moon() -> None:
+    dates = parse_date("2030-01-01") + DAY * np.arange(60.0)
+    gaps = np.linalg.norm(ephemeris.state("earth", dates)[0] - ephemeris.state("earthmoon", dates)[0], axis=1)
+    # 4.3 to 5.1 thousand km (the distance of the Moon over 82.3), give or take the theory of the barycentre
+    assert 2.5e6 < gaps.min() < gaps.max() < 7.0e6
+
+
+def test_velocity_is_the_slope_of_position() -> None:
+    # [m/s]; the velocity series of the planets are shorter than those of the positions
+    for name, miss in {
+        "Earth": 0.1,
+        "Mars": 2.0,
+        "Jupiter": 7.7,
+        "Saturn": 19.4,
+        "Themis": 0.1,
+        "Bennu": 0.1,
+    }.items():
+        date, step = parse_date("2031-03-01"), 3600.0
+        positions, velocities = ephemeris.state(name, date + step * np.array([-1.0, 0.0, 1.0]))
+        slope = (positions[2] - positions[0]) / (2.0 * step)
+        assert np.linalg.norm(slope - velocities[1]) < miss, name
+
+
+def test_small_bodies_stay_on_their_path_between_epochs() -> None:
+    """Two-body arcs from neighbouring epochs meet half-way within twice the worst error of one."""
+    epochs = sorted({float(row["epoch"]) for row in read_table("body_elements.csv").rows})
+    middles = np.array([(0.5 * (a + b) - 2451545.0) * DAY for a, b in pairwise(epochs)])
+    for name in ("Ceres", "Themis", "Antiope", "176P", "65"):
+        before, after = (ephemeris.state(name, middles + shift)[0] for shift in (-1.0, 1.0))
+        gaps = np.linalg.norm(after - before, axis=1)
+        assert gaps.max() < 2.0 * 9.0e7 + 2.0 * 3e4, name
+        assert np.median(gaps) < 2.0e7, name
+
+
+def test_tabulated_epochs_are_even_and_complete() -> None:
+    table = ephemeris._elements()
+    names = {item.id for item in bodies.bodies() if item.group not in {"planet", "moon"}}
+    assert set(table) == names
+    for name, rows in table.items():
+        assert np.allclose(np.diff(rows[:, 0]), 200.0 * DAY, rtol=0, atol=1e-3), name
+        assert len(rows) == (7 if name == "99942" else 46), name  # Apophis ends at its encounter of 2029
+        assert (rows[:, 2] < 1.0).all(), name
+
+
+@pytest.mark.parametrize(
+    ("name", "first", "last"),
+    [
+        ("Earth", "1900-01-01", "2100-01-01"),
+        ("24", "2025-08-13", "2050-10-21"),
+        ("Apophis", "2025-08-13", "2029-04-13"),
+    ],
+)
+def test_dates_outside_the_coverage_are_refused(name: str, first: str, last: str) -> None:
+    limits = parse_date(first), parse_date(last)
+    assert ephemeris.coverage(name) == limits
+    assert ephemeris.state(name, limits)[0].shape == (2, 3)
+    for date in (limits[0] - DAY, limits[1] + DAY):
+        with pytest.raises(EphemerisError) as caught:
+            ephemeris.state(name, [limits[0], date])
+        for part in (bodies.body(name).name, format_date(date), first, last):
+            assert part in str(caught.value)
+    with pytest.raises(EphemerisError):
+        ephemeris.state(name, math.nan)
+
+
+def test_a_moon_sends_the_reader_to_its_planet() -> None:
+    for item in bodies.bodies():
+        if item.group == "moon":
+            with pytest.raises(EphemerisError, match=item.parent):
+                ephemeris.state(item.name, 0.0)
+
+
+def test_distance_is_the_length_of_the_position() -> None:
+    dates = parse_date("2033-08-01") + 500.0 * DAY * np.arange(4)
+    distances = ephemeris.heliocentric_distance("Themis", dates)
+    assert np.array_equal(distances, np.linalg.norm(ephemeris.state("Themis", dates)[0], axis=1))
+    assert (distances > 2.7 * AU).all()
+    assert (distances < 3.6 * AU).all()
+
+
+@pytest.mark.parametrize(
+    ("text", "name"),
+    [
+        ("24", "Themis"),
+        ("Themis", "Themis"),
+        ("24 themis", "Themis"),
+        ("  24   Themis ", "Themis"),
+        ("176P", "176P/LINEAR"),
+        ("176p/linear", "176P/LINEAR"),
+        ("BENNU", "Bennu"),
+        ("101955 Bennu", "Bennu"),
+        ("Europa", "Europa"),
+        ("52", "52 Europa"),
+        ("dione", "Dione"),
+        ("106", "106 Dione"),
+        ("EMB", "Earth-Moon barycentre"),
+    ],
+)
+def test_a_body_answers_to_all_its_names(text: str, name: str) -> None:
+    assert bodies.body(text).name == name
+
+
+def test_every_name_belongs_to_one_body() -> None:
+    seen: dict[str, str] = {}
+    for item in bodies.bodies():
+        for name in {item.id, item.name, *item.aliases}:
+            assert seen.setdefault(name.casefold(), item.id) == item.id, name
+
+
+def test_an_unknown_body_is_answered_with_a_near_one() -> None:
+    with pytest.raises(UnknownNameError, match="did you mean 'Antiope'"):
+        bodies.body("Antiope2")
+
+
+def test_the_catalogue_is_sane_and_says_how_well_it_knows() -> None:
+    for item in bodies.bodies():
+        assert item.gravitational_parameter > 0, item.name
+        assert item.group == "moon" or item.parent == "Sun"
+        assert item.sources["gm"]
+        assert item.sources["elements"]
+        assert item.sources["physical"]
+        assert item.grades["gm"] in {"measured", "reviewed", "estimated", "assumed"}
+        assert item.grades["water"] in {"measured", "reviewed", "estimated", "assumed"}
+        if item.id == "earthmoon":
+            assert math.isnan(item.radius)
+            continue
+        assert item.radius > 0, item.name
+        assert item.rotation_period > 0 or math.isnan(item.rotation_period), item.name
+        density = 3.0 * item.gravitational_parameter / (4.0 * math.pi * 6.6743e-11 * item.radius**3)
+        assert 300.0 < density < 6000.0, item.name
+        low, high = item.water_fraction_low, item.water_fraction_high
+        assert math.isnan(low) or 0.0 <= low <= high <= 1.0, item.name
+        assert math.isnan(item.bond_albedo) or 0.0 < item.bond_albedo < 1.0, item.name
