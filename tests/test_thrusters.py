@@ -64,7 +64,7 @@ class TestContract:
 
     def test_every_number_is_finite_and_of_the_right_sign(self, name: str) -> None:
         positive = {"exhaust_velocity", "thrust_limit", "throughput_life", "tank_factor", "specific_volume"}
-        shares = {"split_fraction", "live_split_fraction", "waste_heat_fraction"}
+        shares = {"split_fraction", "live_split_fraction", "stop_split_fraction", "waste_heat_fraction"}
         for record in records(ALL[name], conditions()):
             for key, column in columns(record).items():
                 assert column.dtype == np.float64, key
@@ -75,7 +75,7 @@ class TestContract:
     def test_is_pure_and_broadcasts(self, name: str) -> None:
         mixed = conditions(
             split_energy=np.linspace(1.6e7, 3e7, 3)[:, np.newaxis],
-            vapour_temperature=np.array([560.0, 620.0]),
+            steam_temperature=np.array([900.0, 1100.0]),
             chamber_pressure=np.array([5e5, 1e6]),
         )
         kept = {field.name: getattr(mixed, field.name).copy() for field in dataclasses.fields(mixed)}
@@ -90,7 +90,7 @@ class TestContract:
             for place in range(2):
                 single = conditions(
                     split_energy=mixed.split_energy[row, 0],
-                    vapour_temperature=mixed.vapour_temperature[place],
+                    steam_temperature=mixed.steam_temperature[place],
                     chamber_pressure=mixed.chamber_pressure[place],
                 )
                 for array, scalar in zip(first, records(ALL[name], single), strict=True):
@@ -270,7 +270,7 @@ class TestSteam:
     engine = registry()["steam_resistojet"]
 
     def test_hotter_steam_is_faster_and_dearer(self) -> None:
-        store = self.engine.hop_engine(conditions(vapour_temperature=np.linspace(560.0, 1100.0, 12)))
+        store = self.engine.hop_engine(conditions(steam_temperature=np.linspace(560.0, 1100.0, 12)))
         assert store is not None
         assert np.all(np.diff(store.exhaust_velocity) > 0.0)
         assert np.all(np.diff(store.energy) > 0.0)
@@ -284,23 +284,24 @@ class TestSteam:
         after = self.engine.performance(conditions(split_energy=5e7)).power_per_thrust
         np.testing.assert_array_equal(before, after)
 
-    def test_a_weaker_hot_tank_is_heavier(self) -> None:
-        strong = self.engine.hop_engine(conditions(hot_tank_derating=0.8))
-        weak = self.engine.hop_engine(conditions(hot_tank_derating=0.4))
-        assert strong is not None and weak is not None
-        np.testing.assert_allclose(weak.tank_factor, 2.0 * strong.tank_factor, rtol=1e-12)
+    def test_a_better_heat_store_is_lighter(self) -> None:
+        good = self.engine.hop_engine(conditions(heat_store_specific_energy=2e6))
+        poor = self.engine.hop_engine(conditions(heat_store_specific_energy=1e6))
+        assert good is not None and poor is not None
+        tank = conditions().water_tank_fraction
+        np.testing.assert_allclose(poor.tank_factor - tank, 2.0 * (good.tank_factor - tank), rtol=1e-12)
 
-    def test_volume_times_pressure_is_the_pv_of_the_tank(self) -> None:
+    def test_the_store_holds_the_heat_of_the_steam(self) -> None:
         at = conditions()
         store = self.engine.hop_engine(at)
         assert store is not None
-        held = store.specific_volume * at.vapour_pressure * at.tank_safety_factor
-        carried = store.tank_factor * at.tank_performance * at.hot_tank_derating * GRAVITY
-        np.testing.assert_allclose(carried, held, rtol=1e-12)
+        block = store.tank_factor - at.water_tank_fraction
+        heat = store.energy * number("steam_resistojet", "stored_heater_efficiency")
+        np.testing.assert_allclose(block * at.heat_store_specific_energy, heat, rtol=1e-12)
 
-    def test_wet_steam_is_refused(self) -> None:
+    def test_steam_beyond_the_table_is_refused(self) -> None:
         with pytest.raises(DomainError):
-            self.engine.hop_engine(conditions(vapour_temperature=400.0, vapour_pressure=3e6))
+            self.engine.hop_engine(conditions(steam_temperature=1500.0))
 
 
 class TestElectric:

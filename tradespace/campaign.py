@@ -153,7 +153,7 @@ def heat_margin(design: Any, craft: Any, distance: float, age: float, live: floa
     surplus = cruise_power(design, distance, age)
     at_stop = 0.0
     if design.refuels > 0.5:  # cruise surplus is the larger one, so this errs on the hot side
-        share = craft.stop_split_share * design.store_split_fraction * design.split_energy / craft.energy_per_mined
+        share = craft.stop_split_energy / craft.energy_per_mined
         at_stop = min(surplus * share, craft.electrolyser_power)
     thruster = min(surplus, live)
     split = min(thruster, craft.electrolyser_power) * design.live_split_fraction
@@ -238,7 +238,7 @@ def refuel(design: Any, craft: Any, hop: Any, state: Any, number: int, sun: Any,
     )
     hop.energy = hop.water_mined * craft.energy_per_mined
     state[0], state[1] = craft.cruise_load, craft.store_load
-    share = craft.stop_split_share * design.store_split_fraction * design.split_energy / craft.energy_per_mined
+    share = craft.stop_split_energy / craft.energy_per_mined
     if share > 0.0:
         state[3] += hop.refuel_time * design.sunlit_fraction * min(1.0, share)
     hop.ready_date = hop.arrival_date + max(hop.refuel_time, design.minimum_dwell)

@@ -159,6 +159,7 @@ def fill_thruster(rows: np.ndarray, values: Values, thruster: Thruster, *, surfa
     rows["thruster_base_mass"] = cruise.mass
     rows["thruster_mass_per_power"] = cruise.mass_per_power
     rows["live_split_fraction"] = cruise.live_split_fraction
+    rows["stop_split_fraction"] = cruise.stop_split_fraction
     rows["throughput_life"] = np.minimum(cruise.throughput_life, UNLIMITED)
     rows["cruise_tank_factor"] = cruise.tank_factor
     rows["cruise_specific_volume"] = cruise.specific_volume

@@ -38,7 +38,7 @@ QUANTITY_FIELDS = (
 
 COMPUTED_FIELDS = (
     "split_energy stack_efficiency cell_voltage cell_heat_fraction stack_mass_per_power "
-    "exhaust_velocity power_per_thrust thrust_limit thruster_base_mass thruster_mass_per_power live_split_fraction "
+    "exhaust_velocity power_per_thrust thrust_limit thruster_base_mass thruster_mass_per_power live_split_fraction stop_split_fraction "
     "throughput_life cruise_tank_factor cruise_specific_volume thruster_waste_fraction "
     "store_exhaust_velocity store_energy store_split_fraction store_tank_factor store_specific_volume "
     "store_mass_per_thrust store_thrust_limit refuels live_hop"
@@ -55,7 +55,7 @@ CRAFT = np.dtype(
             "dry_mass wet_mass start_mass propellant_mass payload_capacity buffer_mass cruise_load store_load "
             "tank_volume structure_mass array_mass battery_mass electrolyser_mass extraction_mass tank_mass "
             "thruster_mass landing_engine_mass thermal_mass margin_mass_growth radiator_area thrust start_power "
-            "net_power electrolyser_power extraction_rate stop_split_share energy_per_mined landing_thrust"
+            "net_power electrolyser_power extraction_rate stop_store_share stop_split_energy energy_per_mined landing_thrust"
         ).split()
     ]
 )
@@ -171,12 +171,13 @@ def propellant_shares(design: Any, launch: float, landing: float, hops: int) -> 
 
 
 @kernel
-def energy_per_mined_kilogram(design: Any, cruise_load: float, store_load: float, rise_share: float) -> float:
-    """Electric energy at the stop for each kilogram of water mined: extraction, splitting and stored heat [J/kg]."""
-    stored = rise_share if cruise_load + store_load > 0.0 else 0.0
+def split_share_at_stop(design: Any, craft: Any, cruise_load: float, store_load: float) -> float:
+    """Share of the mined water that is split at the stop: the buffer's, and cruise propellant kept as gas [1]."""
+    load = cruise_load + store_load
+    if load <= 0.0:
+        return 0.0
     return float(
-        design.extraction_energy
-        + stored * (design.store_split_fraction * design.split_energy + design.store_energy)
+        craft.stop_store_share * design.store_split_fraction + cruise_load / load * design.stop_split_fraction
     )
 
 
@@ -220,11 +221,13 @@ def size_fixed_items(design: Any, craft: Any, distance: float, night: float, cru
     power = bus_power(design, distance, 0.0)
     surplus = max(power - fixed_power(design), 0.0)
     cruising = max(sun_pointed_power(design, distance, 0.0) - fixed_power(design), 0.0)
-    splitting = design.store_split_fraction * design.split_energy
     craft.start_power = power
     craft.net_power = refuelling_power(design, power)
-    craft.energy_per_mined = energy_per_mined_kilogram(design, cruise, store, craft.stop_split_share)
-    share = craft.stop_split_share * splitting / craft.energy_per_mined
+    craft.stop_split_energy = split_share_at_stop(design, craft, cruise, store) * design.split_energy
+    craft.energy_per_mined = (
+        design.extraction_energy + craft.stop_split_energy + craft.stop_store_share * design.store_energy
+    )
+    share = craft.stop_split_energy / craft.energy_per_mined
     craft.electrolyser_power = 0.0
     if design.refuels > 0.5:
         craft.electrolyser_power = max(surplus * share, cruising * design.live_split_fraction)
@@ -335,10 +338,10 @@ def close_craft(
     """
     cruise_load, store_load, buffer = propellant_shares(design, launch, landing, hops)
     craft.cruise_load, craft.store_load, craft.buffer_mass = cruise_load, store_load, buffer
-    craft.stop_split_share = 0.0
+    craft.stop_store_share = 0.0
     if cruise_load + store_load > 0.0:
-        # only the launch gas is made at the stop; the landing gas is made from water on the way
-        craft.stop_split_share = min(buffer / (cruise_load + store_load), 1.0)
+        # only the launch gas is made ready at the stop; the landing gas is made from water on the way
+        craft.stop_store_share = min(buffer / (cruise_load + store_load), 1.0)
     size_fixed_items(design, craft, distance, night, cruise_load, store_load)
     dry, slope = close_dry_mass(design, craft, gravity)
     load = cruise_load + store_load

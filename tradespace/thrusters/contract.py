@@ -34,12 +34,10 @@ class Conditions:
     """Burst over working pressure [1]."""
     water_tank_fraction: FloatArray
     """Water tank mass per water mass [1]."""
-    vapour_temperature: FloatArray
-    """Stored steam temperature [K]."""
-    vapour_pressure: FloatArray
-    """Stored steam pressure [Pa]."""
-    hot_tank_derating: FloatArray
-    """Hot over cold tank performance [1]."""
+    steam_temperature: FloatArray
+    """Steam temperature of a hop on stored heat [K]."""
+    heat_store_specific_energy: FloatArray
+    """Heat per mass of a heat store, container included [J/kg]."""
     specific_impulse_change: FloatArray
     """Added to the specific impulse [s]."""
     power_per_thrust_factor: FloatArray
@@ -82,6 +80,8 @@ class Performance:
     """Thruster and power-supply mass per live power into the thruster [kg/W]."""
     live_split_fraction: FloatArray
     """Share of the cruise propellant that is split in flight as it is burned [1]."""
+    stop_split_fraction: FloatArray
+    """Share of the cruise propellant that is split at the stop and carried as gas [1]."""
     throughput_life: FloatArray
     """Propellant the thruster set can pass before it is worn out [kg]."""
     tank_factor: FloatArray
@@ -117,5 +117,5 @@ class Thruster(Protocol):
         ...
 
     def ranges(self) -> dict[str, tuple[float, float]]:
-        """Low and high of ``specific_impulse_change`` [s] and ``power_per_thrust_factor`` [1] from its data."""
+        """Low and high of ``specific_impulse_change`` [s] and ``power_per_thrust_factor`` [1]."""
         ...

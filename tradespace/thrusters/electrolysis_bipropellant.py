@@ -43,6 +43,7 @@ class ElectrolysisBipropellant:
             "mass": number(self.name, "engine_mass") * engines,
             "mass_per_power": 0.0,  # the electrolyser is booked by itself
             "live_split_fraction": 1.0,
+            "stop_split_fraction": 0.0,
             "throughput_life": shown
             / exhaust_velocity_of(number(self.name, "demonstrated_specific_impulse")),
             "tank_factor": conditions.water_tank_fraction,

@@ -106,6 +106,7 @@ class GivenThruster:
             "mass": number("given", "mass") if self.mass is None else self.mass,
             "mass_per_power": 0.0,
             "live_split_fraction": 0.0,
+            "stop_split_fraction": 1.0 if self.storage == "gas" else 0.0,
             "throughput_life": self.throughput_life,
             "tank_factor": tank_factor,
             "specific_volume": volume,

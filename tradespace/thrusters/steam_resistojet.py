@@ -1,6 +1,7 @@
-"""Water heated electrically into steam; for a surface hop, steam stored hot under pressure.
+"""Water heated electrically into steam; for a surface hop, boiled in a block of stored heat.
 
-Caution: superheated steam under pressure scalds and bursts; pressure-vessel codes and licensed practice rule.
+Caution: superheated steam under pressure scalds and bursts, and water must never meet molten silicon; pressure-vessel
+codes and licensed practice rule.
 """
 
 from __future__ import annotations
@@ -10,7 +11,6 @@ from functools import cache
 import numpy as np
 
 from tradespace.physics.compiled import FloatArray, require
-from tradespace.physics.storage import gas_tank_factor, steam_pv
 from tradespace.tables import read_table
 from tradespace.thrusters import register
 from tradespace.thrusters.contract import Conditions, Performance, Store
@@ -57,7 +57,7 @@ class SteamResistojet:
 
     name = "steam_resistojet"
     title = "Steam resistojet"
-    description = "Mined water is heated electrically into steam; surface hops use steam stored hot"
+    description = "Mined water is heated electrically into steam; surface hops boil it in stored heat"
     refuels = True
     maturity = "flown at small scale; 10 000 h life test on the ground (lawrence_1998, nasa_ntrs_19900009166)"
 
@@ -74,6 +74,7 @@ class SteamResistojet:
             "mass": number(self.name, "mass"),
             "mass_per_power": number(self.name, "mass_per_power"),
             "live_split_fraction": 0.0,
+            "stop_split_fraction": 0.0,
             "throughput_life": life / exhaust_velocity_of(delivered),
             "tank_factor": conditions.water_tank_fraction,
             "specific_volume": 1.0 / number("shared", "water_density"),
@@ -86,20 +87,22 @@ class SteamResistojet:
         return stored_gas_engine(conditions)
 
     def hop_engine(self, conditions: Conditions) -> Store | None:
-        """Superheated steam heated and stored at the stop, blown down through a nozzle of area ratio 100.
+        """Water boiled and superheated in a block of molten silicon that was melted at the stop, area ratio 100.
 
-        The study's expansion ratio belongs to the combustion engine and does not enter here.
+        The block rides along as part of the tank mass. The study's expansion ratio belongs to the combustion
+        engine and does not enter here.
         """
-        temperature = conditions.vapour_temperature
+        temperature = conditions.steam_temperature
         ideal = ideal_steam_specific_impulse(temperature) * number(self.name, "stored_performance_factor")
-        pv = steam_pv(temperature, conditions.vapour_pressure)
-        strength = conditions.tank_performance * conditions.hot_tank_derating
+        heat = steam_energy(temperature)
+        block = heat / conditions.heat_store_specific_energy
         numbers: Numbers = {
             "exhaust_velocity": exhaust_velocity_of(ideal, conditions.specific_impulse_change),
-            "energy": steam_energy(temperature) / number(self.name, "stored_heater_efficiency"),
+            "energy": heat / number(self.name, "stored_heater_efficiency"),
             "split_fraction": 0.0,
-            "tank_factor": gas_tank_factor(pv, strength, conditions.tank_safety_factor),
-            "specific_volume": pv / conditions.vapour_pressure,
+            "tank_factor": conditions.water_tank_fraction + block,
+            "specific_volume": 1.0 / number("shared", "water_density")
+            + block / number(self.name, "heat_store_density"),
             "mass_per_thrust": conditions.landing_engine_specific_mass,
             "thrust_limit": UNLIMITED,
         }

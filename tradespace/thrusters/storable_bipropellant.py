@@ -34,6 +34,7 @@ class StorableBipropellant:
             "mass": number(self.name, "engine_mass"),
             "mass_per_power": 0.0,
             "live_split_fraction": 0.0,
+            "stop_split_fraction": 0.0,
             "throughput_life": life / exhaust_velocity_of(delivered),
             "tank_factor": number(self.name, "tank_fraction"),
             "specific_volume": 1.0 / number(self.name, "bulk_density"),

@@ -36,6 +36,7 @@ class WaterHall:
             "mass": number(self.name, "mass"),
             "mass_per_power": number(self.name, "mass_per_power"),
             "live_split_fraction": 0.0,
+            "stop_split_fraction": 0.0,
             "throughput_life": life / measured,
             "tank_factor": conditions.water_tank_fraction,
             "specific_volume": 1.0 / number("shared", "water_density"),

@@ -33,6 +33,7 @@ class XenonHall:
             "mass": number(self.name, "mass"),
             "mass_per_power": number(self.name, "mass_per_power"),
             "live_split_fraction": 0.0,
+            "stop_split_fraction": 0.0,
             "throughput_life": number(self.name, "throughput_each") * number(self.name, "units"),
             "tank_factor": number(self.name, "tank_fraction"),
             "specific_volume": 1.0 / number(self.name, "storage_density"),

@@ -1,0 +1,259 @@
+"""Limits and properties of the engine: conservation, direction, continuity, and the same numbers every way."""
+
+from __future__ import annotations
+
+import functools
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from tradespace import evaluate as engine
+from tradespace.mission import Mission
+from tradespace.results import LINKS
+from tradespace.study import Study, load_study
+
+STUDIES = Path(__file__).parents[1] / "studies"
+NAMES = ("outer_belt_ice_tour", "ceres_surface_hopper")
+PAIRS = [(name, architecture) for name in NAMES for architecture in load_study(STUDIES / f"{name}.toml").architectures]
+QUIET = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+
+
+@functools.cache
+def asked(name: str) -> tuple[Study, Mission]:
+    study = load_study(STUDIES / f"{name}.toml")
+    return study, engine.mission_of(study)
+
+
+def answers(name: str, architecture: str, **designs: object) -> pd.DataFrame:
+    study, mission = asked(name)
+    return engine.evaluate(study, mission, architecture, designs, everything=True)  # type: ignore[arg-type]
+
+
+def margins(table: pd.DataFrame) -> np.ndarray:
+    columns = [name for name in table if name.startswith("margin_") and name != "margin_mass_growth"]
+    return table[columns].to_numpy(dtype=float)
+
+
+inputs = st.fixed_dictionaries(
+    {
+        "array_area": st.floats(0.1, 3000.0),
+        "current_density": st.floats(60.0, 25000.0),
+        "payload_mass": st.floats(0.0, 2000.0),
+        "payload_power": st.floats(0.0, 5e4),
+        "ice_fraction": st.floats(0.005, 1.0),
+        "system_margin": st.floats(0.0, 1.0),
+        "propellant_reserve": st.floats(0.0, 0.4),
+        "delta_v_margin": st.floats(0.0, 0.5),
+        "storage_pressure": st.floats(2e5, 5e7),
+        "minimum_dwell": st.floats(0.0, 5e8),
+    }
+)
+
+
+@pytest.mark.parametrize(("name", "architecture"), PAIRS)
+@QUIET
+@given(values=inputs)
+def test_every_margin_is_finite_and_the_verdict_follows_from_them(
+    name: str, architecture: str, values: dict[str, float]
+) -> None:
+    row = answers(name, architecture, **values)
+    found = margins(row)
+    assert np.isfinite(found).all()
+    assert found.min() >= -1.0
+    assert found.max() <= 10.0
+    assert bool(row["closes"].iloc[0]) == bool((found >= 0.0).all())
+    assert row["margin"].iloc[0] == found.min()
+    link, hop = row["limited_by"].iloc[0], row["limited_at"].iloc[0]
+    assert row[f"margin_{link}_{hop}"].iloc[0] == found.min()
+    numbers = row.select_dtypes("number").drop(columns=["stack_efficiency"], errors="ignore")
+    assert np.isfinite(numbers.to_numpy(dtype=float)).all()
+
+
+@pytest.mark.parametrize(("name", "architecture"), PAIRS)
+def test_a_design_alone_equals_its_row_among_others(name: str, architecture: str) -> None:
+    study, _ = asked(name)
+    areas, densities = np.geomspace(5.0, 400.0, 23), np.geomspace(200.0, 9000.0, 23)
+    table = answers(name, architecture, array_area=areas, current_density=densities)
+    for place in (0, 7, 22):
+        alone = answers(name, architecture, array_area=areas[place], current_density=densities[place])
+        pd.testing.assert_frame_equal(
+            alone.select_dtypes("number").reset_index(drop=True),
+            table.iloc[[place]].select_dtypes("number").reset_index(drop=True),
+            check_exact=False,
+            rtol=1e-12,
+        )
+    assert study.name == name
+
+
+@pytest.mark.parametrize(("name", "architecture"), PAIRS)
+def test_masses_add_up(name: str, architecture: str) -> None:
+    row = answers(name, architecture).iloc[0]
+    items = (
+        "structure array battery electrolyser extraction tank thruster landing_engine thermal"
+    ).split()
+    total = sum(row[f"{item}_mass"] for item in items)
+    nominal = row["payload_mass"] + total * (1.0 + row["maturity_margin"])
+    if row["dry_mass"] < 999.0 * row["launch_mass"]:
+        assert row["dry_mass"] == pytest.approx(nominal * (1.0 + row["system_margin"]), rel=1e-9)
+        assert row["wet_mass"] == pytest.approx(row["dry_mass"] + row["propellant_mass"], rel=1e-12)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_water_is_conserved_from_stop_to_stop(name: str) -> None:
+    study, _ = asked(name)
+    row = answers(name, "electrolysis_bipropellant").iloc[0]
+    on_board = min(row["water_on_board"], row["propellant_mass"])
+    for hop in range(1, study.hops + 1):
+        assert row[f"water_mined_{hop}"] == pytest.approx(row["propellant_mass"] - on_board, rel=1e-9)
+        assert row[f"departure_mass_{hop}"] == pytest.approx(row["wet_mass"], rel=1e-12)
+        on_board = row["propellant_mass"] - row[f"propellant_used_{hop}"]
+
+
+def test_refuelling_spends_the_energy_the_sun_gives() -> None:
+    """An independent sum over days, with the public faces of the links, against the engine's integral."""
+    from tradespace.physics.sunlight import array_power_density
+
+    study, mission = asked("outer_belt_ice_tour")
+    row = answers("outer_belt_ice_tour", "electrolysis_bipropellant", array_area=40.0).iloc[0]
+    start, length = row["arrival_date_1"], row["refuel_time_1"]
+    times = start + (np.arange(4000) + 0.5) * length / 4000
+    distance = np.interp(times, mission.stops[0].dates, mission.stops[0].distances)
+    density = array_power_density(
+        distance, row["array_efficiency"], row["array_reference_temperature"], row["array_temperature_coefficient"],
+        row["array_absorptivity"], row["array_emissivity"], row["low_intensity_loss"], row["array_ageing_rate"],
+        row["array_age"] + times - start,
+    )  # fmt: skip
+    bus = density * row["array_area"] * row["power_conversion_efficiency"] * row["pointing_factor"]
+    lit = row["sunlit_fraction"]
+    load = (row["payload_power"] + row["keep_alive_power"]) * (lit + (1.0 - lit) / row["battery_efficiency"])
+    given_energy = float(np.sum(bus * lit - load) * length / 4000)
+    share = row["buffer_mass"] / row["propellant_mass"]
+    wanted = row["water_mined_1"] * (row["extraction_energy"] + share * row["split_energy"])
+    assert given_energy == pytest.approx(wanted, rel=2e-3)
+    assert study.kind == "tour"
+
+
+DIRECTIONS = [
+    ("array_area", "refuel_time_mean", -1, np.geomspace(12.0, 250.0, 30), "outer_belt_ice_tour"),
+    ("array_power", "refuel_time_mean", -1, np.geomspace(4e3, 4e4, 30), "ceres_surface_hopper"),
+    ("stack_efficiency", "refuel_time_mean", -1, np.linspace(0.4, 0.95, 30), "ceres_surface_hopper"),
+    ("extraction_energy", "refuel_time_mean", 1, np.geomspace(1e6, 5e7, 30), "ceres_surface_hopper"),
+    ("specific_impulse_change", "propellant_mass", -1, np.linspace(-40.0, 40.0, 30), "outer_belt_ice_tour"),
+    ("specific_impulse_change", "dry_mass", -1, np.linspace(-40.0, 40.0, 30), "outer_belt_ice_tour"),
+    ("payload_mass", "start_mass", 1, np.linspace(0.0, 100.0, 30), "outer_belt_ice_tour"),
+    ("hop_delta_v_capacity", "margin_window", 1, np.linspace(1e3, 6e3, 30), "outer_belt_ice_tour"),
+    ("hop_distance", "water_per_hop", 1, np.geomspace(1e3, 2e5, 30), "ceres_surface_hopper"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("variable", "column", "sign", "points", "name"), DIRECTIONS)
+def test_answers_move_in_the_right_direction(
+    variable: str, column: str, sign: int, points: np.ndarray, name: str
+) -> None:
+    table = answers(name, "electrolysis_bipropellant", **{variable: points})
+    steps = sign * np.diff(table[column].to_numpy(dtype=float))
+    assert (steps >= -1e-9 * np.abs(table[column].to_numpy(dtype=float)[1:])).all()
+    assert steps.sum() > 0.0
+
+
+def test_power_falls_with_distance_from_the_sun() -> None:
+    from tradespace.physics.sunlight import array_power_density
+
+    au = 149597870700.0
+    power = array_power_density(np.linspace(0.7, 6.0, 60) * au, 0.3, 301.0, -0.002, 0.92, 1.7, 0.08, 0.005, 0.0)
+    assert (np.diff(power) < 0.0).all()
+
+
+@pytest.mark.parametrize(
+    ("architecture", "variable", "low", "high"),
+    [
+        ("electrolysis_bipropellant", "array_area", 30.0, 200.0),
+        ("electrolysis_bipropellant", "launch_mass", 600.0, 3000.0),
+        ("electrolysis_bipropellant", "structure_fraction", 0.05, 0.6),
+        ("xenon_hall", "array_area", 60.0, 260.0),
+        ("storable_bipropellant", "system_margin", 0.0, 0.4),
+    ],
+)
+def test_margins_are_continuous_across_closing(architecture: str, variable: str, low: float, high: float) -> None:
+    study, mission = asked("outer_belt_ice_tour")
+    reference = answers("outer_belt_ice_tour", architecture).iloc[0]
+    dates = np.array([reference[f"departure_date_{hop}"] for hop in (1, 2)])
+    points = np.linspace(low, high, 4001)
+    table = engine.evaluate(study, mission, architecture, {variable: points}, frozen=dates)
+    jumps = np.abs(np.diff(table[[f"margin_{link}" for link in LINKS]].to_numpy(dtype=float), axis=0)).max(axis=0)
+    assert jumps.max() < 0.15, dict(zip(LINKS, jumps, strict=True))
+    signs = np.sign(table["margin"].to_numpy(dtype=float))
+    changes = np.flatnonzero(np.diff(signs) != 0)
+    near = table["margin"].to_numpy(dtype=float)
+    for place in changes:
+        assert abs(near[place + 1] - near[place]) < 0.02
+
+
+PLAIN = """
+import json, sys
+import numpy as np
+from tradespace import evaluate
+from tradespace.study import load_study
+study = load_study(sys.argv[1])
+mission = evaluate.mission_of(study) if len(sys.argv) < 3 else __import__("pickle").load(open(sys.argv[2], "rb"))
+found = {}
+for name in study.architectures:
+    table = evaluate.evaluate(study, mission, name, {"array_area": np.geomspace(20.0, 300.0, 7)})
+    found[name] = table.select_dtypes("number").to_numpy(dtype=float).tolist()
+print(json.dumps(found))
+"""
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_plain_python_gives_the_same_numbers_as_the_compiled_engine(name: str, tmp_path: Path) -> None:
+    import pickle
+
+    study, mission = asked(name)
+    (tmp_path / "mission.pickle").write_bytes(pickle.dumps(mission))
+    done = subprocess.run(
+        [sys.executable, "-c", PLAIN, str(STUDIES / f"{name}.toml"), str(tmp_path / "mission.pickle")],
+        env={**os.environ, "NUMBA_DISABLE_JIT": "1"},
+        capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    plain = json.loads(done.stdout)
+    for architecture in study.architectures:
+        table = engine.evaluate(study, mission, architecture, {"array_area": np.geomspace(20.0, 300.0, 7)})
+        compiled = table.select_dtypes("number").to_numpy(dtype=float)
+        np.testing.assert_allclose(np.array(plain[architecture]), compiled, rtol=1e-9, atol=1e-12)
+
+
+def test_craft_that_do_not_refuel_carry_everything_and_mine_nothing() -> None:
+    for architecture in ("storable_bipropellant", "xenon_hall"):
+        row = answers("outer_belt_ice_tour", architecture).iloc[0]
+        assert row["start_mass"] == pytest.approx(row["wet_mass"])
+        assert row["extraction_mass"] == row["electrolyser_mass"] == 0.0
+        assert row["water_mined_1"] == row["water_mined_2"] == 0.0
+        assert row["departure_mass_2"] < row["departure_mass_1"]
+
+
+def test_a_frozen_calendar_keeps_its_dates() -> None:
+    study, mission = asked("outer_belt_ice_tour")
+    dates = np.array([mission.windows[0].departure[100], mission.windows[1].departure[500]])
+    table = engine.evaluate(study, mission, "electrolysis_bipropellant", {"array_area": np.array([30.0, 300.0])}, frozen=dates)
+    assert (table["departure_date_1"] == dates[0]).all()
+    assert (table["departure_date_2"] == dates[1]).all()
+
+
+def test_the_departure_is_the_cheapest_within_the_wait() -> None:
+    _, mission = asked("outer_belt_ice_tour")
+    row = answers("outer_belt_ice_tour", "electrolysis_bipropellant").iloc[0]
+    curve = mission.windows[0]
+    inside = (curve.departure >= row["ready_date_1"]) & (curve.departure <= row["ready_date_1"] + row["maximum_wait"])
+    assert row["v_inf_departure_1"] + row["v_inf_arrival_1"] == pytest.approx(curve.v_inf_sum[inside].min(), rel=1e-9)
+    fits = curve.v_inf_sum * (1.0 + row["delta_v_margin"]) <= row["hop_delta_v_capacity"]
+    last = curve.departure[inside & fits].max()
+    slack = (last - row["ready_date_1"]) / 86400.0
+    assert slack >= row["window_slack_d"] - 1e-6
