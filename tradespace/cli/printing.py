@@ -55,8 +55,8 @@ def print_table(headings: Sequence[str], rows: Iterable[Sequence[object]], title
         from rich.text import Text
 
         drawn = Table(title=Text(printable(title)) if title else None, title_justify="left")
-        for heading in headings:
-            drawn.add_column(heading, overflow="fold")
+        for place, heading in enumerate(headings):
+            drawn.add_column(heading, overflow="fold", no_wrap=place == 0)
         for row in cells:
             drawn.add_row(*(Text(cell) for cell in row))
         Console().print(drawn)
