@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from tradespace.constants import value
 from tradespace.errors import DomainError, TransferError
 from tradespace.physics import kepler, lambert, transfer
+from tradespace.windows.curve import interpolated_states
 
 SUN = value("gravitational_parameter_sun")
 AU = value("astronomical_unit")
@@ -108,13 +109,25 @@ def test_lambert_refuses_positions_on_one_line(factor: float) -> None:
 
 
 def test_a_hopeless_row_leaves_its_neighbours_alone() -> None:
-    first = np.array([DER[0], DER[0], DER[0]])
-    second = np.array([DER[1], -DER[0], DER[1]])
-    out = np.zeros((3, 6))
-    lambert.lambert_batch_kernel(EARTH, first, second, np.full(3, 36000.0), 0, True, True, out)
+    first = np.array([[*DER[0], 0, 0, 0]])
+    second = np.array([[*DER[1], 0, 0, 0], [*-DER[0], 0, 0, 0]])
+    zero, rows, times = (
+        np.zeros(3, dtype=np.int64),
+        np.array([0, 1, 0]),
+        np.array([36000.0, 36000.0, 36000.0]),
+    )
+    out = np.zeros((3, lambert.COLUMNS))
+    lambert.lambert_rows_kernel(EARTH, first, zero, second, rows, times, 0, True, True, out)
     assert np.isnan(out[1]).all()
     assert np.isfinite(out[[0, 2]]).all()
     assert np.array_equal(out[0], out[2])
+
+
+def test_rows_outside_a_table_of_states_are_refused() -> None:
+    table, row, time = np.ones((2, 6)), np.array([0]), np.array([1.0])
+    for bad in (np.array([2]), np.array([-1]), np.array([0, 1])):
+        with pytest.raises(DomainError, match="arrival_rows"):
+            lambert.excess_speeds(1.0, table, row, table, bad, time)
 
 
 @pytest.mark.parametrize("time", [0.0, -5.0, math.nan])
@@ -130,12 +143,10 @@ def test_interpolated_track_is_exact_on_its_rows_and_close_between() -> None:
     track = np.array(
         [np.concatenate(kepler.state_from_elements(*shape, motion * spacing * n)) for n in range(4)]
     )
-    out = np.empty(6)
-    lambert.between_kernel(track, spacing, spacing, out)
-    np.testing.assert_allclose(out, track[1], rtol=1e-12)
-    lambert.between_kernel(track, spacing, 1.5 * spacing, out)
+    out = interpolated_states(track, spacing, spacing * np.array([0.0, 1.0, 1.5, 3.0]))
+    np.testing.assert_allclose(out[[0, 1, 3]], track[[0, 1, 3]], rtol=1e-11)
     true = np.concatenate(kepler.state_from_elements(*shape, motion * spacing * 1.5))
-    assert np.linalg.norm(out[:3] - true[:3]) < 1e3  # metres, out of 4.6e11
+    assert np.linalg.norm(out[2, :3] - true[:3]) < 1e3  # metres, out of 4.6e11
 
 
 @UNTIMED

@@ -135,7 +135,7 @@ def state(body: str, dates: ArrayLike) -> tuple[FloatArray, FloatArray]:
     --------
     >>> positions, velocities = state("Earth", parse_date("2031-07-04"))
     >>> print(f"{np.linalg.norm(positions[0]) / value('astronomical_unit'):.4f}")
-    1.0166
+    1.0167
     """
     row = catalogue_row(body)
     moments = np.array(np.atleast_1d(np.asarray(dates, dtype=np.float64)))
@@ -167,7 +167,7 @@ def heliocentric_distance(body: str, dates: ArrayLike) -> FloatArray:
     --------
     >>> distance = heliocentric_distance("Themis", parse_date("2033-08-01"))
     >>> print(f"{distance[0] / value('astronomical_unit'):.2f}")
-    3.08
+    3.51
     """
     return np.asarray(np.linalg.norm(state(body, dates)[0], axis=1))
 

@@ -38,13 +38,10 @@ def main() -> None:
 
     random = np.random.default_rng(1)
     count = 100_000
-    begin, end = random.normal(size=(2, count, 3)) * value("astronomical_unit")
+    begin, end = random.normal(size=(2, count, 6)) * value("astronomical_unit")
     flights = random.uniform(100, 1000, count) * DAY
-    out = np.empty((count, 6))
-    sun = value("gravitational_parameter_sun")
-    arguments = (sun, begin, end, flights, 0, True, True, out)
-    lambert.lambert_batch_kernel(*arguments)
-    spent = elapsed(lambda: lambert.lambert_batch_kernel(*arguments))
+    sun, rows = value("gravitational_parameter_sun"), np.arange(count)
+    spent = elapsed(lambda: lambert.excess_speeds(sun, begin, rows, end, rows, flights))
     print(f"one thread, random geometry: {count / spent / 1e6:.2f} million transfers/s")
 
 

@@ -18,221 +18,128 @@ from tradespace.physics.compiled import ArrayLike, FloatArray, kernel, require
 
 ROUNDS = 35
 TOLERANCE = 1e-10
-ROUTE = np.array([0, 1, 1])
-"""No full turn, prograde, low path: read from an array so that one compiled version serves every caller."""
-GOLDEN = 0.5 * (math.sqrt(5.0) - 1.0)
+COLUMNS = 8
 
 
 @kernel
-def lambert_kernel(
+def lambert_rows_kernel(
     gravitational_parameter: float,
     first: FloatArray,
+    first_rows: NDArray[np.int64],
     second: FloatArray,
-    time_of_flight: float,
+    second_rows: NDArray[np.int64],
+    flights: FloatArray,
     revolutions: int,
     prograde: bool,
     low_path: bool,
     out: FloatArray,
 ) -> None:
-    """Fill ``out`` with both velocities (6,), or with NaN where no orbit exists."""
-    out[:] = math.nan
-    if time_of_flight > 0.0:
-        try:
-            begin, end = izzo(
-                gravitational_parameter,
-                first,
-                second,
-                time_of_flight,
-                revolutions,
-                prograde,
-                low_path,
-                ROUNDS,
-                TOLERANCE,
-            )
-            out[:3] = begin
-            out[3:] = end
-        except Exception:  # noqa: BLE001  (the compiler knows no narrower clause; an infeasible row is NaN)
-            out[:] = math.nan
+    """Many transfers between rows of two tables of states (n, 6), into ``out`` (m, 8).
+
+    A row of ``out`` holds the velocities at both ends and their sizes relative to the two states; it is NaN
+    where no orbit exists. This one compiled function alone contains the root-finder, which takes
+    seconds to compile: callers lay out their question as rows.
+    """
+    for row in range(flights.shape[0]):
+        start, stop = first[first_rows[row]], second[second_rows[row]]
+        out[row, :] = math.nan
+        if flights[row] > 0.0:
+            try:
+                begin, end = izzo(
+                    gravitational_parameter,
+                    start[:3],
+                    stop[:3],
+                    flights[row],
+                    revolutions,
+                    prograde,
+                    low_path,
+                    ROUNDS,
+                    TOLERANCE,
+                )
+                leave, meet = 0.0, 0.0
+                for axis in range(3):
+                    out[row, axis], out[row, axis + 3] = begin[axis], end[axis]
+                    leave += (begin[axis] - start[axis + 3]) ** 2
+                    meet += (end[axis] - stop[axis + 3]) ** 2
+                out[row, 6], out[row, 7] = math.sqrt(leave), math.sqrt(meet)
+            except Exception:  # noqa: BLE001  (the compiler knows no narrower clause)
+                out[row, :] = math.nan
 
 
-@kernel
-def lambert_batch_kernel(
-    gravitational_parameter: float,
-    first: FloatArray,
-    second: FloatArray,
-    time_of_flight: FloatArray,
-    revolutions: int,
-    prograde: bool,
-    low_path: bool,
-    out: FloatArray,
-) -> None:
-    """Row by row: ``first`` and ``second`` (n, 3), ``time_of_flight`` (n,), ``out`` (n, 6)."""
-    for row in range(time_of_flight.shape[0]):
-        lambert_kernel(
-            gravitational_parameter,
-            first[row],
-            second[row],
-            time_of_flight[row],
-            revolutions,
-            prograde,
-            low_path,
-            out[row],
-        )
-
-
-@kernel
-def distance_kernel(first: FloatArray, second: FloatArray) -> float:
-    """Length of the difference of two vectors."""
-    x, y, z = first[0] - second[0], first[1] - second[1], first[2] - second[2]
-    return math.sqrt(x * x + y * y + z * z)
-
-
-@kernel
-def pair_kernel(
-    gravitational_parameter: float,
-    departure: FloatArray,
-    arrival: FloatArray,
-    time_of_flight: float,
-    work: FloatArray,
-) -> tuple[float, float]:
-    """Excess speeds at both ends of the prograde transfer of less than one turn; states are (6,), or NaN."""
-    lambert_kernel(
-        gravitational_parameter,
-        departure[:3],
-        arrival[:3],
-        time_of_flight,
-        ROUTE[0],
-        ROUTE[1] != 0,
-        ROUTE[2] != 0,
-        work,
-    )
-    return distance_kernel(work[:3], departure[3:]), distance_kernel(work[3:], arrival[3:])
-
-
-@kernel
-def lambert_grid_kernel(
+def excess_speeds(
     gravitational_parameter: float,
     departures: FloatArray,
+    departure_rows: NDArray[np.int64],
     arrivals: FloatArray,
     arrival_rows: NDArray[np.int64],
-    flights: FloatArray,
-    out: FloatArray,
-) -> None:
-    """Excess speeds over departure dates and flight times, into ``out`` (n, m, 2).
+    time_of_flight: FloatArray,
+) -> FloatArray:
+    """Excess speeds at both ends of prograde transfers of less than one turn, between tabulated states.
 
-    ``departures`` (n, 6) and ``arrivals`` (k, 6) are states; flight ``column`` of departure ``row`` arrives
-    in the state ``arrivals[arrival_rows[row, column]]``.
+    Parameters
+    ----------
+    gravitational_parameter : float
+        Gravitational parameter of the central body [m3 s-2].
+    departures : ndarray, shape (n, 6)
+        Positions and velocities of the departure body [m and m/s].
+    departure_rows : ndarray, shape (m,)
+        Row of the departure state of each transfer [1].
+    arrivals : ndarray, shape (k, 6)
+        Positions and velocities of the arrival body [m and m/s].
+    arrival_rows : ndarray, shape (m,)
+        Row of the arrival state of each transfer [1].
+    time_of_flight : ndarray, shape (m,)
+        Time between both [s].
+
+    Returns
+    -------
+    ndarray, shape (m, 2)
+        Speed relative to the departure and to the arrival body; NaN where no orbit exists [m s-1].
+
+    Raises
+    ------
+    DomainError
+        If the gravitational parameter is not positive, a row lies outside its table, or lengths differ.
+
+    References
+    ----------
+    .. [1] izzo_2015.
+
+    Examples
+    --------
+    >>> start, stop = np.array([[1.0, 0, 0, 0, 1, 0]]), np.array([[0, 1.0, 0, -1, 0, 0]])
+    >>> row = np.zeros(1, dtype=np.int64)
+    >>> speeds = excess_speeds(1.0, start, row, stop, row, np.array([0.5 * math.pi]))  # along the circle
+    >>> print(f"{speeds.max():.6f}")
+    0.000000
     """
-    work = np.empty(6)
-    for row in range(out.shape[0]):
-        for column in range(out.shape[1]):
-            arrival = arrivals[arrival_rows[row, column]]
-            pair = pair_kernel(gravitational_parameter, departures[row], arrival, flights[column], work)
-            out[row, column, 0], out[row, column, 1] = pair
-
-
-@kernel
-def between_kernel(track: FloatArray, spacing: float, elapsed: float, out: FloatArray) -> None:
-    """State ``elapsed`` after the first row of an evenly spaced track (n, 6), by cubic interpolation."""
-    row = int(min(max(math.floor(elapsed / spacing), 0.0), track.shape[0] - 2.0))
-    x = elapsed / spacing - row
-    for axis in range(3):
-        p, q = track[row, axis], track[row + 1, axis]
-        u, v = track[row, axis + 3] * spacing, track[row + 1, axis + 3] * spacing
-        square, cube = 3.0 * (q - p) - 2.0 * u - v, 2.0 * (p - q) + u + v
-        out[axis] = p + x * (u + x * (square + x * cube))
-        out[axis + 3] = (u + x * (2.0 * square + 3.0 * x * cube)) / spacing
-
-
-@kernel
-def flight_cost_kernel(
-    gravitational_parameter: float,
-    departure: FloatArray,
-    track: FloatArray,
-    spacing: float,
-    elapsed: float,
-    time_of_flight: float,
-    work: FloatArray,
-) -> tuple[float, float]:
-    """Excess speeds when the arrival date falls between two rows of ``track``; ``work`` is (12,)."""
-    between_kernel(track, spacing, elapsed, work[6:])
-    return pair_kernel(gravitational_parameter, departure, work[6:], time_of_flight, work[:6])
-
-
-@kernel
-def best_flight_kernel(
-    gravitational_parameter: float,
-    departure: FloatArray,
-    track: FloatArray,
-    offset: float,
-    spacing: float,
-    low: float,
-    high: float,
-    rounds: int,
-    work: FloatArray,
-) -> tuple[float, float, float]:
-    """Golden-section search for the flight time with the least sum of excess speeds between two bounds."""
-    left, right = high - GOLDEN * (high - low), low + GOLDEN * (high - low)
-    pair = flight_cost_kernel(gravitational_parameter, departure, track, spacing, offset + left, left, work)
-    other = flight_cost_kernel(
-        gravitational_parameter, departure, track, spacing, offset + right, right, work
+    require(gravitational_parameter > 0, "gravitational_parameter must be positive [m3/s2]")
+    for rows, table, name in ((departure_rows, departures, "departure"), (arrival_rows, arrivals, "arrival")):
+        inside = (np.asarray(rows) >= 0) & (np.asarray(rows) < len(table))
+        require(inside, f"{name}_rows must lie in [0, {len(table)}) [1]")
+    require(
+        len(departure_rows) == len(arrival_rows) == len(time_of_flight),
+        "departure_rows, arrival_rows and time_of_flight must have one length [1]",
     )
-    for _ in range(rounds):
-        if pair[0] + pair[1] < other[0] + other[1]:
-            high, right, other = right, left, pair
-            left = high - GOLDEN * (high - low)
-            pair = flight_cost_kernel(
-                gravitational_parameter, departure, track, spacing, offset + left, left, work
-            )
-        else:
-            low, left, pair = left, right, other
-            right = low + GOLDEN * (high - low)
-            other = flight_cost_kernel(
-                gravitational_parameter, departure, track, spacing, offset + right, right, work
-            )
-    if pair[0] + pair[1] < other[0] + other[1]:
-        return left, pair[0], pair[1]
-    return right, other[0], other[1]
+    out = np.empty((len(time_of_flight), COLUMNS))
+    lambert_rows_kernel(
+        float(gravitational_parameter),
+        _owned(departures),
+        np.array(departure_rows, dtype=np.int64),
+        _owned(arrivals),
+        np.array(arrival_rows, dtype=np.int64),
+        _owned(time_of_flight),
+        0,
+        True,
+        True,
+        out,
+    )
+    return out[:, 6:]
 
 
-@kernel
-def cheapest_flights_kernel(
-    gravitational_parameter: float,
-    departures: FloatArray,
-    arrivals: FloatArray,
-    shortest: float,
-    flight_step: float,
-    ratio: int,
-    flights: int,
-    rounds: int,
-    out: FloatArray,
-) -> None:
-    """Cheapest flight of each departure date into ``out`` (n, 3): flight time and both excess speeds."""
-    work = np.empty(12)
-    for row in range(out.shape[0]):
-        best, least = -1, math.inf
-        out[row, :] = math.nan
-        for column in range(flights):
-            time_of_flight = shortest + column * flight_step
-            pair = pair_kernel(
-                gravitational_parameter,
-                departures[row],
-                arrivals[ratio * row + column],
-                time_of_flight,
-                work[:6],
-            )
-            if pair[0] + pair[1] < least:
-                best, least = column, pair[0] + pair[1]
-                out[row, 0], out[row, 1], out[row, 2] = time_of_flight, pair[0], pair[1]
-        if best >= 0 and rounds > 0:
-            low = shortest + max(best - 1, 0) * flight_step
-            high = shortest + min(best + 1, flights - 1) * flight_step
-            finer = best_flight_kernel(
-                gravitational_parameter, departures[row], arrivals, ratio * row * flight_step - shortest,
-                flight_step, low, high, rounds, work,
-            )  # fmt: skip
-            if finer[1] + finer[2] < least:
-                out[row, 0], out[row, 1], out[row, 2] = finer
+def _owned(array: FloatArray) -> FloatArray:
+    """A writable, contiguous float64 array: any other kind would compile the kernel again."""
+    return np.require(array, dtype=np.float64, requirements=["C", "A", "W"])
 
 
 def lambert(
@@ -299,14 +206,18 @@ def lambert(
     begin = np.asarray(first_position, dtype=np.float64)
     end = np.asarray(second_position, dtype=np.float64)
     shape = np.broadcast_shapes(begin.shape[:-1], end.shape[:-1], times.shape)
-    begin = np.array(np.broadcast_to(begin, (*shape, 3))).reshape(-1, 3)
-    end = np.array(np.broadcast_to(end, (*shape, 3))).reshape(-1, 3)
+    first, second = np.zeros((2, math.prod(shape), 6))
+    first[:, :3] = np.broadcast_to(begin, (*shape, 3)).reshape(-1, 3)
+    second[:, :3] = np.broadcast_to(end, (*shape, 3)).reshape(-1, 3)
     times = np.array(np.broadcast_to(times, shape)).reshape(-1)
-    out = np.empty((len(times), 6))
-    lambert_batch_kernel(
+    rows = np.arange(len(times), dtype=np.int64)
+    out = np.empty((len(times), COLUMNS))
+    lambert_rows_kernel(
         float(gravitational_parameter),
-        begin,
-        end,
+        first,
+        rows,
+        second,
+        rows,
         times,
         int(revolutions),
         bool(prograde),
@@ -319,4 +230,4 @@ def lambert(
             f"no orbit joins the two positions in {times[bad]:.6g} s with {revolutions} full turns "
             f"(row {bad}); they lie on one line through the centre, or the time is too short for the turns"
         )
-    return out[:, :3].reshape(*shape, 3), out[:, 3:].reshape(*shape, 3)
+    return out[:, :3].reshape(*shape, 3).copy(), out[:, 3:6].reshape(*shape, 3).copy()

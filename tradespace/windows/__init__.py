@@ -1,0 +1,6 @@
+"""Excess speeds of transfers against departure date, and the best transfer of an opportunity."""
+
+from tradespace.windows.curve import window_curve
+from tradespace.windows.search import Transfer, best_transfer, transfer_grid, transfer_on
+
+__all__ = ["Transfer", "best_transfer", "transfer_grid", "transfer_on", "window_curve"]
