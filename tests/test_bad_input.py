@@ -11,6 +11,8 @@ from click.testing import CliRunner, Result
 from small_studies import SURFACE, TOUR, line_of
 
 from tradespace.cli import main
+from tradespace.errors import StudyError
+from tradespace.study import parse_study
 
 
 @pytest.fixture(autouse=True)
@@ -387,12 +389,13 @@ def test_files_that_are_not_there_or_not_files_are_refused() -> None:
         assert "pipe.toml: is not a regular file" in refused("run", "pipe.toml")
 
 
-@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root may read everything")
-def test_an_unreadable_file_is_refused() -> None:
-    path = Path("closed.toml")
-    path.write_text(TOUR, encoding="utf-8")
-    path.chmod(0)
-    assert "cannot be read" in refused("run", "closed.toml")
+def test_an_unreadable_file_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    def forbid(_: Path) -> bytes:
+        raise PermissionError(13, "Permission denied")
+
+    Path("closed.toml").write_text(TOUR, encoding="utf-8")
+    monkeypatch.setattr(Path, "read_bytes", forbid)
+    assert "closed.toml: cannot be read (Permission denied)" in refused("run", "closed.toml")
 
 
 def test_hostile_names_cannot_steer_the_terminal() -> None:
@@ -510,3 +513,27 @@ def test_a_folder_that_holds_something_else_is_never_replaced() -> None:
 def test_an_unknown_architecture_of_a_baseline_is_named() -> None:
     Path("good.toml").write_text(TOUR, encoding="utf-8")
     assert "'bench_engine'" in refused("baseline", "good.toml", "--architecture", "bench_engin")
+
+
+ODD = [
+    *('""', '"x"', "[]", "{}", "[[]]", "[{}]", "1", "-1", "nan", "inf", "true", "2031-01-01", "12:00:00"),
+    *('"1 kg"', '"1e308 kg"', '"-1 d"', '"9999-12-31"', '"0001-01-01"', '["1 d", "2 d"]', '["1 kg", 3]'),
+    *("{low = 1}", "{low = [], high = {}, count = 3}", "{values = [1, []]}", "{values = {a = 1}}", '"Earth"'),
+    *('["Mars", "Earth"]', '"closes >= 1"', "9223372036854775807", '"\\u0000 kg"'),
+]
+
+
+@pytest.mark.parametrize("odd", ODD)
+def test_any_value_in_any_place_is_read_or_refused_as_a_study_error(odd: str) -> None:
+    for text in (TOUR, SURFACE):
+        lines = text.split("\n")
+        for number, line in enumerate(lines):
+            if "=" not in line:
+                continue
+            changed_line = f"{line.split('=')[0]}= {odd}"
+            try:
+                parse_study("\n".join([*lines[:number], changed_line, *lines[number + 1 :]]))
+            except StudyError as error:
+                told = str(error).split("\n")
+                assert len(told) <= 2
+                assert all(part.isprintable() and len(part) < 500 for part in told)

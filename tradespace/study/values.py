@@ -35,8 +35,9 @@ def sections() -> tuple[str, ...]:
 def hint(name: str, known: Any, command: str = "") -> str:
     """The nearest known names, for the end of a message."""
     close = nearest(name, known)
-    words = f"; did you mean {' or '.join(repr(item) for item in close)}?" if close else ""
-    return words + (f" see: {command}" if command else "")
+    words = f" did you mean {' or '.join(repr(item) for item in close)}?" if close else ""
+    words += f" see: {command}" if command else ""
+    return f";{words}" if words else ""
 
 
 def bounds(item: Quantity) -> str:
@@ -84,7 +85,7 @@ def read_sections(document: Document, other_keys: dict[str, set[str]]) -> dict[s
             if item is None:
                 allowed = [*other_keys.get(section, set()), *here]
                 words = hint(key, allowed) or hint(key, known)
-                document.problem(path, f"unknown key{words or ','} see: tradespace list quantities")
+                document.problem(path, f"unknown key{words or ';'} see: tradespace list quantities")
             elif item.section != section:
                 document.problem(path, f"belongs in the section [{item.section}]")
             else:
