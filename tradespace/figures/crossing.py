@@ -105,6 +105,7 @@ def crossing_map(results: Results) -> go.Figure | None:
             colorscale=style.steps(colours),
             hovertemplate="%{x:.4g}, %{y:.4g}<br>%{text}<extra></extra>",
             name="best architecture",
+            meta={"value": "best architecture"},
         )
     )
     for place, title in enumerate([*(style.title_of(results, name) for name in names), UNPUT]):
@@ -117,6 +118,7 @@ def crossing_map(results: Results) -> go.Figure | None:
                     mode="markers",
                     name=style.escape(title),
                     hoverinfo="skip",
+                    meta={"drawing_only": True},
                     marker={"symbol": "square", "size": 3, "color": colours[place]},
                 )
             )
@@ -146,11 +148,20 @@ def add_crossing(drawn: go.Figure, x: Any, y: Any, first: FloatArray, second: Fl
             hoverinfo="skip",
             line=line,
             name="equal",
+            meta={"drawing_only": True},
             contours={"start": 0, "end": 0, "size": 1, "coloring": "none"},
         )
     )
     drawn.add_trace(
-        go.Scatter(x=[x[0]], y=[y[0]], mode="lines", line=line, name="both equal", hoverinfo="skip")
+        go.Scatter(
+            x=[x[0]],
+            y=[y[0]],
+            mode="lines",
+            line=line,
+            name="both equal",
+            hoverinfo="skip",
+            meta={"drawing_only": True},
+        )
     )
     return True
 

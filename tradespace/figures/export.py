@@ -50,15 +50,24 @@ def html_fragment(drawn: DrawnFigure) -> str:
 
 
 def table_rows(figure: go.Figure) -> Iterable[tuple[Any, ...]]:
-    """The data of every trace as rows: trace, axis names, x, y, value, text."""
+    """The data of every trace as rows: trace, axis names, x, y, what the value is, value, where a bar "
+    "begins.
+    """
     for trace in figure.data:
+        meta = trace.meta or {}
+        if meta.get("drawing_only"):
+            continue
         x_title, y_title = axis_names(figure, trace)
         x, y = (list(np.asarray(side).tolist()) for side in (trace.x, trace.y))
         if "z" in trace and trace.z is not None:
             field = np.asarray(trace.z, dtype=np.float64)
+            field = 10.0**field if meta.get("logarithm") else field
             for line, one in enumerate(y):
                 for column, other in enumerate(x):
-                    yield trace.name, x_title, y_title, other, one, f"{field[line, column]:.5g}", ""
+                    words = (
+                        trace.text[line][column] if trace.text is not None else f"{field[line, column]:.5g}"
+                    )
+                    yield trace.name, x_title, y_title, other, one, meta.get("value", ""), words, ""
             continue
         base = (
             []
@@ -66,7 +75,7 @@ def table_rows(figure: go.Figure) -> Iterable[tuple[Any, ...]]:
             else list(np.atleast_1d(np.asarray(trace.base)).tolist())
         )
         for place, (other, one) in enumerate(zip(x, y, strict=True)):
-            yield trace.name, x_title, y_title, other, one, "", base[place] if place < len(base) else ""
+            yield trace.name, x_title, y_title, other, one, "", "", base[place] if place < len(base) else ""
 
 
 def axis_names(figure: go.Figure, trace: Any) -> tuple[str, str]:
@@ -90,7 +99,7 @@ def write_csv(drawn: DrawnFigure, path: Path) -> None:
         for line in (drawn.title, drawn.caption, drawn.source):
             handle.write("# " + " ".join(line.split()) + "\n")
         writer = csv.writer(handle)
-        writer.writerow(["trace", "x_axis", "y_axis", "x", "y", "value", "bar_begins_at"])
+        writer.writerow(["trace", "x_axis", "y_axis", "x", "y", "value_of", "value", "bar_begins_at"])
         writer.writerows(table_rows(drawn.figure))
 
 
@@ -99,10 +108,11 @@ def printable(drawn: DrawnFigure) -> go.Figure:
     copy = go.Figure(drawn.figure)
     width = round(drawn.width * PIXELS_PER_MM)
     height = float(copy.layout.height or 450)
-    top, bottom = 60 + float(copy.layout.margin.t or 50), 46 + float(copy.layout.margin.b or 60)
+    room = 100 if width < 600 else 60  # a narrow legend takes more lines
+    top, bottom = room + float(copy.layout.margin.t or 50), 46 + float(copy.layout.margin.b or 60)
     copy.update_layout(
         width=width,
-        height=height + 106,
+        height=height + 46 + room,
         margin={"t": top, "b": bottom},
         title={
             "text": wrapped(drawn.title, width // 8),
@@ -113,7 +123,7 @@ def printable(drawn: DrawnFigure) -> go.Figure:
         },
     )
     copy.add_annotation(
-        text=wrapped(drawn.source, width // 6),
+        text=wrapped(drawn.source, width // 7),
         xref="paper",
         yref="paper",
         x=0,
@@ -145,7 +155,12 @@ def write_images(drawn: Sequence[DrawnFigure], folder: Path, formats: Sequence[s
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            pio.write_images([copy for copy, _ in pairs], [str(path) for _, path in pairs])
+            pio.write_images(
+                [copy for copy, _ in pairs],
+                [str(path) for _, path in pairs],
+                width=[int(copy.layout.width) for copy, _ in pairs],
+                height=[int(copy.layout.height) for copy, _ in pairs],
+            )
     except RuntimeError as error:
         if "chrome" in str(error).lower():
             raise OutputError(NO_BROWSER) from error

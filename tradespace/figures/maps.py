@@ -88,6 +88,7 @@ def margin_layers(found: Cells, x: Any, y: Any, title: str) -> list[Any]:
         x=x,
         y=y,
         z=field.astype(np.float32),
+        meta={"value": "smallest margin, cut at -1 and 1"},
         coloraxis="coloraxis",
         name=title,
         hovertemplate="%{x:.4g}, %{y:.4g}<br>smallest margin %{z:.3f}<extra></extra>",
@@ -100,6 +101,7 @@ def margin_layers(found: Cells, x: Any, y: Any, title: str) -> list[Any]:
         hoverinfo="skip",
         showlegend=False,
         name="closure boundary",
+        meta={"drawing_only": True},
         contours={"start": EDGE, "end": EDGE, "size": 1, "coloring": "none"},
         line={"color": style.BLACK, "width": 3},
     )
@@ -159,6 +161,7 @@ def boundary_key(x: float, y: float, legend: bool) -> go.Scatter:
         y=[y],
         mode="lines",
         name="closure boundary, margin 0",
+        meta={"drawing_only": True},
         showlegend=legend,
         hoverinfo="skip",
         line={"color": style.BLACK, "width": 3},
@@ -220,6 +223,7 @@ def limiting_link_map(results: Results) -> go.Figure | None:
                 y=y,
                 z=codes,
                 text=words.tolist(),
+                meta={"value": "limited by"},
                 coloraxis="coloraxis",
                 name=style.escape(style.title_of(results, name)),
                 hovertemplate="%{x:.4g}, %{y:.4g}<br>limited by %{text}<extra></extra>",
@@ -234,7 +238,15 @@ def limiting_link_map(results: Results) -> go.Figure | None:
             across, up, spot = keys[link]
             mark = {"symbol": "square", "size": 3, "color": colour}
             drawn.add_trace(
-                go.Scatter(x=[across], y=[up], mode="markers", marker=mark, name=link, hoverinfo="skip"),
+                go.Scatter(
+                    x=[across],
+                    y=[up],
+                    mode="markers",
+                    marker=mark,
+                    name=link,
+                    hoverinfo="skip",
+                    meta={"drawing_only": True},
+                ),
                 **spot,
             )
     drawn.update_layout(

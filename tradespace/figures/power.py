@@ -37,7 +37,9 @@ def power_efficiency_map(results: Results) -> go.Figure | None:
         spot = style.place(index, 2)
         x = style.shown("array_power", item.array_power[kept(len(item.array_power))])
         y = style.shown("stack_efficiency", item.stack_efficiency[kept(len(item.stack_efficiency))])
-        for layer in time_layers(x, y, field, limit):
+        for layer in time_layers(
+            x, y, field, limit, style.escape(style.title_of(results, item.architecture))
+        ):
             drawn.add_trace(layer, **spot)
         margin = np.clip(thinned(item.margin), -CLIP, CLIP)
         if crosses_edge(margin):
@@ -49,7 +51,8 @@ def power_efficiency_map(results: Results) -> go.Figure | None:
                     showscale=False,
                     showlegend=False,
                     hoverinfo="skip",
-                    name="closure boundary",
+                    name=style.escape(style.title_of(results, item.architecture)),
+                    meta={"value": "smallest margin, cut at -1 and 1"},
                     contours={"start": EDGE, "end": EDGE, "size": 1, "coloring": "none"},
                     line={"color": style.BLUE, "width": 4, "dash": "dash"},
                 ),
@@ -61,6 +64,7 @@ def power_efficiency_map(results: Results) -> go.Figure | None:
             y=[y[0]],
             mode="lines",
             name="closure boundary, margin 0",
+            meta={"drawing_only": True},
             hoverinfo="skip",
             line={"color": style.BLUE, "width": 4, "dash": "dash"},
         )
@@ -107,7 +111,7 @@ def thinned(field: Any) -> Any:
     return np.asarray(field, dtype=np.float64)[np.ix_(*(kept(size) for size in field.shape))]
 
 
-def time_layers(x: Any, y: Any, field: Any, limit: float) -> list[Any]:
+def time_layers(x: Any, y: Any, field: Any, limit: float, title: str) -> list[Any]:
     """Refuel time as colour, and its iso-lines labelled in days."""
     positive = np.where(np.isfinite(field) & (field > 0), field, np.nan)
     layers: list[Any] = [
@@ -118,7 +122,8 @@ def time_layers(x: Any, y: Any, field: Any, limit: float) -> list[Any]:
             coloraxis="coloraxis",
             zsmooth="best",
             hoverinfo="skip",
-            name="longest refuelling",
+            name=title,
+            meta={"value": "longest refuelling (d)", "logarithm": True},
         )
     ]
     low, high = float(np.nanmin(positive)), float(np.nanmax(positive))
@@ -137,6 +142,7 @@ def iso_line(x: Any, y: Any, days: Any, tick: float) -> go.Contour:
         showscale=False,
         showlegend=False,
         name=f"{style.number(tick)} d",
+        meta={"drawing_only": True},
         hovertemplate="%{x:.3g} kW, %{y:.3g} %<br>%{z:.3g} d<extra></extra>",
         contours={
             "start": tick,
@@ -237,6 +243,7 @@ def closing_marks(
         legendgroup=name,
         showlegend=False,
         hoverinfo="skip",
+        meta={"drawing_only": True},
         name=f"marks of {style.escape(name)}",
         marker={
             "symbol": [looks[1] if one else f"{looks[1]}-open" for one in closes[::every]],

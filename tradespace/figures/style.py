@@ -215,6 +215,22 @@ def panels(
     return figure
 
 
+AXIS = {
+    "showline": True,
+    "linecolor": INK,
+    "mirror": True,
+    "ticks": "outside",
+    "tickcolor": INK,
+    "ticklen": 4,
+    "gridcolor": "#e6e8ec",
+    "zeroline": False,
+    "automargin": True,
+    "title": {"standoff": 8},
+    "exponentformat": "none",
+}
+TEMPLATE = {"layout": {"xaxis": AXIS, "yaxis": AXIS}}
+
+
 def place(index: int, columns: int) -> dict[str, int]:
     """Row and column of a panel."""
     return {"row": index // columns + 1, "col": index % columns + 1}
@@ -223,7 +239,7 @@ def place(index: int, columns: int) -> dict[str, int]:
 def styled(figure: go.Figure, height: int) -> go.Figure:
     """The common look."""
     figure.update_layout(
-        template=None,
+        template=TEMPLATE,
         height=height,
         font={"family": FONT, "size": 13, "color": INK},
         paper_bgcolor=WHITE,
@@ -238,21 +254,6 @@ def styled(figure: go.Figure, height: int) -> go.Figure:
         },
         hoverlabel={"font": {"family": FONT}},
     )
-    axis = {
-        "showline": True,
-        "linecolor": INK,
-        "mirror": True,
-        "ticks": "outside",
-        "tickcolor": INK,
-        "ticklen": 4,
-        "gridcolor": "#e6e8ec",
-        "zeroline": False,
-        "automargin": True,
-        "title": {"standoff": 8},
-        "exponentformat": "none",
-    }
-    figure.update_xaxes(**axis)
-    figure.update_yaxes(**axis)
     return figure
 
 

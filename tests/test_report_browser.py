@@ -1,0 +1,147 @@
+"""The report in a real browser: it draws, asks nothing of the network, and complains of nothing."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from invented_results import invented_results
+
+from tradespace.report import write_report
+
+sync_api = pytest.importorskip("playwright.sync_api", reason="the test extra is not installed")
+
+NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome")
+QUIET = (
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync",
+)  # fmt: skip
+CASES: dict[str, dict[str, Any]] = {
+    "tour": {}, "surface": {"surface": True}, "nothing": {"closing": False},
+    "hostile": {"hostile": True, "extra": 2, "count": 6},
+}  # fmt: skip
+
+
+def browser_path() -> str | None:
+    return os.environ.get("BROWSER_PATH") or next(
+        (path for name in NAMES if (path := shutil.which(name))), None
+    )
+
+
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.skipif(browser_path() is None, reason="no Chrome or Chromium on this machine"),
+]
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Any]:
+    with sync_api.sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=browser_path(), args=list(QUIET))
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="module", params=list(CASES))
+def visited(
+    request: pytest.FixtureRequest, chromium: Any, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Any]:
+    path: Path = write_report(
+        invented_results(**CASES[request.param]), tmp_path_factory.mktemp("report") / "report.html"
+    )
+    page = chromium.new_page(viewport={"width": 1366, "height": 900})
+    page.notes = []
+    page.on("console", lambda message: page.notes.append(f"{message.type}: {message.text}"))
+    page.on("pageerror", lambda error: page.notes.append(f"error: {error}"))
+    page.on(
+        "request",
+        lambda sent: page.notes.append(f"request: {sent.url}") if sent.url != path.as_uri() else None,
+    )
+    page.goto(path.as_uri())
+    page.wait_for_function("document.querySelectorAll('.plotly-graph-div:not(.js-plotly-plot)').length == 0")
+    page.wait_for_timeout(500)
+    page.case = request.param
+    yield page
+    page.close()
+
+
+def test_no_complaint_and_no_request(visited: Any) -> None:
+    assert [note for note in visited.notes if not note.startswith("request: data:")] == []
+
+
+def test_title_is_the_study_and_not_what_its_text_tried(visited: Any) -> None:
+    assert visited.title().startswith("An invented tour")
+    assert visited.locator("main img").count() == 0
+
+
+def test_every_trace_that_can_be_seen_is_drawn(visited: Any) -> None:
+    counts = visited.evaluate(
+        """() => [...document.querySelectorAll('.js-plotly-plot')].map(plot => {
+            const wanted = {heatmap: 0, contour: 0, bar: 0, scatter: 0};
+            for (const trace of plot.data) wanted[trace.type] += 1;
+            const drawn = {
+                heatmap: plot.querySelectorAll('.heatmaplayer image').length,
+                contour: plot.querySelectorAll('.contourlayer .contour').length,
+                bar: plot.querySelectorAll('.barlayer .trace').length,
+                scatter: plot.querySelectorAll('.scatterlayer .trace').length,
+            };
+            return [plot.id, wanted, drawn, plot.clientWidth, plot.querySelectorAll('.barlayer path').length];
+        })"""
+    )
+    assert len(counts) >= 8
+    kinds = set()
+    for name, wanted, drawn, width, bars in counts:
+        assert width > 600, name
+        for kind, number in wanted.items():
+            assert drawn[kind] == number, (name, kind)
+            kinds |= {kind} if number else set()
+        assert bool(bars) == bool(wanted["bar"]), name
+    assert kinds == {"heatmap", "contour", "bar", "scatter"}
+
+
+def test_page_does_not_scroll_sideways_and_panel_titles_do_not_touch(visited: Any) -> None:
+    assert visited.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+    overlaps, seen = visited.evaluate(
+        """() => {
+            const found = [];
+            let seen = 0;
+            for (const plot of document.querySelectorAll('.js-plotly-plot')) {
+                const marks = '.xtick text, .g-xtitle text, .annotation text, .legend .legendtext';
+                const boxes = [...plot.querySelectorAll(marks)].filter(one => one.textContent.trim())
+                    .map(one => [one.textContent, one.getBoundingClientRect()]);
+                seen += boxes.length;
+                for (let i = 0; i < boxes.length; i++) for (let j = i + 1; j < boxes.length; j++) {
+                    const [a, b] = [boxes[i][1], boxes[j][1]];
+                    const wide = Math.min(a.right, b.right) - Math.max(a.left, b.left);
+                    const high = Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top);
+                    if (wide > 2 && high > 3) found.push([plot.id, boxes[i][0], boxes[j][0]]);
+                }
+            }
+            return [found, seen];
+        }"""
+    )
+    assert seen > 50
+    if visited.case != "hostile":  # its names are longer than any panel
+        assert overlaps == []
+
+
+def test_keys_alone_reach_a_section(visited: Any) -> None:
+    visited.evaluate("window.scrollTo(0, 0); document.activeElement.blur()")
+    visited.keyboard.press("Tab")
+    assert visited.evaluate("document.activeElement.className") == "skip"
+    visited.keyboard.press("Tab")
+    visited.keyboard.press("Tab")
+    assert visited.evaluate("document.activeElement.getAttribute('href')") == "#closure"
+    visited.keyboard.press("Enter")
+    visited.wait_for_function("location.hash === '#closure'")
+
+
+def test_paper_shows_no_navigation(visited: Any) -> None:
+    visited.emulate_media(media="print")
+    assert not visited.locator("nav").is_visible()
+    assert visited.locator("#cautions").is_visible()
+    visited.emulate_media(media="screen")
