@@ -144,4 +144,12 @@ def test_paper_shows_no_navigation(visited: Any) -> None:
     visited.emulate_media(media="print")
     assert not visited.locator("nav").is_visible()
     assert visited.locator("#cautions").is_visible()
+    visited.evaluate("dispatchEvent(new Event('beforeprint'))")
+    plots = "[...document.querySelectorAll('.js-plotly-plot .main-svg')]"
+    widest = f"Math.max(...{plots}.map(one => one.width.baseVal.value))"
+    assert visited.evaluate(widest) <= 680
+    assert visited.evaluate("[...document.querySelectorAll('details')].every(one => one.open)")
+    visited.evaluate("dispatchEvent(new Event('afterprint'))")
     visited.emulate_media(media="screen")
+    visited.wait_for_function(f"{widest} > 700")
+    assert not visited.evaluate("[...document.querySelectorAll('details')].some(one => one.open)")

@@ -192,7 +192,7 @@ def margins(results: Results) -> go.Figure | None:
                         "fgcolor": style.WHITE,
                     },
                 },
-                text=[style.number(value, 2) if abs(value) < 100 else "over 100" for value in values],
+                text=[style.number(value, 2) if value < 9.9995 else "≥ 10" for value in values],
                 textposition="outside",
                 textfont={"size": 11},
                 cliponaxis=False,

@@ -18,6 +18,20 @@ POLICY = (
 )
 
 
+PRINTING = """
+const plots = () => document.querySelectorAll('.js-plotly-plot');
+addEventListener('beforeprint', () => {
+  document.querySelectorAll('details').forEach(one => { one.dataset.was = one.open; one.open = true; });
+  plots().forEach(one => Plotly.relayout(one, {width: 680}));
+});
+addEventListener('afterprint', () => {
+  document.querySelectorAll('details').forEach(one => { one.open = one.dataset.was === 'true'; });
+  plots().forEach(one => Plotly.relayout(one, {width: null, autosize: true}));
+});
+"""
+"""Plots as wide as a sheet of paper, and nothing folded away, while the page is printed."""
+
+
 class Markup(str):
     """Text that is HTML already; everything else is escaped."""
 
@@ -139,7 +153,7 @@ def page(title: str, header: Markup, sections: Sequence[Section]) -> str:
         f'http-equiv="Content-Security-Policy" content="{POLICY}">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         f'<title>{html.escape(title)}</title><link rel="icon" href="data:,">\n'
-        f"<style>\n{style}</style>\n<script>{script}</script></head>\n"
+        f"<style>\n{style}</style>\n<script>{script}</script><script>{PRINTING}</script></head>\n"
         f'<body><a class="skip" href="#main">Skip to the verdict</a>\n<header>{header}</header>\n<div '
         'class="layout">\n'
         f'<nav aria-label="Sections"><ol>{links}</ol></nav>\n<main id="main">\n{body}\n</main></div>'

@@ -40,6 +40,8 @@ def ranking(results: Results, ranked: list[Standing]) -> Markup:
         for name in (merit, "start_mass", "refuel_time", "mission_time", "window_slack_d")
         if name in results.designs
     ]
+    if results.mission.kind == "surface":
+        columns = [name for name in columns if name != "window_slack_d"]  # hops on one body wait for no date
     columns = list(dict.fromkeys(columns))
     headings = [
         "Architecture",
