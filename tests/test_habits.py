@@ -26,12 +26,25 @@ def test_habit_is_kept(name: str) -> None:
 
 
 def test_no_source_file_has_outgrown_its_room() -> None:
-    long = {path.name: count for path in (ROOT / "tradespace").rglob("*.py") if (count := len(path.read_text().splitlines())) > 400}
+    long = {
+        path.name: count
+        for path in (ROOT / "tradespace").rglob("*.py")
+        if (count := len(path.read_text().splitlines())) > 400
+    }
     assert not long, f"files past 400 lines become packages: {long}"
 
 
 def test_top_level_holds_only_what_belongs_there() -> None:
-    allowed = {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", "tradespace", "studies", "tests", "notebooks"}
+    allowed = {
+        "README.md",
+        "DEVELOPERS.md",
+        "LICENSE",
+        "pyproject.toml",
+        "tradespace",
+        "studies",
+        "tests",
+        "notebooks",
+    }
     tracked = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=False)
     if tracked.returncode != 0:
         pytest.skip("not a git checkout")

@@ -29,7 +29,16 @@ def test_there_are_enough_checks_for_every_link() -> None:
     assert len(ALL) >= 60
     for link, count in counts.items():
         assert count >= LEAST_PER_LINK.get(link, 4), (link, count)
-    assert {"sunlight", "extraction", "electrolysis", "storage", "combustion", "nozzle", "rocket", "transfer"} <= set(counts)
+    assert {
+        "sunlight",
+        "extraction",
+        "electrolysis",
+        "storage",
+        "combustion",
+        "nozzle",
+        "rocket",
+        "transfer",
+    } <= set(counts)
 
 
 def test_each_check_names_a_known_source_and_an_honest_status() -> None:

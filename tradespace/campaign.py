@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from tradespace.constants import value
 from tradespace.physics.compiled import kernel
 from tradespace.physics.rocket import propellant_mass_kernel
 from tradespace.physics.transfer import ballistic_hop_speed_kernel, ballistic_hop_time_kernel
@@ -22,21 +23,24 @@ from tradespace.spacecraft import (
 )
 
 HOP_FIELDS = (
-    "arrival_date ready_date departure_date landing_date wait time_of_flight delta_v launch_delta_v landing_delta_v "
-    "burn_time propellant_used water_mined power_at_stop v_inf_departure v_inf_arrival departure_mass refuel_time "
-    "energy window_slack_d"
+    "arrival_date ready_date departure_date landing_date wait time_of_flight delta_v launch_delta_v "
+    "landing_delta_v burn_time propellant_used water_mined power_at_stop v_inf_departure v_inf_arrival "
+    "departure_mass refuel_time energy window_slack_d"
 ).split()
-MARGINS = "mass power thrust heat storage water lifetime time window".split()
+MARGINS = ("mass power thrust heat storage water lifetime time window").split()
 HOP = np.dtype([(name, np.float64) for name in (*HOP_FIELDS, *(f"margin_{link}" for link in MARGINS))])
 """One row per design and hop, in SI."""
 
-STOP = np.dtype([(name, np.float64) for name in ("gravity", "escape_speed", "radius", "mu", "rotation_period")])
+STOP = np.dtype(
+    [(name, np.float64) for name in ("gravity", "escape_speed", "radius", "mu", "rotation_period")]
+)
 """One row per stop of the route, in SI."""
 
-STEP = 30 * 86400.0  # s, midpoint steps of the refuelling integral
-NEVER = 100 * 365.25 * 86400.0  # s, stands for a refuelling that does not end
+SETTINGS = "engine_settings.csv"
+STEP = value("refuelling_step", SETTINGS)
+NEVER = value("refuelling_cap", SETTINGS)
+DAY = value("day", SETTINGS)
 MARGIN_LOW, MARGIN_HIGH = -1.0, 10.0
-DAY = 86400.0
 
 
 @kernel
@@ -76,7 +80,8 @@ def refuelling(
         middle = now + 0.5 * STEP
         power = bus_power(design, interpolate(first, step, distances, middle), middle - start)
         rate = min(
-            refuelling_power(design, power) / craft.energy_per_mined, craft.extraction_rate * design.sunlit_fraction
+            refuelling_power(design, power) / craft.energy_per_mined,
+            craft.extraction_rate * design.sunlit_fraction,
         )
         if rate * STEP >= left or now > horizon:
             break
@@ -84,7 +89,7 @@ def refuelling(
         now += STEP
     if rate <= 0.0:
         return NEVER
-    return min(now - arrival + left / rate, NEVER)
+    return float(min(now - arrival + left / rate, NEVER))
 
 
 @kernel
@@ -104,7 +109,7 @@ def cheapest_departure(
     found = least <= limit
     if found:
         fitting = ready
-    index = max(int(math.ceil((ready - first) / step)), 0)
+    index = max(math.ceil((ready - first) / step), 0)
     while index < count and first + index * step <= end:
         if sums[index] < least:
             least, best = sums[index], first + index * step
@@ -138,7 +143,7 @@ def cruise_thrust(design: Any, craft: Any, distance: float, age: float) -> float
     power = cruise_power(design, distance, age)
     if design.live_split_fraction > 0.5:
         power = min(power, craft.electrolyser_power)
-    return min(design.thrust_limit, power / design.power_per_thrust)
+    return float(min(design.thrust_limit, power / design.power_per_thrust))
 
 
 @kernel
@@ -228,10 +233,7 @@ def refuel(design: Any, craft: Any, hop: Any, state: Any, number: int, sun: Any,
     ``sun`` is (first date, step, distances); ``dates`` is (start, horizon).
     """
     full = craft.propellant_mass
-    if number == 0:
-        on_board = min(design.water_on_board, full)
-    else:
-        on_board = state[0] + state[1]
+    on_board = min(design.water_on_board, full) if number == 0 else state[0] + state[1]
     hop.water_mined = max(full - on_board, 0.0)
     hop.refuel_time = refuelling(
         design, craft, sun[0], sun[1], sun[2], hop.arrival_date, dates[0], dates[1], hop.water_mined
@@ -313,7 +315,9 @@ def fly_hop(
     hop.launch_delta_v, hop.landing_delta_v = burns_at_the_ends(design, stops, number, surface)
     if surface:
         hop.departure_date = hop.ready_date
-        hop.time_of_flight = ballistic_hop_time_kernel(stops[number].mu, stops[number].radius, design.hop_distance)
+        hop.time_of_flight = ballistic_hop_time_kernel(
+            stops[number].mu, stops[number].radius, design.hop_distance
+        )
         hop.margin_window = MARGIN_HIGH
         hop.window_slack_d = (dates[1] - hop.ready_date) / DAY
     else:
@@ -334,7 +338,9 @@ def fly_hop(
     for end in range(2):
         power = bus_power(design, limits[2 + end], limits[4 + end])
         hop.margin_power = min(hop.margin_power, power_margin(design, power))
-        hop.margin_heat = min(hop.margin_heat, heat_margin(design, craft, limits[2 + end], limits[4 + end], live))
+        hop.margin_heat = min(
+            hop.margin_heat, heat_margin(design, craft, limits[2 + end], limits[4 + end], live)
+        )
     return float(hop.landing_date)
 
 

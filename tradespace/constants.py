@@ -77,5 +77,7 @@ def series(name: str, table: str) -> tuple[float, ...]:
     """
     for row in read_table(table).rows:
         if row["name"] == name:
-            return tuple(float(cell) for key, cell in row.items() if key.startswith("c") and key[1:].isdigit() and cell)
+            return tuple(
+                float(cell) for key, cell in row.items() if key.startswith("c") and key[1:].isdigit() and cell
+            )
     raise TradespaceError(f"table {table!r} has no row {name!r}")

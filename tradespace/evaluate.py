@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
@@ -22,10 +22,11 @@ if TYPE_CHECKING:
 Values = Mapping[str, float | FloatArray]
 SETTINGS = "engine_settings.csv"
 PER_HOP = (
-    "arrival_date ready_date departure_date landing_date wait refuel_time time_of_flight delta_v launch_delta_v "
-    "landing_delta_v burn_time propellant_used water_mined power_at_stop v_inf_departure v_inf_arrival departure_mass"
+    "arrival_date ready_date departure_date landing_date wait refuel_time time_of_flight delta_v "
+    "launch_delta_v landing_delta_v burn_time propellant_used water_mined power_at_stop v_inf_departure "
+    "v_inf_arrival departure_mass"
 ).split()
-PER_HOP_SURFACE = "arrival_date refuel_time landing_date propellant_used water_mined departure_mass".split()
+PER_HOP_SURFACE = ("arrival_date refuel_time landing_date propellant_used water_mined departure_mass").split()
 UNLIMITED = 1e9  # N or kg, stands for "engines are simply added"
 LEAST_POWER_PER_THRUST = 1e-3  # W/N, so that an unpowered engine divides by something
 
@@ -42,20 +43,24 @@ def mission_of(study: Study) -> Mission:
 
     step = constants.value("distance_step", SETTINGS)
     count = int(np.ceil((study.horizon - study.start_date) / step)) + 2
-    dates = study.start_date + step * np.arange(count)
+    dates: FloatArray = study.start_date + step * np.arange(count, dtype=np.float64)
     known: dict[str, Stop] = {}
     for name in study.stops:
         if name not in known:
             body = bodies.body(name)
             last = min(ephemeris.coverage(name)[1], float(dates[-1]))
             distance = ephemeris.heliocentric_distance(name, np.minimum(dates, last))
-            known[name] = Stop(body.label, body.gravitational_parameter, body.radius, body.rotation_period, dates, distance)
+            known[name] = Stop(
+                body.label, body.gravitational_parameter, body.radius, body.rotation_period, dates, distance
+            )
     stops = tuple(known[name] for name in study.stops)
     curves = []
-    if study.kind == "tour":
+    if study.flight_time is not None:
         shortest, longest = study.flight_time
         for here, there in zip(study.stops[:-1], study.stops[1:], strict=True):
-            curves.append(windows.window_curve(here, there, study.start_date, study.horizon, shortest, longest))
+            curves.append(
+                windows.window_curve(here, there, study.start_date, study.horizon, shortest, longest)
+            )
     return Mission(study.kind, study.start_date, study.horizon, stops, tuple(curves))
 
 
@@ -134,8 +139,16 @@ def fill_cell(rows: np.ndarray, values: Values) -> None:
     from tradespace.spacecraft import fill_cells
 
     count = rows.shape[0]
-    wanted = ("current_density", "cell_temperature", "storage_pressure", "stack_efficiency", "electrolyser_areal_mass")
-    columns = [np.array(np.broadcast_to(np.asarray(values[name], dtype=np.float64), count)) for name in wanted]
+    wanted = (
+        "current_density",
+        "cell_temperature",
+        "storage_pressure",
+        "stack_efficiency",
+        "electrolyser_areal_mass",
+    )
+    columns = [
+        np.array(np.broadcast_to(np.asarray(values[name], dtype=np.float64), count)) for name in wanted
+    ]
     fill_cells(records(rows), *columns)
 
 
@@ -183,7 +196,9 @@ def fill_thruster(rows: np.ndarray, values: Values, thruster: Thruster, *, surfa
         rows["live_split_fraction"] = 0.0
 
 
-def fly(mission: Mission, rows: np.ndarray, crafts: np.ndarray, hops: np.ndarray, frozen: FloatArray | None) -> None:
+def fly(
+    mission: Mission, rows: np.ndarray, crafts: np.ndarray, hops: np.ndarray, frozen: FloatArray | None
+) -> None:
     """Hand the records to the compiled campaign."""
     from tradespace import campaign
 
@@ -199,15 +214,36 @@ def fly(mission: Mission, rows: np.ndarray, crafts: np.ndarray, hops: np.ndarray
         step = float(mission.windows[0].departure[1] - mission.windows[0].departure[0])
         length = max(curve.departure.size for curve in mission.windows)
         names = ("v_inf_departure", "v_inf_arrival", "time_of_flight", "v_inf_sum")
-        tables = [np.array([_padded(getattr(curve, name), length) for curve in mission.windows]) for name in names]
+        tables = [
+            np.array([_padded(getattr(curve, name), length) for curve in mission.windows]) for name in names
+        ]
     else:
         first, step, tables = np.zeros(1), 1.0, [np.zeros((1, 1)) for _ in range(4)]
     hold = np.full(mission.hops, np.nan) if frozen is None else np.asarray(frozen, dtype=np.float64)
-    arguments = (
-        records(stops), float(dates[0]), float(dates[1] - dates[0]), distances, first, step, *tables, mission.start_date,
-        mission.horizon, hold, mission.kind == "surface",
+    arguments: tuple[Any, ...] = (
+        records(stops), float(dates[0]), float(dates[1] - dates[0]), distances, first, step, *tables,
+        mission.start_date, mission.horizon, hold, mission.kind == "surface",
     )  # fmt: skip
     campaign.fly_all(records(rows), records(crafts), records(hops), *arguments)
+
+
+def compile_engine() -> None:
+    """Compile every kernel of the engine by calling it on no designs at all."""
+    from tradespace import campaign, spacecraft
+    from tradespace.physics import combustion
+
+    none = np.zeros(0)
+    rows, crafts = np.zeros(0, dtype=spacecraft.DESIGN), np.zeros(0, dtype=spacecraft.CRAFT)
+    spacecraft.fill_cells(rows, none, none, none, none, none)
+    stop = Stop("nowhere", 1.0, 1.0, 1.0, np.array([0.0, 1.0]), np.array([1.0, 1.0]))
+    fly(
+        Mission("surface", 0.0, 1.0, (stop, stop), ()),
+        rows,
+        crafts,
+        np.zeros((0, 1), dtype=campaign.HOP),
+        None,
+    )
+    combustion.chamber_state(8.0, 1e6, 50.0)
 
 
 def records(rows: np.ndarray) -> np.ndarray:
@@ -222,15 +258,21 @@ def _padded(curve: FloatArray, length: int) -> FloatArray:
 
 
 def answer_table(
-    architecture: str, designs: Values, inputs: Values, rows: np.ndarray, crafts: np.ndarray, hops: np.ndarray, kind: str
+    architecture: str,
+    designs: Values,
+    inputs: Values,
+    rows: np.ndarray,
+    crafts: np.ndarray,
+    hops: np.ndarray,
+    kind: str,
 ) -> pd.DataFrame:
     """Turn the filled records into named columns; every quantity of the table keeps its name."""
     from tradespace.campaign import MARGINS
 
     count, number_of_hops = hops.shape
-    year = 365.25 * 86400.0
+    year = constants.value("year", SETTINGS)
     known = quantities()
-    columns: dict[str, object] = {"architecture": pd.Categorical([architecture] * count)}
+    columns: dict[str, Any] = {"architecture": pd.Categorical([architecture] * count)}
     for name, value in {**inputs, **designs}.items():
         columns[name] = np.broadcast_to(np.asarray(value, dtype=np.float64), count).copy()
     for name in (*(crafts.dtype.names or ()), "cell_voltage", "split_energy", "stack_efficiency"):
@@ -245,7 +287,7 @@ def answer_table(
     least = flat.argmin(axis=1)
     columns["closes"] = (flat >= 0.0).all(axis=1)
     columns["margin"] = flat[np.arange(count), least]
-    columns["limited_by"] = pd.Categorical.from_codes(least % len(MARGINS), categories=list(LINKS))
+    columns["limited_by"] = pd.Categorical(np.array(LINKS)[least % len(MARGINS)], categories=list(LINKS))
     columns["limited_at"] = least // len(MARGINS) + 1
     mission_time = hops["landing_date"][:, -1] - hops["arrival_date"][:, 0]
     columns["mission_time"] = mission_time

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from tradespace.study import Solve, Study
 
 SETTINGS = "sensitivity_settings.csv"
+DAY = constants.value("day", "engine_settings.csv")
 METRICS = ("refuel_time_mean", "margin", "payload_capacity")
 STEPS = {
     "stack_efficiency": "per percentage point of cell efficiency",
@@ -62,9 +63,8 @@ def metrics_of(study: Study) -> list[str]:
 def one_at_a_time(study: Study, architecture: str) -> list[tuple[str, float, float]]:
     """Inputs with a range of their own, with its ends [SI]; the thruster's range comes from its own data."""
     ranges = dict(study.ranges)
-    for name, pair in study.thrusters[architecture].ranges().items():
-        if name not in study.given:
-            ranges[name] = pair
+    own = study.thrusters[architecture].ranges()
+    ranges |= {name: pair for name, pair in own.items() if name not in study.given}
     values = all_inputs(study, {})
     chosen = []
     for name, (low, high) in ranges.items():
@@ -86,7 +86,9 @@ def tornado_table(study: Study, mission: Mission, architecture: str) -> pd.DataF
         column = np.full(count, float(values[name]))
         column[2 * place], column[2 * place + 1] = low, high
         designs[name] = column
-    answers = evaluate(study, mission, architecture, designs or {"payload_mass": np.full(1, values["payload_mass"])})
+    answers = evaluate(
+        study, mission, architecture, designs or {"payload_mass": np.full(1, values["payload_mass"])}
+    )
     rows = []
     for metric in metrics_of(study):
         column = answers[metric].to_numpy(dtype=np.float64)
@@ -102,7 +104,9 @@ def _stepped(study: Study, row: pd.Series, name: str) -> tuple[float, float]:
     """Reference value of an exchange variable and the step it is priced for [SI]."""
     step = constants.value(f"exchange_step_{name}", SETTINGS)
     if name == "array_power":
-        return float(row["array_area"]) * float(row["array_efficiency"]) * constants.value("solar_constant"), step
+        return float(row["array_area"]) * float(row["array_efficiency"]) * constants.value(
+            "solar_constant"
+        ), step
     return float(row[name]), step
 
 
@@ -114,7 +118,11 @@ def exchange_rates(study: Study, mission: Mission, architecture: str, row: pd.Se
     When a date leaves for another window there is no derivative: the row is a jump, with both dates.
     """
     hops = mission.hops
-    dates = np.array([float(row[f"departure_date_{hop + 1}"]) for hop in range(hops)]) if mission.windows else None
+    dates = (
+        np.array([float(row[f"departure_date_{hop + 1}"]) for hop in range(hops)])
+        if mission.windows
+        else None
+    )
     rows = []
     for name, words in STEPS.items():
         value, step = _stepped(study, row, name)
@@ -122,10 +130,10 @@ def exchange_rates(study: Study, mission: Mission, architecture: str, row: pd.Se
         frozen = evaluate(study, mission, architecture, {name: points}, frozen=dates)
         free = evaluate(study, mission, architecture, {name: points})
         payload = float(frozen["payload_capacity"].iloc[1] - frozen["payload_capacity"].iloc[0])
-        days = float(frozen["refuel_time_mean"].iloc[1] - frozen["refuel_time_mean"].iloc[0]) / 86400.0
+        days = float(frozen["refuel_time_mean"].iloc[1] - frozen["refuel_time_mean"].iloc[0]) / DAY
         rows.append((architecture, name, words, "frozen", days, payload, False, ""))
         note = _jump(free, hops) if mission.windows else ""
-        days = float(free["mission_time"].iloc[1] - free["mission_time"].iloc[0]) / 86400.0 / hops
+        days = float(free["mission_time"].iloc[1] - free["mission_time"].iloc[0]) / DAY / hops
         rows.append((architecture, name, words, "free", np.nan if note else days, payload, bool(note), note))
     columns = ["architecture", "quantity", "step", "calendar", "days_per_hop", "payload_kg", "jump", "note"]
     return pd.DataFrame(rows, columns=columns)
@@ -161,8 +169,8 @@ def power_map(study: Study, mission: Mission, architecture: str) -> PowerMap:
     else:
         low, high = (bound * strength for bound in _span(study, "array_area", float(values["array_area"])))
     power = np.geomspace(low, high, int(constants.value("map_columns", SETTINGS)))
-    bounds = (constants.value(f"map_efficiency_{end}", SETTINGS) for end in ("low", "high"))
-    efficiency = np.linspace(*bounds, int(constants.value("map_rows", SETTINGS)))
+    worst, best = (constants.value(f"map_efficiency_{end}", SETTINGS) for end in ("low", "high"))
+    efficiency = np.linspace(worst, best, int(constants.value("map_rows", SETTINGS)))
     across, up = np.meshgrid(power, efficiency)
     answers = evaluate(
         study, mission, architecture, {"array_power": across.ravel(), "stack_efficiency": up.ravel()}
@@ -198,7 +206,14 @@ def smallest(
         column = answers[solve.column].to_numpy(dtype=np.float64)
         holds = column <= solve.limit if solve.relation == "<=" else column >= solve.limit
         if not holds.any():
-            return architecture, solve.variable, np.nan, False, False, f"not reached up to {known.shown(high):.4g}"
+            return (
+                architecture,
+                solve.variable,
+                np.nan,
+                False,
+                False,
+                f"not reached up to {known.shown(high):.4g}",
+            )
         first = int(np.argmax(holds))
         if first == 0:
             low = high = float(grid[0])

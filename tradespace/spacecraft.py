@@ -23,25 +23,26 @@ from tradespace.physics.sunlight import array_power_density_kernel, solar_flux_k
 from tradespace.physics.thermal import radiator_flux_kernel
 
 QUANTITY_FIELDS = (
-    "launch_mass water_on_board array_age payload_mass payload_power keep_alive_power hop_delta_v_capacity "
-    "carried_delta_v storage_volume propellant_reserve propellant_residual array_area array_efficiency "
-    "array_reference_temperature array_temperature_coefficient array_absorptivity array_emissivity "
-    "low_intensity_loss array_ageing_rate array_areal_mass pointing_factor sunlit_fraction "
-    "power_conversion_efficiency battery_specific_energy battery_depth_of_discharge battery_efficiency "
-    "extraction_energy extraction_plant_specific_mass extraction_plant_base_mass electrolyser_plant_specific_mass "
-    "balance_of_plant_fraction stack_life landing_thrust_to_weight landing_loss_fraction radiator_temperature "
-    "radiator_emissivity radiator_absorptivity radiator_areal_mass radiator_oversize thermal_control_fraction "
-    "structure_fraction structure_load_fraction maturity_margin system_margin delta_v_margin impulsive_burn_limit minimum_dwell "
-    "maximum_wait hop_distance"
+    "launch_mass water_on_board array_age payload_mass payload_power keep_alive_power "
+    "hop_delta_v_capacity carried_delta_v storage_volume propellant_reserve propellant_residual "
+    "array_area array_efficiency array_reference_temperature array_temperature_coefficient "
+    "array_absorptivity array_emissivity low_intensity_loss array_ageing_rate array_areal_mass "
+    "pointing_factor sunlit_fraction power_conversion_efficiency battery_specific_energy "
+    "battery_depth_of_discharge battery_efficiency extraction_energy extraction_plant_specific_mass "
+    "extraction_plant_base_mass electrolyser_plant_specific_mass balance_of_plant_fraction stack_life "
+    "landing_thrust_to_weight landing_loss_fraction radiator_temperature radiator_emissivity "
+    "radiator_absorptivity radiator_areal_mass radiator_oversize thermal_control_fraction "
+    "structure_fraction structure_load_fraction maturity_margin system_margin delta_v_margin "
+    "impulsive_burn_limit minimum_dwell maximum_wait hop_distance"
 ).split()
 """Inputs the closure reads as they are, by their names in ``quantities.csv``."""
 
 COMPUTED_FIELDS = (
-    "split_energy stack_efficiency cell_voltage cell_heat_fraction stack_mass_per_power "
-    "exhaust_velocity power_per_thrust thrust_limit thruster_base_mass thruster_mass_per_power live_split_fraction stop_split_fraction "
-    "throughput_life cruise_tank_factor cruise_specific_volume thruster_waste_fraction "
-    "store_exhaust_velocity store_energy store_split_fraction store_tank_factor store_specific_volume "
-    "store_mass_per_thrust store_thrust_limit refuels live_hop"
+    "split_energy stack_efficiency cell_voltage cell_heat_fraction stack_mass_per_power exhaust_velocity "
+    "power_per_thrust thrust_limit thruster_base_mass thruster_mass_per_power live_split_fraction "
+    "stop_split_fraction throughput_life cruise_tank_factor cruise_specific_volume "
+    "thruster_waste_fraction store_exhaust_velocity store_energy store_split_fraction store_tank_factor "
+    "store_specific_volume store_mass_per_thrust store_thrust_limit refuels live_hop"
 ).split()
 """Numbers worked out per design before closure: cell, thruster and store."""
 
@@ -52,10 +53,11 @@ CRAFT = np.dtype(
     [
         (name, np.float64)
         for name in (
-            "dry_mass wet_mass start_mass propellant_mass payload_capacity buffer_mass cruise_load store_load "
-            "tank_volume structure_mass array_mass battery_mass electrolyser_mass extraction_mass tank_mass "
-            "thruster_mass landing_engine_mass thermal_mass margin_mass_growth radiator_area thrust start_power "
-            "net_power electrolyser_power extraction_rate stop_store_share stop_split_energy energy_per_mined landing_thrust"
+            "dry_mass wet_mass start_mass propellant_mass payload_capacity buffer_mass cruise_load "
+            "store_load tank_volume structure_mass array_mass battery_mass electrolyser_mass "
+            "extraction_mass tank_mass thruster_mass landing_engine_mass thermal_mass margin_mass_growth "
+            "radiator_area thrust start_power net_power electrolyser_power extraction_rate "
+            "stop_store_share stop_split_energy energy_per_mined landing_thrust"
         ).split()
     ]
 )
@@ -68,7 +70,12 @@ TOLERANCE = 1.0e-10  # of the dry mass
 
 @kernel
 def fill_cell(
-    design: Any, current_density: float, temperature: float, pressure: float, given_efficiency: float, areal: float
+    design: Any,
+    current_density: float,
+    temperature: float,
+    pressure: float,
+    given_efficiency: float,
+    areal: float,
 ) -> None:
     """Fill voltage, efficiency, energy, heat and mass per power of the electrolyser of one design.
 
@@ -95,7 +102,12 @@ def fill_cells(
     """Fill the electrolyser of every design; arrays of shape (n,)."""
     for row in range(designs.shape[0]):
         fill_cell(
-            designs[row], current_density[row], temperature[row], pressure[row], given_efficiency[row], areal[row]
+            designs[row],
+            current_density[row],
+            temperature[row],
+            pressure[row],
+            given_efficiency[row],
+            areal[row],
         )
 
 
@@ -113,7 +125,7 @@ def sun_pointed_power(design: Any, distance: float, mission_age: float) -> float
         design.array_ageing_rate,
         design.array_age + mission_age,
     )
-    return density * design.array_area * design.power_conversion_efficiency
+    return float(density * design.array_area * design.power_conversion_efficiency)
 
 
 @kernel
@@ -138,7 +150,7 @@ def night_and_day_load(design: Any) -> float:
 @kernel
 def refuelling_power(design: Any, power: float) -> float:
     """Day-and-night mean power left for refuelling when the sunlit bus power is ``power`` [W]."""
-    return max(power * design.sunlit_fraction - night_and_day_load(design), 0.0)
+    return float(max(power * design.sunlit_fraction - night_and_day_load(design), 0.0))
 
 
 @kernel
@@ -216,7 +228,9 @@ def stack_mass(design: Any, power: float) -> float:
 
 
 @kernel
-def size_fixed_items(design: Any, craft: Any, distance: float, night: float, cruise: float, store: float) -> None:
+def size_fixed_items(
+    design: Any, craft: Any, distance: float, night: float, cruise: float, store: float
+) -> None:
     """Fill the items that follow from power alone: array, battery, plants, thrusters, radiator."""
     power = bus_power(design, distance, 0.0)
     surplus = max(power - fixed_power(design), 0.0)
@@ -269,8 +283,12 @@ def size_growing_items(design: Any, craft: Any, dry_mass: float, gravity: float)
     craft.tank_mass = design.store_tank_factor * buffer + design.cruise_tank_factor * bulk
     craft.tank_volume = design.store_specific_volume * buffer + design.cruise_specific_volume * bulk
     craft.landing_thrust = design.landing_thrust_to_weight * gravity * wet
-    craft.landing_engine_mass = 0.0 if design.live_hop > 0.5 else design.store_mass_per_thrust * craft.landing_thrust
-    craft.thermal_mass = craft.radiator_area * design.radiator_areal_mass + design.thermal_control_fraction * dry_mass
+    craft.landing_engine_mass = (
+        0.0 if design.live_hop > 0.5 else design.store_mass_per_thrust * craft.landing_thrust
+    )
+    craft.thermal_mass = (
+        craft.radiator_area * design.radiator_areal_mass + design.thermal_control_fraction * dry_mass
+    )
     items = (
         craft.structure_mass
         + craft.array_mass
@@ -317,7 +335,14 @@ def close_dry_mass(design: Any, craft: Any, gravity: float) -> tuple[float, floa
 
 @kernel
 def close_craft(
-    design: Any, craft: Any, distance: float, night: float, gravity: float, launch: float, landing: float, hops: int
+    design: Any,
+    craft: Any,
+    distance: float,
+    night: float,
+    gravity: float,
+    launch: float,
+    landing: float,
+    hops: int,
 ) -> None:
     """Size the vehicle and fill its row of the craft record.
 
@@ -357,7 +382,9 @@ def close_craft(
     constant = size_growing_items(design, craft, 0.0, gravity)
     size_growing_items(design, craft, dry, gravity)
     spare = (design.launch_mass - extra) * (1.0 - slope) / ratio - constant
-    craft.payload_capacity = max(design.payload_mass + spare / (1.0 + design.system_margin), -LARGE * design.launch_mass)
+    craft.payload_capacity = max(
+        design.payload_mass + spare / (1.0 + design.system_margin), -LARGE * design.launch_mass
+    )
     craft.cruise_load = cruise_load * dry
     craft.store_load = store_load * dry
     craft.buffer_mass = buffer * dry

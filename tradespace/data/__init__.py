@@ -1,0 +1,1 @@
+"""Tables the package ships, and the scripts that make them."""

@@ -79,7 +79,7 @@ def _vectorised(scalar: Callable[..., float], count: int) -> Callable[..., Any]:
         return np.vectorize(scalar, otypes=[np.float64])
     vectorize: Any = numba.vectorize
     signature = numba.float64(*[numba.float64] * count)  # compiled now, not by whichever thread calls first
-    return cast("Callable[..., Any]", vectorize([signature], cache=False)(scalar.py_func))
+    return cast("Callable[..., Any]", vectorize([signature], cache=True)(scalar.py_func))
 
 
 def broadcast(scalar: Callable[..., float], *arguments: ArrayLike) -> FloatArray:

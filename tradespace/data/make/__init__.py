@@ -1,0 +1,1 @@
+"""Scripts that make the shipped property tables (extra ``tables``)."""

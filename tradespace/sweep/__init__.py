@@ -1,0 +1,159 @@
+"""Run all designs of a study: in chunks over threads, into a folder that is whole or not there at all."""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from tradespace import constants
+from tradespace.evaluate import SETTINGS, baseline, evaluate, mission_of
+from tradespace.mission import Mission
+from tradespace.results import Results, Sensitivity
+from tradespace.sweep.evidence import (
+    SUMMARY,
+    best_design,
+    read_parquet,
+    read_run,
+    summary,
+    versions,
+    write_evidence,
+    write_json,
+    write_parquet,
+)
+from tradespace.sweep.folder import claimed, refuse_foreign, swap
+from tradespace.sweep.warm import compiling
+
+if TYPE_CHECKING:
+    from tradespace.study import Study
+
+__all__ = ["Progress", "best_design", "read_run", "run", "summary", "versions"]
+
+Progress = Callable[[int, int, int], None]
+"""Called with designs done, designs in all, designs that close."""
+Analysis = Callable[["Study", Mission], Sensitivity]
+
+
+def run(
+    study: Study,
+    out: Path | str | None = None,
+    *,
+    overwrite: bool = False,
+    progress: Progress | None = None,
+    analysis: Analysis | None = None,
+    finish: Callable[[Results, Path], None] | None = None,
+) -> Results:
+    """Evaluate every design of a study.
+
+    Parameters
+    ----------
+    study : Study
+        What is asked.
+    out : path, optional
+        Folder for the designs, the summary and the evidence; nothing is written without it. Work goes on in a
+        folder beside it, which takes its place when all is written; finished parts of an interrupted run of the same
+        study are kept and not done again.
+    overwrite : bool
+        Replace a finished run of another study.
+    progress : callable, optional
+        Called now and then with designs done, designs in all, designs that close.
+    analysis : callable, optional
+        Works out what moves the answer, for the evidence.
+    finish : callable, optional
+        Called with the results and the folder before it takes its place, to add the report.
+
+    Raises
+    ------
+    OutputError
+        If the folder cannot be written, is in use, or holds something else.
+    """
+    if out is None:
+        return _results(study, None, progress, analysis)
+    target = Path(out)
+    refuse_foreign(target, study, overwrite)
+    with claimed(target, study) as work:
+        results = _results(study, work, progress, analysis)
+        write_evidence(results, work)
+        if finish is not None:
+            finish(results, work)
+        write_json(work / SUMMARY, summary(results))
+        swap(work, target)
+    return results
+
+
+def _results(
+    study: Study, work: Path | None, progress: Progress | None, analysis: Analysis | None
+) -> Results:
+    started = time.perf_counter()
+    with compiling():
+        mission = mission_of(study)
+    designs = _evaluate_all(study, mission, work, progress)
+    seconds = time.perf_counter() - started
+    reference = baseline(study, mission)
+    found = analysis(study, mission) if analysis is not None else None
+    return Results(study, mission, designs, reference, seconds, versions(), found)
+
+
+@dataclass(frozen=True)
+class _Chunk:
+    number: int
+    architecture: str
+    designs: dict[str, np.ndarray]
+
+
+def _chunks(study: Study) -> list[_Chunk]:
+    from tradespace import sampling
+
+    size = int(constants.value("chunk_designs", SETTINGS))
+    pieces = [
+        (name, designs) for name in study.architectures for _, designs in sampling.chunks(study, size)
+    ]  # fmt: skip
+    return [_Chunk(number, name, designs) for number, (name, designs) in enumerate(pieces)]
+
+
+def _evaluate_all(
+    study: Study, mission: Mission, work: Path | None, progress: Progress | None
+) -> pd.DataFrame:
+    """All chunks, two or more at a time; frames come back in the order of the grid."""
+    from tradespace import sampling
+
+    total, done, closing = sampling.design_count(study), 0, 0
+    chunks = _chunks(study)
+    frames: list[pd.DataFrame] = []
+    workers = max(1, min(len(chunks), os.cpu_count() or 1))
+    with ThreadPoolExecutor(workers) as pool:
+        waiting: list[Future[pd.DataFrame]] = [
+            pool.submit(_chunk_table, study, mission, chunk, work) for chunk in chunks
+        ]
+        try:
+            for future in waiting:
+                frame = future.result()
+                frames.append(frame)
+                done, closing = done + len(frame), closing + int(frame["closes"].sum())
+                if progress is not None:
+                    progress(done, total, closing)
+        except BaseException:
+            for future in waiting:
+                future.cancel()
+            raise
+    table = pd.concat([frame.astype({"architecture": str}) for frame in frames], ignore_index=True)
+    table["architecture"] = pd.Categorical(table["architecture"], categories=list(study.architectures))
+    return table
+
+
+def _chunk_table(study: Study, mission: Mission, chunk: _Chunk, work: Path | None) -> pd.DataFrame:
+    """One chunk: read back if an earlier, interrupted run of the same study wrote it, else evaluated and written."""
+    path = None if work is None else work / "designs" / f"part-{chunk.number:05d}.parquet"
+    if path is not None and path.is_file():
+        return read_parquet(path)
+    frame = evaluate(study, mission, chunk.architecture, chunk.designs)
+    if path is not None:
+        write_parquet(frame, path)
+    return frame

@@ -1,0 +1,235 @@
+"""What a run leaves behind, written and read back: tables, mission, sensitivity, summary."""
+
+from __future__ import annotations
+
+import json
+import platform
+import shutil
+from dataclasses import replace
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from tradespace.errors import OutputError
+from tradespace.mission import Mission, Stop, WindowCurve
+from tradespace.quantities import json_key, quantities
+from tradespace.results import PowerMap, Results, Sensitivity
+
+LIBRARIES = ("tradespace", "numpy", "scipy", "numba", "astropy", "boinor", "pandas", "pyarrow", "plotly")
+EVIDENCE = "evidence"
+SUMMARY = "summary.json"
+
+
+def write_parquet(frame: pd.DataFrame, path: Path) -> None:
+    """Write a table with the SI unit of each column in the schema, under a temporary name first."""
+    import pyarrow as pa
+    from pyarrow import parquet
+
+    table = pa.Table.from_pandas(frame, preserve_index=False)
+    known = quantities()
+    fields = []
+    for field in table.schema:
+        stem = field.name if field.name in known else field.name.rpartition("_")[0]
+        unit = known[stem].unit if stem in known else ""
+        fields.append(field.with_metadata({"unit": unit}) if unit else field)
+    table = table.cast(pa.schema(fields, metadata=table.schema.metadata))
+    temporary = path.with_suffix(".writing")
+    parquet.write_table(table, temporary, compression="zstd")
+    temporary.replace(path)
+
+
+def read_parquet(path: Path) -> pd.DataFrame:
+    """Read a table written by :func:`write_parquet`."""
+    from pyarrow import parquet
+
+    table: pd.DataFrame = parquet.read_table(path).to_pandas()
+    return table
+
+
+def versions() -> dict[str, str]:
+    """Versions of what produced the numbers."""
+    found = {"python": platform.python_version()}
+    for library in LIBRARIES:
+        try:
+            found[library] = version(library)
+        except PackageNotFoundError:
+            found[library] = "not installed"
+    return found
+
+
+def summary(results: Results) -> dict[str, Any]:
+    """What ``summary.json`` says: counts, speed and the best design of each architecture."""
+    study = results.study
+    designs = len(results.designs)
+    return {
+        "study": study.name,
+        "seed": study.seed,
+        "designs": designs,
+        "closing": int(results.designs["closes"].sum()),
+        "seconds": round(results.seconds, 3),
+        "designs_per_second": round(designs / results.seconds, 1) if results.seconds > 0 else None,
+        "figure_of_merit": study.figure_of_merit,
+        "best": {name: best_design(results, name) for name in study.architectures},
+        "study_hash": study.hash,
+        "versions": results.versions,
+    }
+
+
+def best_design(results: Results, architecture: str) -> dict[str, Any] | None:
+    """The best closing design of an architecture in display units, or None."""
+    row = results.best(architecture)
+    if row is None:
+        return None
+    shown = [*(variable.name for variable in results.study.sweep), results.study.figure_of_merit]
+    shown += [
+        "margin",
+        "limited_by",
+        "limited_at",
+        "start_mass",
+        "dry_mass",
+        "payload_capacity",
+        "refuel_time",
+    ]
+    shown += ["mission_time", "hops_per_year", "window_slack_d"]
+    known = quantities()
+    found: dict[str, Any] = {}
+    for name in dict.fromkeys(shown):
+        cell = row[name]
+        found[json_key(name)] = (
+            str(cell) if isinstance(cell, str) else _finite(known[name].shown(float(cell)))
+        )
+    found["limited_at"] = int(row["limited_at"])
+    return found
+
+
+def _finite(value: float) -> float | None:
+    return float(f"{value:.8g}") if np.isfinite(value) else None
+
+
+def write_json(path: Path, content: dict[str, Any]) -> None:
+    """Write a JSON object, under a temporary name first."""
+    temporary = path.with_suffix(".writing")
+    temporary.write_text(json.dumps(content, indent=2, allow_nan=False) + "\n", encoding="utf-8")
+    temporary.replace(path)
+
+
+def write_evidence(results: Results, work: Path) -> None:
+    """Everything a report needs, so that it can be written again without evaluating."""
+    folder = work / EVIDENCE
+    if folder.exists():
+        shutil.rmtree(folder)
+    folder.mkdir()
+    (folder / "study.toml").write_text(results.study.text, encoding="utf-8")
+    write_parquet(results.baseline, folder / "baseline.parquet")
+    write_json(
+        folder / "run.json",
+        {"seconds": results.seconds, "versions": results.versions, "notes": list(results.notes)},
+    )
+    mission = results.mission
+    arrays: dict[str, Any] = {"kind": mission.kind, "dates": np.array([mission.start_date, mission.horizon])}
+    for number, stop in enumerate(mission.stops):
+        numbers = [stop.gravitational_parameter, stop.radius, stop.rotation_period]
+        arrays |= {f"stop{number}_name": stop.name, f"stop{number}_numbers": np.array(numbers)}
+        arrays |= {f"stop{number}_dates": stop.dates, f"stop{number}_distances": stop.distances}
+    for number, curve in enumerate(mission.windows):
+        arrays[f"window{number}_bodies"] = np.array([curve.departure_body, curve.arrival_body])
+        arrays[f"window{number}_table"] = np.array(
+            [curve.departure, curve.time_of_flight, curve.v_inf_departure, curve.v_inf_arrival]
+        )
+    np.savez_compressed(folder / "mission.npz", **arrays)
+    if results.sensitivity is None:
+        return
+    found = results.sensitivity
+    for name in ("tornado", "exchange", "solutions"):
+        write_parquet(getattr(found, name), folder / f"{name}.parquet")
+    maps: dict[str, Any] = {"architectures": np.array([item.architecture for item in found.power_maps])}
+    for number, item in enumerate(found.power_maps):
+        for name in ("array_power", "stack_efficiency", "refuel_time", "margin"):
+            maps[f"map{number}_{name}"] = getattr(item, name)
+    np.savez_compressed(folder / "power_maps.npz", **maps)
+
+
+def read_run(folder: Path | str) -> Results:
+    """A finished run, with nothing evaluated again.
+
+    Raises
+    ------
+    OutputError
+        If the folder holds no finished run.
+    """
+    from tradespace.study import parse_study
+
+    place = Path(folder)
+    evidence = place / EVIDENCE
+    try:
+        if not (place / SUMMARY).is_file():
+            raise OutputError(
+                f"{place} holds no finished run; make one with: tradespace run STUDY --out {place}"
+            )
+        study = parse_study(
+            (evidence / "study.toml").read_text(encoding="utf-8"), str(evidence / "study.toml")
+        )
+        about = json.loads((evidence / "run.json").read_text(encoding="utf-8"))
+        parts = sorted((place / "designs").glob("part-*.parquet"))
+        frames = [read_parquet(part).astype({"architecture": str}) for part in parts]
+        designs = pd.concat(frames, ignore_index=True)
+        reference = read_parquet(evidence / "baseline.parquet")
+        mission = _read_mission(evidence / "mission.npz")
+        found = _read_sensitivity(evidence)
+    except (OSError, ValueError, KeyError) as error:
+        if isinstance(error, OutputError):
+            raise
+        raise OutputError(f"{place} is not a complete run ({error}); run the study again") from error
+    for table in (designs, reference):
+        table["architecture"] = pd.Categorical(
+            table["architecture"].astype(str), categories=list(study.architectures)
+        )
+    results = Results(study, mission, designs, reference, about["seconds"], about["versions"], found)
+    return replace(results, notes=tuple(about["notes"]))
+
+
+def _read_mission(path: Path) -> Mission:
+    with np.load(path, allow_pickle=False) as stored:
+        names = set(stored.files)
+        stops: list[Stop] = []
+        windows: list[WindowCurve] = []
+        while f"stop{len(stops)}_name" in names:
+            key = f"stop{len(stops)}"
+            mu, radius, rotation = (float(number) for number in stored[f"{key}_numbers"])
+            stops.append(
+                Stop(
+                    str(stored[f"{key}_name"]),
+                    mu,
+                    radius,
+                    rotation,
+                    stored[f"{key}_dates"],
+                    stored[f"{key}_distances"],
+                )
+            )
+        while f"window{len(windows)}_bodies" in names:
+            key = f"window{len(windows)}"
+            here, there = (str(name) for name in stored[f"{key}_bodies"])
+            windows.append(WindowCurve(here, there, *stored[f"{key}_table"]))
+        start, horizon = (float(date) for date in stored["dates"])
+        return Mission(str(stored["kind"]), start, horizon, tuple(stops), tuple(windows))
+
+
+def _read_sensitivity(evidence: Path) -> Sensitivity | None:
+    if not (evidence / "power_maps.npz").is_file():
+        return None
+    tables = [read_parquet(evidence / f"{name}.parquet") for name in ("tornado", "exchange", "solutions")]
+    with np.load(evidence / "power_maps.npz", allow_pickle=False) as stored:
+        maps = tuple(
+            PowerMap(
+                str(name),
+                *(
+                    stored[f"map{number}_{key}"]
+                    for key in ("array_power", "stack_efficiency", "refuel_time", "margin")
+                ),
+            )
+            for number, name in enumerate(stored["architectures"])
+        )
+    return Sensitivity(tables[0], tables[1], maps, tables[2])
