@@ -148,6 +148,7 @@ def add_crossing(drawn: go.Figure, x: Any, y: Any, first: FloatArray, second: Fl
             hoverinfo="skip",
             line=line,
             name="equal",
+            showlegend=False,
             meta={"drawing_only": True},
             contours={"start": 0, "end": 0, "size": 1, "coloring": "none"},
         )
@@ -158,7 +159,7 @@ def add_crossing(drawn: go.Figure, x: Any, y: Any, first: FloatArray, second: Fl
             y=[y[0]],
             mode="lines",
             line=line,
-            name="both equal",
+            name="line on which the two are equal",
             hoverinfo="skip",
             meta={"drawing_only": True},
         )
@@ -176,7 +177,9 @@ def winner_words(
         share = float(np.mean(winner == place))
         if share > 0:
             parts.append(f"{style.title_of(results, name)} is best in {style.percent(share)}")
-    parts.append(f"nothing closes in {style.percent(float(np.mean(winner == len(names))))}")
+    nothing = float(np.mean(winner == len(names)))
+    if nothing > 0:
+        parts.append(f"nothing closes in {style.percent(nothing)}")
     merit = style.words(results.study.figure_of_merit)
     text = (
         f"Best closing design by {merit} among the architectures that refuel: "

@@ -81,6 +81,17 @@ def star(x: Any, y: Any, name: str, *, legend: bool) -> go.Scatter:
     )
 
 
+def margin_colours() -> list[list[float | str]]:
+    """Red to blue with the neutral colour at 0 and its shades close together there, where designs are decided."""
+    half = len(style.TOL_RED_BLUE) // 2
+    steps = [shade / half for shade in range(-half, half + 1)]
+    margins = [CLIP * abs(step) ** 3 * (1 if step > 0 else -1) for step in steps]
+    return [
+        [0.5 * (margin / CLIP + 1), colour]
+        for margin, colour in zip(margins, style.TOL_RED_BLUE, strict=True)
+    ]
+
+
 def margin_layers(found: Cells, x: Any, y: Any, title: str) -> list[Any]:
     """Margin as colour, and the line on which it is zero."""
     field = np.clip(found.margin, -CLIP, CLIP)
@@ -133,7 +144,7 @@ def closure_map(results: Results) -> go.Figure | None:
             )
     drawn.update_layout(
         coloraxis={
-            "colorscale": style.scale(style.TOL_RED_BLUE),
+            "colorscale": margin_colours(),
             "cmin": -CLIP,
             "cmax": CLIP,
             "cmid": 0,
@@ -149,7 +160,10 @@ def closure_map(results: Results) -> go.Figure | None:
     caption = (
         "Smallest margin over all links and hops, available over required minus 1: blue closes, red does "
         "not, "
-        "white is the edge." + folded_words(results) + " " + closing_words(results)
+        "white is the edge, and shades lie close together there."
+        + folded_words(results)
+        + " "
+        + closing_words(results)
     )
     return captioned(with_scales(drawn, results, axes, len(names)), caption)
 
