@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from tradespace.errors import OutputError
 from tradespace.figures import draw_figures, write_figures
-from tradespace.report import tables
+from tradespace.report import sources, tables
 from tradespace.report.page import Markup, Section, details, facts, figure_block, page, paragraph, text
 from tradespace.report.words import reference_words, standings, verdict
 from tradespace.units import format_date
@@ -96,9 +96,9 @@ def report_page(results: Results) -> str:
         calendar_section(results, drawn),
         Section("assumptions", "Assumptions", [tables.assumptions(results)]),
         Section("thrusters", "Thrusters", [tables.thruster_table(results)]),
-        Section("sources", "Sources", [tables.bibliography(results)]),
+        Section("sources", "Sources", [sources.bibliography(results)]),
         run_section(results),
-        Section("cautions", "Cautions", [caution_lead(), *tables.cautions()]),
+        Section("cautions", "Cautions", [caution_lead(), *sources.cautions()]),
     ]
     return page(
         f"{results.study.title} - tradespace report", header(results), [one for one in sections if one.parts]

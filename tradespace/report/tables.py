@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import math
-import re
 from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from tradespace.errors import TradespaceError
 from tradespace.figures.choice import swept
 from tradespace.figures.moving import step_words
 from tradespace.figures.style import label, number, percent, pretty_unit, quantity_text, shown, title_of
@@ -16,7 +14,6 @@ from tradespace.figures.style import words as words_of
 from tradespace.quantities import Quantity, quantities, quantity
 from tradespace.report.page import Markup, Row, paragraph, table, tag, text, yes_no
 from tradespace.report.words import Standing, at_hop
-from tradespace.tables import read_table
 from tradespace.units import convert, format_date
 
 if TYPE_CHECKING:
@@ -341,68 +338,3 @@ def thruster_table(results: Results) -> Markup:
         "Demonstrated",
     ]
     return table("Specific impulse and thrust of the reference design.", headings, rows, (3, 4))
-
-
-def source_keys(results: Results) -> list[str]:
-    """Keys of the sources behind the values that were used."""
-    study = results.study
-    known = [row["key"] for row in source_rows()]
-    named = {
-        item.source
-        for item in quantities().values()
-        if item.name in study.values and item.name not in study.given
-    }
-    words = " ".join(
-        str(thruster.maturity) + " " + str(thruster.description) for thruster in study.thrusters.values()
-    )
-    named |= set(re.findall(r"[a-z0-9_]+", words))
-    named |= {row["source"] for row in read_table("constants.csv").rows}
-    named |= {"okabe_ito_2008", "tol_2021"}
-    return [key for key in known if key in named]
-
-
-def source_rows() -> tuple[dict[str, str], ...]:
-    """The bibliography; empty when the table is not there."""
-    try:
-        return read_table("sources.csv").rows
-    except TradespaceError:
-        return ()
-
-
-def bibliography(results: Results) -> Markup:
-    """The sources behind the values that were used."""
-    keys = set(source_keys(results))
-    rows = [
-        Row(
-            [
-                row["key"].replace("_", " "),
-                row["authors"],
-                row["year"],
-                row["title"],
-                row["where"],
-                row["note"],
-            ]
-        )
-        for row in source_rows()
-        if row["key"] in keys
-    ]
-    if not rows:
-        return paragraph(
-            "The bibliography is not part of this installation; the keys above name the sources."
-        )
-    return table(
-        "Sources of the values used in this run, by key.",
-        ["Key", "Authors", "Year", "Title", "Where", "Remark"],
-        rows,
-    )
-
-
-def cautions() -> list[Markup]:
-    """The usual cautions, with the documents that decide."""
-    return [
-        Markup(
-            f'<div class="caution"><h3>{text(row["title"])}</h3>{paragraph(row["caution"])}'
-            f"{paragraph('See: ', row['documents'], look='note')}</div>"
-        )
-        for row in read_table("cautions.csv").rows
-    ]
