@@ -50,3 +50,12 @@ def test_top_level_holds_only_what_belongs_there() -> None:
         pytest.skip("not a git checkout")
     top = {line.split("/")[0] for line in tracked.stdout.splitlines()}
     assert {name for name in top if not name.startswith(".")} <= allowed
+
+
+def test_kernels_live_where_the_cache_name_looks() -> None:
+    from tradespace.physics.compiled import COMPILED_ROOMS
+
+    package = ROOT / "tradespace"
+    allowed = {path for pattern in COMPILED_ROOMS for path in package.glob(pattern)}
+    found = {path for path in package.rglob("*.py") if "\n@kernel" in path.read_text(encoding="utf-8")}
+    assert found <= allowed

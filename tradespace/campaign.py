@@ -12,6 +12,7 @@ from tradespace.physics.compiled import kernel
 from tradespace.physics.rocket import propellant_mass_kernel
 from tradespace.physics.transfer import ballistic_hop_speed_kernel, ballistic_hop_time_kernel
 from tradespace.spacecraft import (
+    LARGE,
     bus_power,
     close_craft,
     fixed_power,
@@ -41,14 +42,18 @@ STEP = value("refuelling_step", SETTINGS)
 NEVER = value("refuelling_cap", SETTINGS)
 DAY = value("day", SETTINGS)
 MARGIN_LOW, MARGIN_HIGH = -1.0, 10.0
+ROUNDING = 1e-9
 
 
 @kernel
 def margin(available: float, required: float) -> float:
-    """Available over required minus one, clipped to [-1, 10]; always finite."""
+    """Available over required minus one, clipped to [-1, 10]; always finite, and never negative by rounding alone."""
     if required <= 0.0:
         return MARGIN_HIGH
-    return min(max(available / required - 1.0, MARGIN_LOW), MARGIN_HIGH)
+    excess = available / required - 1.0
+    if abs(excess) < ROUNDING:
+        return 0.0
+    return min(max(excess, MARGIN_LOW), MARGIN_HIGH)
 
 
 @kernel
@@ -329,6 +334,8 @@ def fly_hop(
     limits[4], limits[5] = hop.departure_date - start, hop.landing_date - start
     burn(design, craft, hop, state, limits)
     hop.margin_mass = margin(design.launch_mass, craft.start_mass)
+    if craft.dry_mass >= LARGE * design.launch_mass:  # no finite mass at all
+        hop.margin_mass = MARGIN_LOW
     hop.margin_storage = margin(design.storage_volume, craft.tank_volume)
     hop.margin_time = margin(dates[1] - start, hop.landing_date - start)
     hop.margin_lifetime = min(margin(design.stack_life, state[3]), margin(design.throughput_life, state[2]))

@@ -24,10 +24,14 @@ PACKAGE = Path(__file__).parents[1]
 __all__ = ["ArrayLike", "FloatArray", "Function", "broadcast", "kernel", "require"]
 
 
+COMPILED_ROOMS = ("physics/**/*.py", "spacecraft.py", "campaign.py")
+"""Where kernels live; nothing outside may define one."""
+
+
 def _cache_name() -> str:
-    """A name that changes with our sources, our data and the compiler, so no stale code is ever loaded."""
+    """A name that changes with the kernels, their data and the compiler, so no stale code is ever loaded."""
     digest = hashlib.sha256()
-    for pattern in ("**/*.py", "data/*.csv"):
+    for pattern in (*COMPILED_ROOMS, "constants.py", "tables.py", "units.py", "data/*.csv"):
         for path in sorted(PACKAGE.glob(pattern)):
             digest.update(path.read_bytes())
     for library in ("numba", "boinor", "numpy"):
