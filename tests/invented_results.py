@@ -265,7 +265,7 @@ def add_masses(
         "thruster_mass": 0.05,
         "landing_engine_mass": 0.04,
         "thermal_mass": 0.04,
-        "margin_mass_growth": 0.2,
+        "growth_mass": 0.2,
     }
     table |= {name: share * rest for name, share in shares.items()}
     table |= {

@@ -42,7 +42,7 @@ def answers(name: str, architecture: str, **designs: object) -> pd.DataFrame:
 
 
 def margins(table: pd.DataFrame) -> np.ndarray:
-    columns = [name for name in table if name.startswith("margin_") and name != "margin_mass_growth"]
+    columns = [name for name in table if name.startswith("margin_") and name != "growth_mass"]
     return table[columns].to_numpy(dtype=float)
 
 

@@ -55,7 +55,7 @@ CRAFT = np.dtype(
         for name in (
             "dry_mass wet_mass start_mass propellant_mass payload_capacity buffer_mass cruise_load "
             "store_load tank_volume structure_mass array_mass battery_mass electrolyser_mass "
-            "extraction_mass tank_mass thruster_mass landing_engine_mass thermal_mass margin_mass_growth "
+            "extraction_mass tank_mass thruster_mass landing_engine_mass thermal_mass growth_mass "
             "radiator_area thrust start_power net_power electrolyser_power extraction_rate "
             "stop_store_share stop_split_energy energy_per_mined landing_thrust"
         ).split()
@@ -302,7 +302,7 @@ def size_growing_items(design: Any, craft: Any, dry_mass: float, gravity: float)
     )
     nominal = design.payload_mass + items * (1.0 + design.maturity_margin)
     closed = nominal * (1.0 + design.system_margin)
-    craft.margin_mass_growth = closed - design.payload_mass - items
+    craft.growth_mass = closed - design.payload_mass - items
     return float(closed)
 
 

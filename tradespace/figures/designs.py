@@ -61,7 +61,7 @@ def mass_breakdown(results: Results) -> go.Figure | None:
     drawn = style.styled(go.Figure(), 62 * len(names) + 220)
     colours = (style.BLACK, *style.TOL_MUTED)
     layers = [(item, colours[place], "") for place, item in enumerate(ITEMS)]
-    layers += [("margin_mass_growth", style.GREY, "x"), ("propellant_mass", style.SKY, "/")]
+    layers += [("growth_mass", style.GREY, "x"), ("propellant_mass", style.SKY, "/")]
     wet = dict.fromkeys(names, 0.0)
     for item, colour, pattern in layers:
         masses = [np.nan_to_num(value_of(results, rows[name], item), nan=0.0, posinf=0.0) for name in names]
@@ -69,7 +69,7 @@ def mass_breakdown(results: Results) -> go.Figure | None:
             continue
         wet = {name: wet[name] + mass for name, mass in zip(names, masses, strict=True)}
         words = {
-            "margin_mass_growth": "growth and system margin",
+            "growth_mass": "growth and system margin",
             "propellant_mass": "propellant, tanks full",
         }
         drawn.add_trace(
