@@ -3,16 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 
+from tradespace import constants
 from tradespace.physics.compiled import FloatArray
 
 if TYPE_CHECKING:
     from tradespace.mission import Mission
     from tradespace.study import Study
+
+SETTINGS = "engine_settings.csv"
+WITHOUT_MASS = (
+    "dry_mass wet_mass start_mass propellant_mass buffer_mass tank_volume energy_per_hop "
+    "water_per_hop structure_mass tank_mass landing_engine_mass thermal_mass growth_mass propellant_used "
+    "water_mined departure_mass"
+).split()
+"""Columns that mean nothing for a craft whose masses never add up."""
 
 LINKS = ("mass", "power", "thrust", "heat", "storage", "water", "lifetime", "time", "window")
 
@@ -74,6 +83,25 @@ class Results:
         """Designs and closing designs per architecture."""
         grouped = self.designs.groupby("architecture", observed=False)["closes"]
         return pd.DataFrame({"designs": grouped.size(), "closing": grouped.sum()}).reindex(self.architectures)
+
+
+def placeholder(row: Any, name: str) -> str:
+    """Words for a number that only stands in for "none": empty when the number means what it says.
+
+    A craft for which every kilogram asks for more than a kilogram has no finite mass, and a refuelling without
+    surplus power never ends; the engine carries large numbers through so that margins stay finite.
+    """
+    if name in WITHOUT_MASS and float(row.get("margin_mass", 0.0)) <= -1.0:
+        return "no finite mass"
+    cap = 0.999 * constants.value("refuelling_cap", SETTINGS)
+    if (
+        name in {"refuel_time", "refuel_time_mean", "mission_time"}
+        and float(row.get("refuel_time", 0.0)) >= cap
+    ):
+        return "never"
+    if name in {"window_slack_d"} and float(row.get("refuel_time", 0.0)) >= cap:
+        return "none"
+    return ""
 
 
 def best_row(rows: pd.DataFrame, figure: str, better: str) -> pd.Series | None:

@@ -64,30 +64,42 @@ def verdict(row: Row) -> str:
 
     Examples
     --------
-    >>> verdict({"closes": False, "margin": -0.25, "limited_by": "power", "limited_at": 2})
+    >>> verdict({"closes": False, "margin": -0.25, "limited_by": "power", "limited_at": 2, "dry_mass": 1.0})
     'does not close: power falls short by 25 % at hop 2'
     """
     place = f"at hop {int(row['limited_at'])}"
     share = 100.0 * abs(float(row["margin"]))
     if row["closes"]:
         return f"closes: the smallest margin is {share:.3g} % in {row['limited_by']} {place}"
+    if told(row, "dry_mass") == "no finite mass":
+        return "does not close: no finite mass, every kilogram of craft asks for more than another kilogram"
     return f"does not close: {row['limited_by']} falls short by {share:.3g} % {place}"
 
 
 def _present(row: Row, names: tuple[str, ...]) -> list[tuple[str, str]]:
-    return [
-        (name.removesuffix("_d").replace("_", " "), display(name, row[name])) for name in names if name in row
-    ]
+    return [(name.removesuffix("_d").replace("_", " "), told(row, name)) for name in names if name in row]
+
+
+def told(row: Row, name: str) -> str:
+    """A value with its unit, or words where the number only stands in for "none"."""
+    from tradespace.results import placeholder
+
+    return placeholder(row, name) or display(name, row[name])
 
 
 def masses(row: Row) -> list[tuple[str, str, str]]:
     """Items of the dry mass with their share of it."""
     names = [name for name, item in quantities().items() if item.section == "mass" and name in row]
     total = float(row["dry_mass"])
+    endless = bool(told(row, "dry_mass") == "no finite mass")
     items = [name for name in ("payload_mass", *names) if name in row]
     items.sort(key=lambda name: -float(row[name]))
     return [
-        (name.replace("_", " "), display(name, row[name]), f"{100.0 * float(row[name]) / total:.1f} %")
+        (
+            name.replace("_", " "),
+            told(row, name),
+            "" if endless else f"{100.0 * float(row[name]) / total:.1f} %",
+        )
         for name in items
     ]
 
@@ -156,11 +168,15 @@ def print_sheet(asked: Study, row: Row) -> None:
 
 
 def _print_timeline(asked: Study, row: Row) -> None:
+    from tradespace.results import placeholder
+
     names = [name for name in TIMELINE if f"{name}_1" in row]
     rows = []
     for hop in range(1, asked.hops + 1):
         cells = [
-            format_date(row[f"{name}_{hop}"]) if name in DATES else display(name, row[f"{name}_{hop}"])
+            format_date(row[f"{name}_{hop}"])
+            if name in DATES
+            else placeholder(row, name) or display(name, row[f"{name}_{hop}"])
             for name in names
         ]
         route = f"{asked.stops[hop - 1]} > {asked.stops[hop]}" if asked.kind == "tour" else asked.start_body

@@ -10,7 +10,7 @@ import plotly.graph_objects as go
 from tradespace.figures import style
 from tradespace.figures.choice import standing_design, standing_rows, value_of
 from tradespace.figures.registry import captioned, figure
-from tradespace.results import LINKS
+from tradespace.results import LINKS, placeholder
 
 if TYPE_CHECKING:
     from tradespace.results import Results
@@ -92,6 +92,7 @@ def mass_breakdown(results: Results) -> go.Figure | None:
                 hovertemplate="%{x:.4g} kg<extra>" + words.get(item, item.replace("_", " ")) + "</extra>",
             )
         )
+    endless = {name: bool(placeholder(rows[name], "wet_mass")) for name in names}
     starts = [float(rows[name]["start_mass"]) for name in names]
     launch = [value_of(results, rows[name], "launch_mass") for name in names]
     limit = float(np.nanmax(launch)) if np.isfinite(launch).any() else float("nan")
@@ -127,7 +128,7 @@ def mass_breakdown(results: Results) -> go.Figure | None:
             drawn.add_annotation(
                 x=end,
                 y=text,
-                text=f"to {style.number(wet[name])} kg ▶",
+                text="no finite mass ▶" if endless[name] else f"to {style.number(wet[name])} kg ▶",
                 showarrow=False,
                 xanchor="right",
                 bgcolor=style.WHITE,
@@ -139,14 +140,18 @@ def mass_breakdown(results: Results) -> go.Figure | None:
     drawn.update_layout(margin={"t": 40, "b": 150})
     drawn.update_xaxes(title_text="Mass (kg)", range=[0, end])
     drawn.update_yaxes(showgrid=False, autorange="reversed", type="category")
-    return captioned(drawn, mass_words(results, names, wet, starts) + state_words(results))
+    return captioned(
+        drawn,
+        mass_words(results, names, {name: mass for name, mass in wet.items() if not endless[name]}, starts)
+        + state_words(results),
+    )
 
 
 def mass_words(results: Results, names: list[str], wet: dict[str, float], starts: list[float]) -> str:
     """Lightest at the start, and how mass at the start compares with full tanks."""
     finite = [(start, name) for start, name in zip(starts, names, strict=True) if np.isfinite(start)]
     lightest = min(finite, default=(float("nan"), names[0]))
-    heaviest = max((mass, name) for name, mass in wet.items())
+    heaviest = max(((mass, name) for name, mass in wet.items()), default=(float("nan"), names[0]))
     return (
         f"Best closing design of each architecture by {style.words(results.study.figure_of_merit)}; bars "
         "end at the "

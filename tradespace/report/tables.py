@@ -14,6 +14,7 @@ from tradespace.figures.style import words as words_of
 from tradespace.quantities import Quantity, quantities, quantity
 from tradespace.report.page import Markup, Row, paragraph, table, tag, text, yes_no
 from tradespace.report.words import Standing, at_hop
+from tradespace.results import placeholder
 from tradespace.units import convert, format_date
 
 if TYPE_CHECKING:
@@ -26,7 +27,7 @@ def cell(row: pd.Series | None, name: str) -> str:
     """A column of a design with its unit, or a dash."""
     if row is None or name not in row.index or pd.isna(row[name]):
         return "–"
-    return quantity_text(name, float(row[name]))
+    return placeholder(row, name) or quantity_text(name, float(row[name]))
 
 
 def ranking(results: Results, ranked: list[Standing]) -> Markup:

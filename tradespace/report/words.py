@@ -11,6 +11,7 @@ from tradespace.figures.choice import standing_design
 from tradespace.figures.style import closes as verb
 from tradespace.figures.style import number, percent, quantity_text, refuels, title_of
 from tradespace.figures.style import words as words_of
+from tradespace.results import placeholder
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -80,6 +81,8 @@ def shortfall(one: Standing) -> str:
     margin = float(one.row["margin"])
     if margin >= 0:
         return f"{one.title} is held back by {one.row['limited_by']}"
+    if placeholder(one.row, "dry_mass"):
+        return f"{one.title} has no finite mass"
     return f"{one.title} falls {percent(min(-margin, 1.0))} short in {one.row['limited_by']}{at_hop(one.row)}"
 
 
