@@ -244,7 +244,7 @@ def water_share_burned(mixture_ratio: ArrayLike) -> FloatArray:
 
     References
     ----------
-    .. [1] Mass balance of H2O = H2 + 1/2 O2; molar masses of iupac_2013.
+    .. [1] closed form: mass balance of H2O = H2 + 1/2 O2; molar masses of iupac_2013.
 
     Examples
     --------

@@ -174,7 +174,7 @@ def extraction_energy(
 
     References
     ----------
-    .. [1] as for :func:`icy_regolith_heat`; metzger_2020 (efficiency), luwex_2026 (capture).
+    .. [1] hayne_2017 (soil), murphy_2005 (ice), metzger_2020 (efficiency), luwex_2026 (capture).
 
     Examples
     --------

@@ -81,11 +81,11 @@ def excess_speeds(
     gravitational_parameter : float
         Gravitational parameter of the central body [m3 s-2].
     departures : ndarray, shape (n, 6)
-        Positions and velocities of the departure body [m and m/s].
+        Position and velocity of the departure body in each row, three numbers each [m and m/s].
     departure_rows : ndarray, shape (m,)
         Row of the departure state of each transfer [1].
     arrivals : ndarray, shape (k, 6)
-        Positions and velocities of the arrival body [m and m/s].
+        Position and velocity of the arrival body in each row, three numbers each [m and m/s].
     arrival_rows : ndarray, shape (m,)
         Row of the arrival state of each transfer [1].
     time_of_flight : ndarray, shape (m,)

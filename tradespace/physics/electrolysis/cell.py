@@ -214,6 +214,15 @@ def faradaic_efficiency(current_density: ArrayLike) -> FloatArray:
 def cell_kinds() -> dict[str, str]:
     """Names and titles of the cells in ``electrolysis_cells.csv``.
 
+    Returns
+    -------
+    dict
+        Title of each cell by name [text].
+
+    References
+    ----------
+    .. [1] ulleberg_2003 (alkaline row; each row names its own source).
+
     Examples
     --------
     >>> "alkaline" in cell_kinds()
@@ -250,7 +259,7 @@ def cell_state(kind: str, current_density: float, temperature: float, pressure: 
 
     References
     ----------
-    .. [1] source of the cell's row; mcbride_2002 for the reversible voltages.
+    .. [1] ulleberg_2003 (alkaline row; each row names its own source), mcbride_2002 (reversible voltages).
 
     Examples
     --------

@@ -49,12 +49,67 @@ def reversible_voltage_kernel(temperature: float, pressure: float) -> float:
 
 
 def liquid_temperature(temperature: ArrayLike) -> FloatArray:
-    """The temperatures as floats, all where the water-splitting functions hold [K]."""
+    """The temperatures as floats, all where the water-splitting functions hold.
+
+    Parameters
+    ----------
+    temperature : array_like, shape (...)
+        Cell temperature [K].
+
+    Returns
+    -------
+    ndarray, shape (...)
+        The same temperatures [K].
+
+    Raises
+    ------
+    DomainError
+        If any temperature lies outside 273.15 to 423.15 K.
+
+    References
+    ----------
+    .. [1] mcbride_2002, range of the fit in ``physics_values.csv``.
+
+    Examples
+    --------
+    >>> print(liquid_temperature([300, 350]))
+    [300. 350.]
+    """
     return within("cell temperature", "K", temperature, _ICE_POINT, _HIGHEST)
 
 
 def liquid_under_pressure(temperature: ArrayLike, pressure: ArrayLike) -> tuple[FloatArray, FloatArray]:
-    """Temperatures [K] and pressures [Pa] as floats, with every pressure high enough to keep water liquid."""
+    """Temperatures and pressures as floats, with every pressure high enough to keep water liquid.
+
+    Parameters
+    ----------
+    temperature : array_like, shape (...)
+        Cell temperature [K].
+    pressure : array_like, shape (...)
+        Total pressure [Pa].
+
+    Returns
+    -------
+    temperature : ndarray, shape (...)
+        The same temperatures [K].
+    pressure : ndarray, shape (...)
+        The same pressures [Pa].
+
+    Raises
+    ------
+    DomainError
+        If any temperature lies outside 273.15 to 423.15 K, or any pressure lets the water boil.
+
+    References
+    ----------
+    .. [1] wagner_2002, eq. 2.5 (saturation pressure).
+
+    Examples
+    --------
+    >>> warm, total = liquid_under_pressure(353.15, 1e5)
+    >>> print(f"{total:.0f}")
+    100000
+    """
     warm, total = liquid_temperature(temperature), above("pressure", "Pa", pressure)
     vapour = broadcast(saturation_pressure_kernel, warm)
     limit = "does not keep the water liquid at the cell temperature; raise the pressure or cool the cell"

@@ -1,0 +1,231 @@
+"""Provenance: every shipped number has a unit, a range, a grade and a source, and none hides in the code."""
+
+from __future__ import annotations
+
+import ast
+import math
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from tradespace.constants import GRADES
+from tradespace.physics.combustion_table import CHAMBER, NOZZLE
+from tradespace.tables import DATA, read_table
+from tradespace.units import conversion, convert, to_si
+
+PACKAGE = DATA.parent
+SOURCES = {row["key"]: row for row in read_table("sources.csv").rows}
+
+VALUES = (
+    "constants.csv", "physics_values.csv", "thrusters.csv", "engine_settings.csv", "orbits.csv",
+    "sensitivity_settings.csv", "combustion_inputs.csv", "combustion_delivery.csv",
+)  # fmt: skip
+COEFFICIENTS = (
+    "electrolysis_cells.csv", "electrolysis_voltage.csv", "water_coefficients.csv", "water_split.csv",
+    "gas_hydrogen.csv", "gas_oxygen.csv", "gas_steam.csv",
+)  # fmt: skip
+MADE = (CHAMBER, NOZZLE, "steam_expansion.csv")
+AXES = ("combustion_axes.csv", "steam_axes.csv")  # nodes chosen for the tables that are made
+OTHER = ("quantities.csv", "bodies.csv", "body_elements.csv", "sources.csv", "cautions.csv")
+
+SOURCES_NAMED_IN_WORDS = {"folkner_2009"}  # in the tests of the ephemeris, by author
+
+FORMULA_FILES = [
+    *sorted((PACKAGE / "physics").rglob("*.py")),
+    *sorted((PACKAGE / "thrusters").rglob("*.py")),
+    *sorted((PACKAGE / "windows").rglob("*.py")),
+    PACKAGE / "spacecraft.py",
+    PACKAGE / "campaign.py",
+]
+SMALL = {0.0, 0.25, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0}
+LARGEST_COUNT = 128  # whole numbers: powers, columns, rounds of an iteration, pieces of work
+NUMERICAL = {
+    ("kepler.py", 0.85): "start of Newton's method",
+    ("steam.py", 0.05): "least slope in Newton's method",
+    ("nozzle.py", 64.0): "end of the bracket in the logarithm of the Mach number",
+    ("system.py", 0.4): "the exponent two fifths",
+    ("spacecraft.py", 30.0): "largest exponent, so that a hopeless craft stays finite",
+    ("spacecraft.py", 0.99): "largest unusable share, so that a hopeless craft stays finite",
+    ("campaign.py", 0.99): "the same in the flight of that craft",
+    ("search.py", 0.375): "how much a search grid shrinks a round",
+}
+
+
+def value_rows() -> Iterator[tuple[str, dict[str, str]]]:
+    for table in VALUES:
+        for row in read_table(table).rows:
+            yield f"{table}:{row.get('architecture', '')}:{row['name']}", row
+
+
+ROWS = dict(value_rows())
+QUANTITIES = {row["name"]: row for row in read_table("quantities.csv").rows}
+BODIES = {row["name"]: row for row in read_table("bodies.csv").rows}
+
+
+def check_source(row: dict[str, str], prefix: str = "") -> None:
+    keys = row[f"{prefix}source"].split(";")
+    assert set(keys) <= set(SOURCES), keys
+    assert row[f"{prefix}where"], "says not where in the source"
+
+
+def ordered(*cells: str) -> bool:
+    numbers = [float(cell) for cell in cells if cell]
+    return numbers == sorted(numbers) and all(map(math.isfinite, numbers))
+
+
+def test_every_table_is_looked_at() -> None:
+    shipped = {path.name for path in DATA.glob("*.csv")}
+    assert shipped == {*VALUES, *COEFFICIENTS, *MADE, *AXES, *OTHER}
+
+
+@pytest.mark.parametrize("name", ROWS)
+def test_value_has_unit_range_grade_and_source(name: str) -> None:
+    row = ROWS[name]
+    convert(float(row["value"]), row["unit"], row.get("si_unit") or row["unit"])
+    assert row["grade"] in GRADES
+    assert row["description"]
+    assert ordered(row["low"], row["value"], row["high"])
+    assert bool(row["low"]) == bool(row["high"])
+    assert row["low"] or row["grade"] == "defined", "a value that is not exact needs a low and a high"
+    check_source(row)
+
+
+@pytest.mark.parametrize("table", COEFFICIENTS)
+def test_coefficients_have_units_grade_and_source(table: str) -> None:
+    rows, units = read_table(table).rows, read_table(table).units
+    words = {"name", "title", "grade", "source", "where", "description"}
+    assert rows
+    assert not units or {column for column, unit in units.items() if not unit} == words
+    for row in rows:
+        for unit in (*units.values(), *row.get("unit", "").split(" and ")):
+            assert not unit or to_si(1.0, unit) > 0.0
+        assert units or row["unit"]
+        assert row["grade"] in GRADES
+        assert row["description"]
+        check_source(row)
+
+
+@pytest.mark.parametrize("table", MADE)
+def test_made_table_says_what_made_it(table: str) -> None:
+    lines = (DATA / table).read_text(encoding="utf-8").splitlines()
+    head = [line for line in lines if line.startswith("#")]
+    made = re.search(r"made by: python -m tradespace\.data\.make\.(\w+) \(\w+ [\d.]+\)", head[0])
+    assert made
+    assert (DATA / "make" / f"{made.group(1)}.py").is_file()
+    assert any("grade computed" in line for line in head)
+    assert set(re.findall(r"\w+_\d{4}", " ".join(head))) & set(SOURCES)
+    units = read_table(table).units
+    assert list(units) == list(read_table(table).columns)
+    for unit in units.values():
+        assert to_si(1.0, unit) > 0.0
+
+
+@pytest.mark.parametrize("name", QUANTITIES)
+def test_quantity_has_units_bounds_and_meaning(name: str) -> None:
+    row = QUANTITIES[name]
+    conversion(row["display_unit"], row["unit"])
+    assert to_si(1.0, row["unit"]) > 0.0
+    assert row["role"] in {"input", "derived", "output"}
+    assert row["section"]
+    assert row["description"]
+    assert row["better"] in {"", "lower", "higher"}
+    assert ordered(row["low"], row["high"])
+    if row["role"] == "output":
+        assert not any(row[key] for key in ("low", "high", "default", "default_low", "default_high", "grade"))
+        return
+    assert row["low"]
+    assert row["high"]
+    assert ordered(row["low"], row["default_low"], row["default"], row["default_high"], row["high"])
+    assert bool(row["default_low"]) == bool(row["default_high"])
+    assert not row["default_low"] or row["default"]
+    assert not row["default"] or row["default_low"] or row["source"] == "study_value"
+    assert row["role"] == "input" or not row["default"]
+    assert row["grade"] in GRADES
+    check_source(row)
+
+
+@pytest.mark.parametrize("name", BODIES)
+def test_body_has_ranges_grades_and_sources(name: str) -> None:
+    row = BODIES[name]
+    assert float(row["gm"]) > 0.0
+    for value, grade in (("radius", "radius_grade"), ("bond_albedo", "bond_albedo_grade")):
+        assert bool(row[value]) == bool(row[grade])
+        assert not row[value] or float(row[value]) > 0.0
+    for grade in (row["gm_grade"], row["water_grade"], row["radius_grade"], row["bond_albedo_grade"]):
+        assert grade in GRADES or not grade
+    assert ordered("0", row["water_fraction_low"], row["water_fraction_high"], "1")
+    assert ordered("0", row["bond_albedo"] or "0", "1")
+    assert row["valid_from"] < row["valid_until"] or row["parent"] != "Sun"
+    for prefix in ("gm_", "water_", "elements_", "physical_"):
+        check_source(row, prefix)
+
+
+def test_units_of_bodies_and_elements_are_known() -> None:
+    for table in ("bodies.csv", "body_elements.csv"):
+        units = {column: unit for column, unit in read_table(table).units.items() if unit}
+        assert units
+        assert all(to_si(1.0, unit) > 0.0 for unit in units.values())
+    known = {row["id"] for row in BODIES.values()}
+    assert {row["id"] for row in read_table("body_elements.csv").rows} <= known
+
+
+@pytest.mark.parametrize("key", SOURCES)
+def test_source_says_what_it_is(key: str) -> None:
+    row = SOURCES[key]
+    assert re.fullmatch(r"[a-z0-9_]+", key)
+    assert row["kind"]
+    assert row["title"]
+    assert row["authors"] or row["note"]
+    assert re.fullmatch(r"\d{4}|", row["year"])
+
+
+def test_sources_are_listed_once_in_order_and_all_are_used() -> None:
+    keys = [row["key"] for row in read_table("sources.csv").rows]
+    assert keys == sorted(set(keys))
+    places = [
+        path
+        for path in PACKAGE.rglob("*")
+        if path.suffix in {".csv", ".py", ".toml"} and path.name != "sources.csv"
+    ]
+    used = {word for path in places for word in re.findall(r"\w+", path.read_text(encoding="utf-8"))}
+    assert set(keys) - used == SOURCES_NAMED_IN_WORDS
+
+
+def test_no_table_names_a_place_on_a_machine_or_on_the_net() -> None:
+    place = re.compile(
+        r"(?:^|[\s,;(\"'])/\w+/|\b[A-Z]:\\|\w://|\bwww\.|\b\w+\.(?:com|org|net|io|dev)\b", re.M
+    )
+    for path in (*DATA.rglob("*.csv"), *DATA.rglob("*.toml")):
+        found = place.search(path.read_text(encoding="utf-8"))
+        assert found is None, (path.name, found)
+
+
+def literals(path: Path) -> Iterator[tuple[int, float]]:
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Constant) and isinstance(node.value, int | float):
+            yield node.lineno, node.value
+
+
+def is_plain(number: float) -> bool:
+    """Whether a literal is arithmetic: small, a count, or a power of ten (tolerances, prefixes of units)."""
+    if number in SMALL or (isinstance(number, int) and number <= LARGEST_COUNT):
+        return True
+    return number == float(f"1e{round(math.log10(number))}")
+
+
+@pytest.mark.parametrize("path", FORMULA_FILES, ids=[path.name for path in FORMULA_FILES])
+def test_no_physical_number_stands_in_the_code(path: Path) -> None:
+    odd = [
+        (line, number)
+        for line, number in literals(path)
+        if not is_plain(number) and (path.name, number) not in NUMERICAL
+    ]
+    assert not odd, f"move to a table in tradespace/data: {odd}"
+
+
+def test_the_check_of_literals_can_tell() -> None:
+    assert not any(is_plain(number) for number in (9.80665, 1361.1, 273.15, 8.314, 5.67e-8, 0.7, 96485))
+    named = {(path.name, number) for path in FORMULA_FILES for _, number in literals(path)}
+    assert set(NUMERICAL) <= named, "an exception that is not needed any more"
