@@ -31,7 +31,7 @@ def public_functions() -> dict[str, Callable[..., Any]]:
         if short in PLUMBING:
             continue
         for name, thing in vars(importlib.import_module(entry.name)).items():
-            hidden = name.startswith("_") or name.endswith("_kernel") or hasattr(thing, "py_func")
+            hidden = name.startswith("_") or name.endswith("_kernel")
             if inspect.isfunction(thing) and thing.__module__ == entry.name and not hidden:
                 found[f"{short}.{name}"] = thing
     return found

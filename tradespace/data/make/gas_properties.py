@@ -65,8 +65,15 @@ def steam_fit() -> FloatArray:
     return np.asarray(found, dtype=np.float64).reshape(STEAM_POWERS, STEAM_TERMS)
 
 
+def _provenance() -> str:
+    import CoolProp
+
+    return f"# made by: python -m tradespace.data.make.gas_properties (CoolProp {CoolProp.__version__})\n"
+
+
 def _write(name: str, count: int, rows: list[list[str]]) -> None:
     with (FOLDER / name).open("w", newline="", encoding="utf-8") as handle:
+        handle.write(_provenance())
         writer = csv.writer(handle, lineterminator="\n")
         writer.writerow(["name", *(f"c{i}" for i in range(count)), *TAIL])
         writer.writerows(rows)

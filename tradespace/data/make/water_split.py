@@ -79,7 +79,11 @@ def main() -> None:
     for name, thermo in species().items():
         if abs(thermo.s(at) / 1000 - KEY_ENTROPIES[name]) > 0.02:
             raise SystemExit(f"{name}: the species data are not on the 1 bar standard state")
+    import cantera
+
+    made = f"# made by: python -m tradespace.data.make.water_split (Cantera {cantera.__version__})\n"
     with TARGET.open("w", newline="", encoding="utf-8") as handle:
+        handle.write(made)
         writer = csv.writer(handle, lineterminator="\n")
         writer.writerow(HEADER)
         cells = [f"{number:.12e}" for number in fit()]

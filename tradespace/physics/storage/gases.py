@@ -39,7 +39,7 @@ def hydrogen_compressibility_kernel(temperature: float, pressure: float) -> floa
 
 
 @kernel
-def cubic_weight(place: float, node: int) -> float:
+def cubic_weight_kernel(place: float, node: int) -> float:
     """Weight of node 0 to 3 in the cubic through four equally spaced values [1]."""
     weight = 1.0
     for other in range(4):
@@ -59,8 +59,8 @@ def oxygen_compressibility_kernel(temperature: float, pressure: float) -> float:
     for i in range(4):
         along = 0.0
         for j in range(4):
-            along += cubic_weight(column - start, j) * _OXYGEN_Z[first + i, start + j]
-        total += cubic_weight(row - first, i) * along
+            along += cubic_weight_kernel(column - start, j) * _OXYGEN_Z[first + i, start + j]
+        total += cubic_weight_kernel(row - first, i) * along
     return total
 
 
