@@ -9,17 +9,22 @@ import pandas as pd
 
 from tradespace import constants
 from tradespace.evaluate import all_inputs, baseline, evaluate, mission_of
-from tradespace.mission import Mission
+from tradespace.mission import Mission, WindowCurve
 from tradespace.physics.compiled import FloatArray
-from tradespace.quantities import quantities
+from tradespace.quantities import display, quantities
 from tradespace.results import PowerMap, Sensitivity
+from tradespace.study.values import all_ranges
 from tradespace.units import format_date
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from tradespace.study import Solve, Study
 
 SETTINGS = "sensitivity_settings.csv"
+SUN = constants.value("solar_constant")
 DAY = constants.value("day", "engine_settings.csv")
+ENDLESS = constants.value("refuelling_cap", "engine_settings.csv")
 METRICS = ("refuel_time_mean", "margin", "payload_capacity")
 STEPS = {
     "stack_efficiency": "per percentage point of cell efficiency",
@@ -63,14 +68,13 @@ def metrics_of(study: Study) -> list[str]:
 def one_at_a_time(study: Study, architecture: str) -> list[tuple[str, float, float]]:
     """Inputs with a range of their own, with its ends [SI]; the thruster's range comes from its own data."""
     ranges = dict(study.ranges)
-    own = study.thrusters[architecture].ranges()
-    ranges |= {name: pair for name, pair in own.items() if name not in study.given}
-    values = all_inputs(study, {})
-    chosen = []
-    for name, (low, high) in ranges.items():
-        if name in values and high > low and np.size(values[name]) == 1 and np.isfinite(values[name]):
-            chosen.append((name, low, high))
-    return chosen
+    usual = all_ranges(study.values, {})
+    for name, pair in study.thrusters[architecture].ranges().items():
+        asked = name in study.given or ranges.get(name) != usual.get(name)
+        if not asked:
+            ranges[name] = pair
+    known = all_inputs(study, {})
+    return [(name, low, high) for name, (low, high) in ranges.items() if name in known and high > low]
 
 
 def tornado_table(study: Study, mission: Mission, architecture: str) -> pd.DataFrame:
@@ -79,16 +83,7 @@ def tornado_table(study: Study, mission: Mission, architecture: str) -> pd.DataF
     Inputs that move none of the metrics are left out.
     """
     chosen = one_at_a_time(study, architecture)
-    values = all_inputs(study, {})
-    count = 2 * len(chosen) + 1
-    designs: dict[str, FloatArray] = {}
-    for place, (name, low, high) in enumerate(chosen):
-        column = np.full(count, float(values[name]))
-        column[2 * place], column[2 * place + 1] = low, high
-        designs[name] = column
-    answers = evaluate(
-        study, mission, architecture, designs or {"payload_mass": np.full(1, values["payload_mass"])}
-    )
+    answers = _both_ends(study, mission, architecture, chosen)
     rows = []
     for metric in metrics_of(study):
         column = answers[metric].to_numpy(dtype=np.float64)
@@ -100,14 +95,39 @@ def tornado_table(study: Study, mission: Mission, architecture: str) -> pd.DataF
     return pd.DataFrame(rows, columns=names)
 
 
-def _stepped(study: Study, row: pd.Series, name: str) -> tuple[float, float]:
-    """Reference value of an exchange variable and the step it is priced for [SI]."""
+def _both_ends(
+    study: Study, mission: Mission, architecture: str, chosen: list[tuple[str, float, float]]
+) -> pd.DataFrame:
+    """Answers at the low and high end of each input in turn, two rows each, and at the reference design last.
+
+    A quantity that is worked out unless given would replace its inputs in every row it is written in, so those have
+    designs of their own.
+    """
+    values = all_inputs(study, {})
+    plain = [item for item in chosen if item[0] in study.values]
+    designs: dict[str, FloatArray] = {"payload_mass": np.full(2 * len(plain) + 1, values["payload_mass"])}
+    for place, (name, low, high) in enumerate(plain):
+        column = np.full(2 * len(plain) + 1, float(values[name]))
+        column[2 * place], column[2 * place + 1] = low, high
+        designs[name] = column
+    together = evaluate(study, mission, architecture, designs)
+    found = {name: together.iloc[2 * place : 2 * place + 2] for place, (name, _, _) in enumerate(plain)}
+    for name, low, high in chosen:
+        if name not in found:
+            found[name] = evaluate(study, mission, architecture, {name: np.array([low, high])})
+    return pd.concat([*(found[name] for name, _, _ in chosen), together.iloc[-1:]], ignore_index=True)
+
+
+def _stepped(study: Study, row: pd.Series, name: str) -> tuple[FloatArray, float]:
+    """Points evenly from half a step below to half a step above the reference, and their share of a whole step.
+
+    A step of power is shortened where half of it would take more than half of the power away.
+    """
     step = constants.value(f"exchange_step_{name}", SETTINGS)
-    if name == "array_power":
-        return float(row["array_area"]) * float(row["array_efficiency"]) * constants.value(
-            "solar_constant"
-        ), step
-    return float(row[name]), step
+    value = _reference_value(row, name)
+    half = min(0.5 * step, 0.5 * value) if name == "array_power" else 0.5 * step
+    points = int(constants.value("exchange_points", SETTINGS))
+    return value + half * np.linspace(-1.0, 1.0, points), 2.0 * half / step
 
 
 def exchange_rates(study: Study, mission: Mission, architecture: str, row: pd.Series) -> pd.DataFrame:
@@ -116,6 +136,14 @@ def exchange_rates(study: Study, mission: Mission, architecture: str, row: pd.Se
     With the calendar frozen the departure dates of the reference design are kept, and the days are refuelling days.
     With the calendar free each design chooses its own dates; the days are those of the whole route over its hops.
     When a date leaves for another window there is no derivative: the row is a jump, with both dates.
+    There is none either when a refuelling does not end: the row has no days, and says so.
+
+    Parameters
+    ----------
+    study, mission, architecture
+        The question, what was looked up for it, and the thruster.
+    row : Series
+        The reference design of that architecture, every input included.
     """
     hops = mission.hops
     dates = (
@@ -125,45 +153,96 @@ def exchange_rates(study: Study, mission: Mission, architecture: str, row: pd.Se
     )
     rows = []
     for name, words in STEPS.items():
-        value, step = _stepped(study, row, name)
-        points = value + step * np.array([-0.5, 0.5, 0.0])
-        frozen = evaluate(study, mission, architecture, {name: points}, frozen=dates)
+        points, share = _stepped(study, row, name)
         free = evaluate(study, mission, architecture, {name: points})
-        payload = float(frozen["payload_capacity"].iloc[1] - frozen["payload_capacity"].iloc[0])
-        days = float(frozen["refuel_time_mean"].iloc[1] - frozen["refuel_time_mean"].iloc[0]) / DAY
-        rows.append((architecture, name, words, "frozen", days, payload, False, ""))
-        note = _jump(free, hops) if mission.windows else ""
-        days = float(free["mission_time"].iloc[1] - free["mission_time"].iloc[0]) / DAY / hops
-        rows.append((architecture, name, words, "free", np.nan if note else days, payload, bool(note), note))
+        frozen = evaluate(study, mission, architecture, {name: points}, frozen=dates)
+        payload = _change(frozen["payload_capacity"]) / share
+        for calendar, answers, time in (
+            ("frozen", frozen, _change(frozen["refuel_time_mean"])),
+            ("free", free, _change(free["mission_time"]) / hops),
+        ):
+            leap = jump(mission, answers) if calendar == "free" else ""
+            note = leap or _endless(answers, hops)
+            days = np.nan if note else time / DAY / share
+            rows.append((architecture, name, words, calendar, days, payload, bool(leap), note))
     columns = ["architecture", "quantity", "step", "calendar", "days_per_hop", "payload_kg", "jump", "note"]
     return pd.DataFrame(rows, columns=columns)
 
 
-def _jump(answers: pd.DataFrame, hops: int) -> str:
-    """Words for departure dates that leave for another window; empty when none does."""
+def _change(column: pd.Series) -> float:
+    """Last value minus first."""
+    return float(column.iloc[-1] - column.iloc[0])
+
+
+def _endless(answers: pd.DataFrame, hops: int) -> str:
+    """Words for a refuelling that has no end in some of the designs; empty when all end."""
+    for hop in range(1, hops + 1):
+        if (answers[f"refuel_time_{hop}"] >= ENDLESS).any():
+            return f"refuelling {hop} does not end"
+    return ""
+
+
+def jump(mission: Mission, answers: pd.DataFrame) -> str:
+    """Words for departures that leave for another window, or flights that change to another arc; else empty.
+
+    Parameters
+    ----------
+    mission : Mission
+        The windows.
+    answers : DataFrame
+        Designs that follow each other in small steps of one input.
+    """
     limit = constants.value("jump_threshold", SETTINGS)
     found = []
-    for hop in range(1, hops + 1):
-        column = answers[f"departure_date_{hop}"].to_numpy(dtype=np.float64)
+    for hop, curve in enumerate(mission.windows, start=1):
+        leave = answers[f"departure_date_{hop}"].to_numpy(dtype=np.float64)
         ready = answers[f"ready_date_{hop}"].to_numpy(dtype=np.float64)
-        if np.ptp(column) > limit and np.ptp(column) > 2.0 * np.ptp(ready):
-            found.append(f"departure {hop} jumps from {format_date(column[0])} to {format_date(column[1])}")
+        moved = np.abs(np.diff(leave))
+        moved[moved <= np.maximum(limit, 2.0 * np.abs(np.diff(ready)))] = 0.0
+        if moved.any():
+            place = int(np.argmax(moved))
+            found.append(
+                f"departure {hop} jumps from {format_date(leave[place])} to {format_date(leave[place + 1])}"
+            )
+            continue
+        crossed = _steepest(curve, float(leave.min()), float(leave.max()))
+        if crossed is not None:
+            ends = [float(curve.departure[at] + curve.time_of_flight[at]) for at in (crossed, crossed + 1)]
+            ends = ends if leave[0] <= leave[-1] else ends[::-1]
+            found.append(f"landing {hop} jumps from {format_date(ends[0])} to {format_date(ends[1])}")
     return "; ".join(found)
 
 
+def _steepest(curve: WindowCurve, first: float, last: float) -> int | None:
+    """Where between two departure dates the flight time changes to another arc; None where it changes smoothly."""
+    if last <= first:
+        return None
+    slope = np.abs(np.diff(curve.time_of_flight) / np.diff(curve.departure))
+    slope[(curve.departure[1:] <= first) | (curve.departure[:-1] >= last)] = 0.0
+    place = int(np.argmax(slope))
+    return place if slope[place] > constants.value("jump_slope", SETTINGS) else None
+
+
 def _span(study: Study, name: str, reference: float) -> tuple[float, float]:
-    """Range of a variable: of the sweep where it is swept, else a decade about the reference."""
+    """Range of a variable: of the sweep where it is swept, else some factor each way about the reference.
+
+    Where that gives nothing, because the reference is zero, its range for the tornado is taken, or else its bounds.
+    """
     for variable in study.sweep:
         if variable.name == name:
             return float(variable.points.min()), float(variable.points.max())
-    factor = constants.value("span_factor", SETTINGS)
-    return reference / factor, reference * factor
+    item = quantities()[name]
+    low, high = (-np.inf if item.low is None else item.low), (np.inf if item.high is None else item.high)
+    if reference > 0.0:
+        factor = constants.value("span_factor", SETTINGS)
+        return max(reference / factor, low), min(reference * factor, high)
+    return study.ranges.get(name, (low, high))
 
 
 def power_map(study: Study, mission: Mission, architecture: str) -> PowerMap:
     """Refuel time and smallest margin over array power at 1 au and stack efficiency on the higher heating value."""
     values = all_inputs(study, {})
-    strength = float(values["array_efficiency"]) * constants.value("solar_constant")
+    strength = float(values["array_efficiency"]) * SUN
     if any(variable.name == "array_power" for variable in study.sweep):
         low, high = _span(study, "array_power", float(values["array_area"]) * strength)
     else:
@@ -192,33 +271,42 @@ def smallest(
 
     A scan finds the first interval at whose upper end the condition holds; the same scan inside that interval,
     repeated, narrows it to a millionth. The condition need not be monotonic.
+
+    Returns
+    -------
+    tuple
+        A row of :attr:`tradespace.results.Sensitivity.solutions`.
     """
-    values = all_inputs(study, {})
-    reference = float(values[solve.variable]) if solve.variable in values else float("nan")
-    known = quantities()[solve.variable]
-    low, high = _span(study, solve.variable, reference)
-    low = max(low, known.low or low)
+    reference = evaluate(study, mission, architecture, {}, everything=True).iloc[0]
+    low, high = _span(study, solve.variable, _reference_value(reference, solve.variable))
     points = int(constants.value("solve_points", SETTINGS))
-    answers = pd.DataFrame()
-    for _ in range(int(constants.value("solve_rounds", SETTINGS))):
+    remarks = []
+    for turn in range(int(constants.value("solve_rounds", SETTINGS))):
         grid = np.geomspace(low, high, points) if low > 0.0 else np.linspace(low, high, points)
         answers = evaluate(study, mission, architecture, {solve.variable: grid})
-        column = answers[solve.column].to_numpy(dtype=np.float64)
-        holds = column <= solve.limit if solve.relation == "<=" else column >= solve.limit
+        holds = _holds(answers[solve.column].to_numpy(dtype=np.float64), solve)
         if not holds.any():
-            return (
-                architecture,
-                solve.variable,
-                np.nan,
-                False,
-                False,
-                f"not reached up to {known.shown(high):.4g}",
-            )
+            note = f"not reached between {display(solve.variable, low)} and {display(solve.variable, high)}"
+            return architecture, solve.variable, np.nan, False, False, note
         first = int(np.argmax(holds))
+        high = float(grid[first])
         if first == 0:
-            low = high = float(grid[0])
+            if turn == 0:
+                remarks.append("holds from the smallest value tried")
             break
-        low, high = float(grid[first - 1]), float(grid[first])
+        low = float(grid[first - 1])
     final = evaluate(study, mission, architecture, {solve.variable: np.array([high])}).iloc[0]
-    note = "" if final["closes"] else f"does not close: {final['limited_by']} on hop {final['limited_at']}"
-    return architecture, solve.variable, high, True, bool(final["closes"]), note
+    if not final["closes"]:
+        remarks.append(f"does not close: {final['limited_by']} on hop {final['limited_at']}")
+    return architecture, solve.variable, high, True, bool(final["closes"]), "; ".join(remarks)
+
+
+def _reference_value(reference: pd.Series, name: str) -> float:
+    """Value of an input at the reference design [SI]; NaN when it has none."""
+    if name == "array_power":
+        return float(reference["array_area"]) * float(reference["array_efficiency"]) * SUN
+    return float(reference[name]) if name in reference else float("nan")
+
+
+def _holds(column: FloatArray, solve: Solve) -> NDArray[np.bool_]:
+    return column <= solve.limit if solve.relation == "<=" else column >= solve.limit

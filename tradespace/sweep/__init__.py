@@ -19,6 +19,7 @@ from tradespace.mission import Mission
 from tradespace.results import Results, Sensitivity
 from tradespace.sweep.evidence import (
     SUMMARY,
+    UNREADABLE,
     best_design,
     read_parquet,
     read_run,
@@ -38,6 +39,10 @@ __all__ = ["Progress", "best_design", "read_run", "run", "summary", "versions"]
 
 Progress = Callable[[int, int, int], None]
 """Called with designs done, designs in all, designs that close."""
+RESUMED = (
+    "{taken} of {total} designs were evaluated by an earlier, interrupted call of this run; time and speed are those "
+    "of the last call alone."
+)
 Analysis = Callable[["Study", Mission], Sensitivity]
 
 
@@ -77,6 +82,8 @@ def run(
     if out is None:
         return _results(study, None, progress, analysis)
     target = Path(out)
+    if target.is_symlink() or target.name in {"", ".."}:
+        target = target.resolve()
     refuse_foreign(target, study, overwrite)
     with claimed(target, study) as work:
         results = _results(study, work, progress, analysis)
@@ -84,6 +91,7 @@ def run(
         if finish is not None:
             finish(results, work)
         write_json(work / SUMMARY, summary(results))
+        refuse_foreign(target, study, overwrite)  # it may have been filled meanwhile
         swap(work, target)
     return results
 
@@ -94,11 +102,12 @@ def _results(
     started = time.perf_counter()
     with compiling():
         mission = mission_of(study)
-    designs = _evaluate_all(study, mission, work, progress)
+    designs, taken = _evaluate_all(study, mission, work, progress)
     seconds = time.perf_counter() - started
     reference = baseline(study, mission)
     found = analysis(study, mission) if analysis is not None else None
-    return Results(study, mission, designs, reference, seconds, versions(), found)
+    notes = (RESUMED.format(taken=taken, total=len(designs)),) if taken else ()
+    return Results(study, mission, designs, reference, seconds, versions(), found, notes)
 
 
 @dataclass(frozen=True)
@@ -120,23 +129,24 @@ def _chunks(study: Study) -> list[_Chunk]:
 
 def _evaluate_all(
     study: Study, mission: Mission, work: Path | None, progress: Progress | None
-) -> pd.DataFrame:
-    """All chunks, two or more at a time; frames come back in the order of the grid."""
+) -> tuple[pd.DataFrame, int]:
+    """All chunks, two or more at a time, in the order of the grid; and how many designs were there already."""
     from tradespace import sampling
 
-    total, done, closing = sampling.design_count(study), 0, 0
+    total, done, closing, taken = sampling.design_count(study), 0, 0, 0
     chunks = _chunks(study)
     frames: list[pd.DataFrame] = []
     workers = max(1, min(len(chunks), os.cpu_count() or 1))
     with ThreadPoolExecutor(workers) as pool:
-        waiting: list[Future[pd.DataFrame]] = [
+        waiting: list[Future[tuple[pd.DataFrame, bool]]] = [
             pool.submit(_chunk_table, study, mission, chunk, work) for chunk in chunks
         ]
         try:
             for future in waiting:
-                frame = future.result()
+                frame, finished = future.result()
                 frames.append(frame)
                 done, closing = done + len(frame), closing + int(frame["closes"].sum())
+                taken += len(frame) if finished else 0
                 if progress is not None:
                     progress(done, total, closing)
         except BaseException:
@@ -145,15 +155,35 @@ def _evaluate_all(
             raise
     table = pd.concat([frame.astype({"architecture": str}) for frame in frames], ignore_index=True)
     table["architecture"] = pd.Categorical(table["architecture"], categories=list(study.architectures))
-    return table
+    return table, taken
 
 
-def _chunk_table(study: Study, mission: Mission, chunk: _Chunk, work: Path | None) -> pd.DataFrame:
-    """One chunk: read back if an earlier, interrupted run of the same study wrote it, else evaluated and written."""
+def _chunk_table(
+    study: Study, mission: Mission, chunk: _Chunk, work: Path | None
+) -> tuple[pd.DataFrame, bool]:
+    """One chunk, and whether an earlier, interrupted run of the same study had finished it."""
     path = None if work is None else work / "designs" / f"part-{chunk.number:05d}.parquet"
-    if path is not None and path.is_file():
-        return read_parquet(path)
+    found = None if path is None else _finished(path, chunk)
+    if found is not None:
+        return found, True
     frame = evaluate(study, mission, chunk.architecture, chunk.designs)
     if path is not None:
         write_parquet(frame, path)
-    return frame
+    return frame, False
+
+
+def _finished(path: Path, chunk: _Chunk) -> pd.DataFrame | None:
+    """A part that is there; None when it is not, or is damaged or holds other designs."""
+    if not path.is_file():
+        return None
+    try:
+        frame = read_parquet(path)
+        if not (frame["architecture"] == chunk.architecture).all():
+            return None
+        count = max((values.size for values in chunk.designs.values()), default=1)
+        same = len(frame) == count and all(
+            np.array_equal(frame[name].to_numpy(), values) for name, values in chunk.designs.items()
+        )
+    except UNREADABLE:
+        return None
+    return frame if same else None

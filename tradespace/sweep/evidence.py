@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import platform
 import shutil
-from dataclasses import replace
+import zipfile
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Any
@@ -21,6 +21,8 @@ from tradespace.results import PowerMap, Results, Sensitivity
 LIBRARIES = ("tradespace", "numpy", "scipy", "numba", "astropy", "boinor", "pandas", "pyarrow", "plotly")
 EVIDENCE = "evidence"
 SUMMARY = "summary.json"
+UNREADABLE = (OSError, ValueError, KeyError, TypeError, IndexError, EOFError, zipfile.BadZipFile)
+"""What reading a damaged or incomplete file may raise."""
 
 
 def write_parquet(frame: pd.DataFrame, path: Path) -> None:
@@ -160,39 +162,48 @@ def read_run(folder: Path | str) -> Results:
     OutputError
         If the folder holds no finished run.
     """
+    place = Path(folder)
+    if not (place / SUMMARY).is_file():
+        raise OutputError(f"{place} holds no finished run; make one with: tradespace run STUDY --out {place}")
+    try:
+        return _read_results(place)
+    except UNREADABLE as error:
+        raise OutputError(f"{place} is not a complete run ({error}); run the study again") from error
+
+
+def _read_results(place: Path) -> Results:
+    from tradespace.sampling import design_count
     from tradespace.study import parse_study
 
-    place = Path(folder)
     evidence = place / EVIDENCE
-    try:
-        if not (place / SUMMARY).is_file():
-            raise OutputError(
-                f"{place} holds no finished run; make one with: tradespace run STUDY --out {place}"
-            )
-        study = parse_study(
-            (evidence / "study.toml").read_text(encoding="utf-8"), str(evidence / "study.toml")
-        )
-        about = json.loads((evidence / "run.json").read_text(encoding="utf-8"))
-        parts = sorted((place / "designs").glob("part-*.parquet"))
-        frames = [read_parquet(part).astype({"architecture": str}) for part in parts]
-        designs = pd.concat(frames, ignore_index=True)
-        reference = read_parquet(evidence / "baseline.parquet")
-        mission = _read_mission(evidence / "mission.npz")
-        found = _read_sensitivity(evidence)
-    except (OSError, ValueError, KeyError) as error:
-        if isinstance(error, OutputError):
-            raise
-        raise OutputError(f"{place} is not a complete run ({error}); run the study again") from error
+    text = (evidence / "study.toml").read_text(encoding="utf-8")
+    study = parse_study(text, str(evidence / "study.toml"))
+    about = json.loads((evidence / "run.json").read_text(encoding="utf-8"))
+    parts = sorted((place / "designs").glob("part-*.parquet"))
+    frames = [read_parquet(part).astype({"architecture": str}) for part in parts]
+    designs = pd.concat(frames, ignore_index=True)
+    if len(designs) != design_count(study):
+        raise ValueError(f"{len(designs)} of {design_count(study)} designs are there")
+    reference = read_parquet(evidence / "baseline.parquet")
     for table in (designs, reference):
         table["architecture"] = pd.Categorical(
             table["architecture"].astype(str), categories=list(study.architectures)
         )
-    results = Results(study, mission, designs, reference, about["seconds"], about["versions"], found)
-    return replace(results, notes=tuple(about["notes"]))
+    mission, found = _read_mission(evidence / "mission.npz"), _read_sensitivity(evidence)
+    return Results(
+        study,
+        mission,
+        designs,
+        reference,
+        float(about["seconds"]),
+        dict(about["versions"]),
+        found,
+        tuple(about["notes"]),
+    )
 
 
 def _read_mission(path: Path) -> Mission:
-    with np.load(path, allow_pickle=False) as stored:
+    with path.open("rb") as file, np.load(file, allow_pickle=False) as stored:
         names = set(stored.files)
         stops: list[Stop] = []
         windows: list[WindowCurve] = []
@@ -221,7 +232,7 @@ def _read_sensitivity(evidence: Path) -> Sensitivity | None:
     if not (evidence / "power_maps.npz").is_file():
         return None
     tables = [read_parquet(evidence / f"{name}.parquet") for name in ("tornado", "exchange", "solutions")]
-    with np.load(evidence / "power_maps.npz", allow_pickle=False) as stored:
+    with (evidence / "power_maps.npz").open("rb") as file, np.load(file, allow_pickle=False) as stored:
         maps = tuple(
             PowerMap(
                 str(name),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import hashlib
 import json
 import os
 import shutil
@@ -11,10 +12,13 @@ from pathlib import Path
 from typing import IO, TYPE_CHECKING
 
 from tradespace.errors import OutputError
-from tradespace.sweep.evidence import SUMMARY, versions
+from tradespace.sweep.evidence import EVIDENCE, SUMMARY, versions
 
 if TYPE_CHECKING:
     from tradespace.study import Study
+
+
+PACKAGE = Path(__file__).parents[1]
 
 
 def refuse_foreign(target: Path, study: Study, overwrite: bool) -> None:
@@ -35,6 +39,8 @@ def refuse_foreign(target: Path, study: Study, overwrite: bool) -> None:
         found = json.loads((target / SUMMARY).read_text(encoding="utf-8"))["study"]
     except (OSError, ValueError, KeyError, TypeError) as error:
         raise OutputError(f"{target} is not empty and holds no finished run; choose another --out") from error
+    if not (target / EVIDENCE).is_dir():
+        raise OutputError(f"{target} is not empty and holds no complete run; choose another --out")
     if found != study.name and not overwrite:
         raise OutputError(
             f"{target} holds the run of study {found!r}, not {study.name!r}; give --overwrite to replace it"
@@ -53,6 +59,7 @@ def claimed(target: Path, study: Study) -> Iterator[Path]:
     with lock:
         if not _lock(lock):
             raise OutputError(f"{target} is in use by another run; wait for it or choose another --out")
+        restore(target)
         key = f"{study.hash} {json.dumps(versions(), sort_keys=True)} {_source_mark()}"
         ledger = work / "ledger"
         try:
@@ -71,7 +78,11 @@ def claimed(target: Path, study: Study) -> Iterator[Path]:
 
 def _source_mark() -> str:
     """Changes with the code and data, so that parts made by other formulas are not taken over."""
-    return Path(os.environ.get("NUMBA_CACHE_DIR", "")).name
+    digest = hashlib.sha256()
+    for path in sorted(PACKAGE.rglob("*")):
+        if path.suffix in {".py", ".csv"}:
+            digest.update(path.read_bytes())
+    return digest.hexdigest()
 
 
 def _lock(handle: IO[str]) -> bool:
@@ -82,9 +93,10 @@ def _lock(handle: IO[str]) -> bool:
         return True
     try:
         fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        # the folder may have been finished and moved since the file was opened
+        return os.path.samestat(os.fstat(handle.fileno()), Path(handle.name).stat())
     except OSError:
         return False
-    return True
 
 
 def _empty(folder: Path) -> None:
@@ -98,15 +110,21 @@ def _empty(folder: Path) -> None:
 
 
 def swap(work: Path, target: Path) -> None:
-    """Let the finished folder take the target's place."""
-    (work / "ledger").unlink()
-    (work / "lock").unlink()
-    if target.exists():
-        old = target.parent / f".{target.name}.replaced"
-        if old.exists():
-            shutil.rmtree(old)
-        target.rename(old)
-        work.rename(target)
+    """Let the finished folder take the target's place; its lock goes last, so no other process can enter before."""
+    old = target.parent / f".{target.name}.replaced"
+    if old.exists():
         shutil.rmtree(old)
-    else:
-        work.rename(target)
+    if target.exists():
+        target.rename(old)
+    work.rename(target)
+    (target / "ledger").unlink()
+    (target / "lock").unlink()
+    if old.exists():
+        shutil.rmtree(old)
+
+
+def restore(target: Path) -> None:
+    """Put the former run back if a process died between taking it away and putting the new one in its place."""
+    old = target.parent / f".{target.name}.replaced"
+    if old.exists() and not target.exists():
+        old.rename(target)
