@@ -73,8 +73,7 @@ def one_at_a_time(study: Study, architecture: str) -> list[tuple[str, float, flo
         asked = name in study.given or ranges.get(name) != usual.get(name)
         if not asked:
             ranges[name] = pair
-    known = all_inputs(study, {})
-    return [(name, low, high) for name, (low, high) in ranges.items() if name in known and high > low]
+    return [(name, low, high) for name, (low, high) in ranges.items() if high > low]
 
 
 def tornado_table(study: Study, mission: Mission, architecture: str) -> pd.DataFrame:
