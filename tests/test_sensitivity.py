@@ -176,7 +176,7 @@ def tour(area: float, wait: str) -> Study:
 
 
 def area_at_the_edge(wait: str) -> float:
-    """The array at whose refuelling time the cheapest departure within the wait goes to another valley."""
+    """The array at whose refuelling time the first cheapest departure within the wait goes to another valley."""
     low, high = 10.0, 90.0
     for _ in range(3):
         areas = np.linspace(low, high, 2001)
@@ -225,6 +225,25 @@ def test_the_same_case_has_finite_rates_with_the_calendar_frozen(edge: tuple[Stu
         assert not frozen["jump"]
         assert frozen["note"] == ""
         assert frozen["days_per_hop"] < 0.0
+
+
+def test_frozen_means_that_later_stops_are_not_moved_by_an_earlier_jump() -> None:
+    """Two hops: the jump of the first one brings the craft to the second stop at another distance from the Sun."""
+    area = area_at_the_edge("500 d")
+    text = tour(area, "500 d").text.replace('["90 Antiope"]', '["90 Antiope", "176P/LINEAR"]')
+    study = parse_study(text)
+    mission = engine.mission_of(study)
+    row = reference(study, mission, SPLITTING)
+    value = reference_value(row, "array_power")
+    points = {"array_power": value + np.array([-500.0, 500.0])}
+    dates = np.array([row["departure_date_1"], row["departure_date_2"]])
+    held = engine.evaluate(study, mission, SPLITTING, points, frozen=dates)["refuel_time_mean"]
+    moved = engine.evaluate(study, mission, SPLITTING, points)["refuel_time_mean"]
+    slope, other = (float(np.diff(column)[0]) / DAY for column in (held, moved))
+    assert abs(slope - other) > 0.01 * abs(slope)
+    table = rates(study, mission)
+    assert table.loc[("array_power", "frozen"), "days_per_hop"] == pytest.approx(slope, rel=1e-9)
+    assert table.loc[("array_power", "free"), "jump"]
 
 
 def test_away_from_the_edge_there_is_a_rate_and_no_jump() -> None:
@@ -519,6 +538,11 @@ def test_out_of_reach_is_told_and_has_no_value() -> None:
     assert np.isnan(row[2])
     assert row[3:5] == (False, False)
     assert row[5] == "not reached between 4 kW and 20 kW"
+
+
+def test_the_scan_stays_within_what_a_study_may_give() -> None:
+    row = solved(Solve("stack_efficiency", "refuel_time", "<=", 1.0))
+    assert row[5].endswith("and 99 %")
 
 
 @pytest.mark.parametrize(
