@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import functools
 import json
 import os
@@ -148,7 +149,8 @@ def test_refuelling_spends_the_energy_the_sun_gives() -> None:
     load = (row["payload_power"] + row["keep_alive_power"]) * (lit + (1.0 - lit) / row["battery_efficiency"])
     given_energy = float(np.sum(bus * lit - load) * length / 4000)
     share = row["buffer_mass"] / row["propellant_mass"]
-    wanted = row["water_mined_1"] * (row["extraction_energy"] + share * row["split_energy"])
+    split = row["propellant_mass"] * share * row["split_energy"]  # the water on board has to be split as well
+    wanted = row["water_mined_1"] * row["extraction_energy"] + split
     assert given_energy == pytest.approx(wanted, rel=2e-3)
     assert study.kind == "tour"
 
@@ -281,3 +283,77 @@ def test_the_departure_is_the_cheapest_within_the_wait() -> None:
     last = curve.departure[inside & fits].max()
     slack = (last - row["ready_date_1"]) / 86400.0
     assert slack >= row["window_slack_d"] - 1e-6
+
+
+def test_water_on_board_still_has_to_be_split() -> None:
+    """A full tank at the start spares the mining, not the making of gas."""
+    full = answers("ceres_surface_hopper", "electrolysis_bipropellant", water_on_board=1e5).iloc[0]
+    assert full["water_mined_1"] == 0.0
+    power = full["net_power"]
+    assert full["refuel_time_1"] == pytest.approx(
+        full["propellant_mass"] * full["split_energy"] / power, rel=0.02
+    )
+
+
+def test_a_frozen_date_before_the_craft_is_ready_does_not_close() -> None:
+    study, mission = asked("outer_belt_ice_tour")
+    reference = answers("outer_belt_ice_tour", "electrothermal_engine").iloc[0]
+    dates = np.array([reference[f"departure_date_{hop}"] for hop in (1, 2)])
+    late = np.array([60.0, 1500.0]) * 86400.0
+    table = engine.evaluate(study, mission, "electrothermal_engine", {"minimum_dwell": late}, frozen=dates)
+    assert table["closes"].tolist() == [True, False]
+    assert table["limited_by"].iloc[1] == "time"
+
+
+def test_no_flight_is_chosen_that_lands_after_the_horizon_while_another_lands_before() -> None:
+    study, mission = asked("outer_belt_ice_tour")
+    row = answers("outer_belt_ice_tour", "xenon_hall").iloc[0]
+    early = dataclasses.replace(mission, horizon=row["landing_date_2"] - 30.0 * 86400.0)
+    table = engine.evaluate(study, early, "xenon_hall", {})
+    assert table["landing_date_2"].iloc[0] <= early.horizon
+    assert table["delta_v_2"].iloc[0] > row["delta_v_2"]
+
+
+def test_an_engine_given_by_numbers_weighs_and_wears_on_surface_hops() -> None:
+    study, mission = asked("ceres_surface_hopper")
+    known = study.thrusters["bench_engine"]
+    found = {}
+    for key, changes in {
+        "as it is": {},
+        "heavy": {"mass": 60.0},
+        "short-lived": {"throughput_life": 5.0},
+    }.items():
+        changed = dataclasses.replace(
+            study, thrusters={"bench_engine": dataclasses.replace(known, **changes)}
+        )
+        found[key] = engine.evaluate(changed, mission, "bench_engine", {}).iloc[0]
+    assert found["heavy"]["dry_mass"] > found["as it is"]["dry_mass"] + 52.0
+    assert found["short-lived"]["limited_by"] == "lifetime"
+
+
+def test_a_craft_that_carries_everything_is_sized_for_its_own_launches_and_landings() -> None:
+    _, mission = asked("outer_belt_ice_tour")
+    row = answers("outer_belt_ice_tour", "xenon_hall", propellant_reserve=0.0, propellant_residual=0.0).iloc[
+        0
+    ]
+    burns = sum(mission.stops[hop].escape_speed + mission.stops[hop + 1].escape_speed for hop in (0, 1))
+    ends = burns * (1.0 + row["landing_loss_fraction"]) * (1.0 + row["delta_v_margin"])
+    storable = answers("outer_belt_ice_tour", "storable_bipropellant").iloc[0]["specific_impulse"] * 9.80665
+    ratio = np.exp(ends / storable + row["carried_delta_v"] / (row["specific_impulse"] * 9.80665))
+    assert row["wet_mass"] / row["dry_mass"] == pytest.approx(ratio, rel=1e-6)
+
+
+def test_poorer_ice_needs_a_heavier_plant() -> None:
+    table = answers(
+        "outer_belt_ice_tour", "electrolysis_bipropellant", ice_fraction=np.array([0.3, 0.1, 0.02])
+    )
+    assert (np.diff(table["extraction_mass"].to_numpy(dtype=float)) > 0.0).all()
+
+
+def test_a_leaking_heat_store_costs_time_and_energy() -> None:
+    days = np.array([1.0, 5.0, 15.0, 1000.0]) * 86400.0
+    table = answers("ceres_surface_hopper", "steam_resistojet", heat_store_holding_time=days)
+    assert (np.diff(table["refuel_time_mean"].to_numpy(dtype=float)) < 0.0).all()
+    assert (np.diff(table["energy_per_hop"].to_numpy(dtype=float)) < 0.0).all()
+    gas = answers("ceres_surface_hopper", "electrolysis_bipropellant", heat_store_holding_time=days)
+    assert gas["refuel_time_mean"].nunique() == 1

@@ -38,7 +38,7 @@ FORMULA_FILES = [
     *sorted((PACKAGE / "thrusters").rglob("*.py")),
     *sorted((PACKAGE / "windows").rglob("*.py")),
     PACKAGE / "spacecraft.py",
-    PACKAGE / "campaign.py",
+    *sorted((PACKAGE / "campaign").glob("*.py")),
 ]
 SMALL = {0.0, 0.25, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0}
 LARGEST_COUNT = 128  # whole numbers: powers, columns, rounds of an iteration, pieces of work
@@ -49,7 +49,7 @@ NUMERICAL = {
     ("system.py", 0.4): "the exponent two fifths",
     ("spacecraft.py", 30.0): "largest exponent, so that a hopeless craft stays finite",
     ("spacecraft.py", 0.99): "largest unusable share, so that a hopeless craft stays finite",
-    ("campaign.py", 0.99): "the same in the flight of that craft",
+    ("flight.py", 0.99): "the same in the flight of that craft",
     ("search.py", 0.375): "how much a search grid shrinks a round",
 }
 

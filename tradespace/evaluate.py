@@ -27,7 +27,7 @@ PER_HOP = (
     "v_inf_arrival departure_mass"
 ).split()
 PER_HOP_SURFACE = ("arrival_date refuel_time landing_date propellant_used water_mined departure_mass").split()
-UNLIMITED = 1e9  # N or kg, stands for "engines are simply added"
+UNLIMITED = 1e9  # N, kg or s, stands for "engines are simply added"
 LEAST_POWER_PER_THRUST = 1e-3  # W/N, so that an unpowered engine divides by something
 
 
@@ -173,6 +173,7 @@ def fill_thruster(rows: np.ndarray, values: Values, thruster: Thruster, *, surfa
     rows["thruster_mass_per_power"] = cruise.mass_per_power
     rows["live_split_fraction"] = cruise.live_split_fraction
     rows["stop_split_fraction"] = cruise.stop_split_fraction
+    rows["burn_life"] = np.minimum(cruise.burn_life, UNLIMITED)
     rows["throughput_life"] = np.minimum(cruise.throughput_life, UNLIMITED)
     rows["cruise_tank_factor"] = cruise.tank_factor
     rows["cruise_specific_volume"] = cruise.specific_volume
@@ -184,10 +185,13 @@ def fill_thruster(rows: np.ndarray, values: Values, thruster: Thruster, *, surfa
         rows["store_tank_factor"] = rows["cruise_tank_factor"]
         rows["store_specific_volume"] = rows["cruise_specific_volume"]
         rows["store_thrust_limit"] = rows["thrust_limit"]
+        rows["store_holding_time"] = UNLIMITED
         return
     rows["store_exhaust_velocity"] = store.exhaust_velocity
     rows["store_energy"] = store.energy
     rows["store_split_fraction"] = store.split_fraction
+    rows["store_mass"] = store.mass
+    rows["store_holding_time"] = store.holding_time
     rows["store_tank_factor"] = store.tank_factor
     rows["store_specific_volume"] = store.specific_volume
     rows["store_mass_per_thrust"] = store.mass_per_thrust

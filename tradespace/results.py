@@ -75,9 +75,25 @@ class Results:
         return list(self.study.architectures)
 
     def best(self, architecture: str) -> pd.Series | None:
-        """The best closing design of an architecture by the study's figure of merit; None if none closes."""
-        rows = self.designs[(self.designs["architecture"] == architecture) & self.designs["closes"]]
-        return best_row(rows, self.study.figure_of_merit, self.study.figure_of_merit_better)
+        """The best closing design of an architecture by the figure of merit, at the conditions' own values; or None."""
+        rows = self.candidates(architecture)
+        return best_row(rows[rows["closes"]], self.study.figure_of_merit, self.study.figure_of_merit_better)
+
+    def conditions(self) -> dict[str, float]:
+        """Swept inputs that are not the designer's to choose, at the swept point nearest their own value [SI]."""
+        found = {}
+        for variable in self.study.sweep:
+            if variable.name in self.study.conditions:
+                own = self.study.values.get(variable.name, float(np.median(variable.points)))
+                found[variable.name] = float(variable.points[np.argmin(np.abs(variable.points - own))])
+        return found
+
+    def candidates(self, architecture: str) -> pd.DataFrame:
+        """Designs of an architecture among which the designer may choose: the conditions at their own values."""
+        rows = self.designs[self.designs["architecture"] == architecture]
+        for name, point in self.conditions().items():
+            rows = rows[np.isclose(rows[name].to_numpy(dtype=np.float64), point, rtol=1e-9, atol=0.0)]
+        return rows
 
     def counts(self) -> pd.DataFrame:
         """Designs and closing designs per architecture."""

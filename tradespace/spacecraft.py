@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from tradespace.constants import value
 from tradespace.physics.compiled import kernel
 from tradespace.physics.electrolysis import (
     alkaline_cell_voltage_kernel,
@@ -33,7 +34,7 @@ QUANTITY_FIELDS = (
     "landing_thrust_to_weight landing_loss_fraction radiator_temperature radiator_emissivity "
     "radiator_absorptivity radiator_areal_mass radiator_oversize thermal_control_fraction "
     "structure_fraction structure_load_fraction maturity_margin system_margin delta_v_margin "
-    "impulsive_burn_limit minimum_dwell maximum_wait hop_distance"
+    "impulsive_burn_limit minimum_dwell maximum_wait hop_distance ice_fraction cold_trap_temperature"
 ).split()
 """Inputs the closure reads as they are, by their names in ``quantities.csv``."""
 
@@ -42,7 +43,8 @@ COMPUTED_FIELDS = (
     "power_per_thrust thrust_limit thruster_base_mass thruster_mass_per_power live_split_fraction "
     "stop_split_fraction throughput_life cruise_tank_factor cruise_specific_volume "
     "thruster_waste_fraction store_exhaust_velocity store_energy store_split_fraction store_tank_factor "
-    "store_specific_volume store_mass_per_thrust store_thrust_limit refuels live_hop"
+    "store_specific_volume store_mass_per_thrust store_thrust_limit store_mass "
+    "store_holding_time burn_life refuels live_hop"
 ).split()
 """Numbers worked out per design before closure: cell, thruster and store."""
 
@@ -57,12 +59,13 @@ CRAFT = np.dtype(
             "store_load tank_volume structure_mass array_mass battery_mass electrolyser_mass "
             "extraction_mass tank_mass thruster_mass landing_engine_mass thermal_mass growth_mass "
             "radiator_area thrust start_power net_power electrolyser_power extraction_rate "
-            "stop_store_share stop_split_energy energy_per_mined landing_thrust"
+            "stop_store_share stop_split_energy energy_per_mined landing_thrust trap_area"
         ).split()
     ]
 )
 """The vehicle that comes out, one row per design, in SI."""
 
+SUBLIMATION_HEAT = value("water_sublimation_heat", "physics_values.csv")
 LARGE = 1.0e3  # multiple of the launch mass that stands for a craft that has no finite mass
 ITERATIONS = 60
 TOLERANCE = 1.0e-10  # of the dry mass
@@ -194,10 +197,10 @@ def split_share_at_stop(design: Any, craft: Any, cruise_load: float, store_load:
 
 
 @kernel
-def heat_capacity_of_radiator(design: Any, distance: float) -> float:
-    """Net heat a square metre of radiator rejects at a heliocentric distance [W/m2]; negative in strong sunlight."""
+def net_radiator_flux(design: Any, temperature: float, distance: float) -> float:
+    """Net heat a radiator sheds [W/m2] at a temperature [K] and distance from the Sun [m]; can be negative."""
     flux: float = radiator_flux_kernel(
-        design.radiator_temperature,
+        temperature,
         design.radiator_emissivity,
         solar_flux_kernel(distance),
         design.radiator_absorptivity,
@@ -262,15 +265,18 @@ def size_fixed_items(
     craft.extraction_mass = 0.0
     if design.refuels > 0.5:
         craft.extraction_mass = (
-            design.extraction_plant_base_mass + design.extraction_plant_specific_mass * craft.extraction_rate
+            design.extraction_plant_base_mass
+            + design.extraction_plant_specific_mass * craft.extraction_rate / design.ice_fraction
         )
-    craft.thruster_mass = 0.0
+    craft.thruster_mass = design.store_mass
     if cruise > 0.0 or design.live_hop > 0.5:
-        craft.thruster_mass = design.thruster_base_mass + design.thruster_mass_per_power * live
+        craft.thruster_mass += design.thruster_base_mass + design.thruster_mass_per_power * live
     at_stop = waste_heat(design, surplus * share, 0.0)
     in_cruise = waste_heat(design, live * design.live_split_fraction, live)
-    net = max(heat_capacity_of_radiator(design, distance), 1.0)
+    net = max(net_radiator_flux(design, design.radiator_temperature, distance), 1.0)
     craft.radiator_area = design.radiator_oversize * max(at_stop, in_cruise) / net
+    cold = max(net_radiator_flux(design, design.cold_trap_temperature, distance), 1.0)
+    craft.trap_area = design.radiator_oversize * craft.extraction_rate * SUBLIMATION_HEAT / cold
 
 
 @kernel
@@ -287,8 +293,8 @@ def size_growing_items(design: Any, craft: Any, dry_mass: float, gravity: float)
         0.0 if design.live_hop > 0.5 else design.store_mass_per_thrust * craft.landing_thrust
     )
     craft.thermal_mass = (
-        craft.radiator_area * design.radiator_areal_mass + design.thermal_control_fraction * dry_mass
-    )
+        craft.radiator_area + craft.trap_area
+    ) * design.radiator_areal_mass + design.thermal_control_fraction * dry_mass
     items = (
         craft.structure_mass
         + craft.array_mass

@@ -156,6 +156,8 @@ def _summary(asked: Study, designs: int) -> list[tuple[str, object]]:
         ("figure of merit", f"{asked.figure_of_merit}, {asked.figure_of_merit_better} is better"),
         ("seed", asked.seed),
     ]
+    if asked.conditions:
+        pairs.append(("conditions", ", ".join(asked.conditions)))
     if asked.map_axes:
         pairs.append(("closure map", " by ".join(asked.map_axes)))
     if asked.solve is not None:

@@ -80,7 +80,8 @@ def print_ranking(results: Results) -> None:
     for name in results.architectures:
         designs: Any = results.designs[results.designs["architecture"] == name]
         best: Any = results.best(name)
-        row = designs.loc[designs["margin"].idxmax()] if best is None else best
+        choice: Any = results.candidates(name)
+        row = choice.loc[choice["margin"].idxmax()] if best is None else best
         value = float(row[merit])
         key = float("inf") if best is None else value if better == "lower" else -value
         shown = "none closes" if best is None else display(merit, value)
@@ -93,6 +94,9 @@ def print_ranking(results: Results) -> None:
     click.echo(
         f"best of the designs that close by {merit} ({better} is better); else the design nearest to closing"
     )
+    held = ", ".join(f"{name} = {display(name, point)}" for name, point in results.conditions().items())
+    if held:
+        click.echo(f"best and nearest at {held}: conditions, not choices")
 
 
 @click.command()

@@ -102,8 +102,10 @@ def standing_design(results: Results, architecture: str) -> tuple[pd.Series | No
     best = results.best(architecture)
     if best is not None:
         return best, True
-    for table in (results.designs, results.baseline):
-        rows = table[table["architecture"] == architecture]
+    for rows in (
+        results.candidates(architecture),
+        results.baseline[results.baseline["architecture"] == architecture],
+    ):
         margin = rows["margin"].to_numpy(dtype=np.float64)
         if rows.empty or not np.isfinite(margin).any():
             continue

@@ -105,6 +105,12 @@ def carried_words(results: Results, ranked: list[Standing]) -> str:
     return f" Of the craft that carry all their propellant, {listed(closing)} {verb(len(closing))}{more}."
 
 
+def at_conditions(results: Results) -> str:
+    """The values at which the best design was sought, where a study sweeps what the designer cannot choose."""
+    held = [f"{words_of(name)} {quantity_text(name, point)}" for name, point in results.conditions().items()]
+    return f", at {listed(held)}," if held else ""
+
+
 def verdict(results: Results) -> tuple[str, bool]:
     """The answer, the comparison, and whether any architecture that refuels closes."""
     ranked = standings(results)
@@ -132,7 +138,7 @@ def verdict(results: Results) -> tuple[str, bool]:
     )
     return (
         f"Yes: {who} architectures that refuel {verb(len(closing))} this "
-        f"mission{names}; best by {figure} is {best.title} with "
+        f"mission{names}; best by {figure}{at_conditions(results)} is {best.title} with "
         f"{merit(results, best)}, limited by {row['limited_by']}{at_hop(row)} (margin "
         f"{number(float(row['margin']), 2)}).{beside}"
     ), True

@@ -16,7 +16,7 @@ __all__ = ["LARGEST_SWEEP", "Solve", "Study", "SweptVariable", "load_study", "pa
 
 LARGEST_SWEEP = reading.LARGEST_SWEEP
 NAME = re.compile(r"[A-Za-z0-9_]{1,80}")
-STUDY_KEYS = ("name", "title", "question", "note", "kind", "seed", "figure_of_merit", "map")
+STUDY_KEYS = ("name", "title", "question", "note", "kind", "seed", "figure_of_merit", "map", "conditions")
 LARGEST_SEED = 2**63 - 1
 REPLACED_BY_MIDDLE = ("array_power",)
 """Derived quantities that the reference design takes from the middle of their sweep."""
@@ -84,12 +84,13 @@ def _study(document: Document, path: Path | None) -> Study:
     solve = reading.read_solve(document)
     merit, better = _merit(document, head)
     axes = _map_axes(document, head, tuple(variable.name for variable in sweep), tuple(swept))
+    conditions = _conditions(document, head, tuple(swept))
     name, title, question, note, seed = _heading(document, head)
     document.finish()
     complete = complete_values(values, sweep, kind)
     return Study(
         name=name, title=title, question=question, note=note, kind=kind, seed=seed,
-        figure_of_merit=merit, figure_of_merit_better=better, map_axes=axes,
+        figure_of_merit=merit, figure_of_merit_better=better, map_axes=axes, conditions=conditions,
         start_body=route.start_body, start_date=route.start_date, stops=route.stops,
         hops=len(route.stops) - 1, horizon=route.horizon, flight_time=route.flight_time,
         values=complete, given=frozenset(given | swept), ranges=reading.all_ranges(complete, overrides),
@@ -158,6 +159,20 @@ def _merit(document: Document, head: dict[str, object]) -> tuple[str, str]:
         )
         return "", ""
     return merit, known[merit].better
+
+
+def _conditions(document: Document, head: dict[str, object], named: tuple[str, ...]) -> tuple[str, ...]:
+    """Swept inputs that are not the designer's to choose."""
+    found = head.get("conditions", [])
+    if not isinstance(found, list) or not all(isinstance(item, str) for item in found):
+        document.problem(("study", "conditions"), f"{shown(found)} must be a list of swept variables")
+        return ()
+    for item in found:
+        if item not in named:
+            document.problem(
+                ("study", "conditions"), f"{shown(item)} is not swept{reading.hint(item, named)}"
+            )
+    return tuple(dict.fromkeys(found))
 
 
 def _map_axes(

@@ -48,6 +48,8 @@ class Study:
     """``lower`` or ``higher``."""
     map_axes: tuple[str, ...]
     """At most two swept variables."""
+    conditions: tuple[str, ...]
+    """Swept inputs that nature or the bench decides; the best design is sought at their own values."""
     start_body: str
     start_date: float
     stops: tuple[str, ...]

@@ -15,7 +15,7 @@ PATIENCE = 120.0  # s; after that this process compiles the rest itself
 def is_compiled() -> bool:
     """Whether the cache already holds the compiled campaign."""
     folder = os.environ.get("NUMBA_CACHE_DIR", "")
-    return bool(folder) and any(Path(folder).rglob("campaign.fly_all-*.nbi"))
+    return bool(folder) and any(Path(folder).rglob("*.fly_all-*.nbi"))
 
 
 @contextlib.contextmanager

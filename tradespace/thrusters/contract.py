@@ -38,6 +38,8 @@ class Conditions:
     """Steam temperature of a hop on stored heat [K]."""
     heat_store_specific_energy: FloatArray
     """Heat per mass of a heat store, container included [J/kg]."""
+    heat_store_holding_time: FloatArray
+    """Time constant with which a heat store cools [s]."""
     specific_impulse_change: FloatArray
     """Added to the specific impulse [s]."""
     power_per_thrust_factor: FloatArray
@@ -54,8 +56,12 @@ class Store:
     """Electric energy put into each kilogram at the stop, splitting excluded [J/kg]."""
     split_fraction: FloatArray
     """Share of the stored propellant that the electrolyser has to split [1]."""
+    holding_time: FloatArray
+    """Time constant with which stored heat leaks away [s]; a very large number for gas and for liquids."""
     tank_factor: FloatArray
     """Tank mass per kilogram stored [1]."""
+    mass: FloatArray
+    """Engine mass that does not grow with thrust [kg]."""
     specific_volume: FloatArray
     """Tank volume per kilogram stored [m3/kg]."""
     mass_per_thrust: FloatArray
@@ -84,6 +90,8 @@ class Performance:
     """Share of the cruise propellant that is split at the stop and carried as gas [1]."""
     throughput_life: FloatArray
     """Propellant the thruster set can pass before it is worn out [kg]."""
+    burn_life: FloatArray
+    """Firing time after which the thrusters are worn out, however many share the work [s]."""
     tank_factor: FloatArray
     """Tank mass per kilogram of cruise propellant [1]."""
     specific_volume: FloatArray

@@ -6,6 +6,7 @@ from tradespace.physics.combustion import delivered_performance_factor
 from tradespace.thrusters import register
 from tradespace.thrusters.contract import Conditions, Performance, Store
 from tradespace.thrusters.stores import (
+    UNLIMITED,
     Numbers,
     exhaust_velocity_of,
     filled,
@@ -46,6 +47,7 @@ class ElectrolysisBipropellant:
             "stop_split_fraction": 0.0,
             "throughput_life": shown
             / exhaust_velocity_of(number(self.name, "demonstrated_specific_impulse")),
+            "burn_life": UNLIMITED,
             "tank_factor": conditions.water_tank_fraction,
             "specific_volume": 1.0 / number("shared", "water_density"),
             "waste_heat_fraction": (share - 1.0) / share,  # the electrolyser's heat is booked by itself

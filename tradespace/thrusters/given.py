@@ -11,6 +11,7 @@ from tradespace.errors import DomainError
 from tradespace.thrusters.contract import Conditions, Performance, Store
 from tradespace.thrusters.stores import (
     LEAST_SPECIFIC_IMPULSE,
+    UNLIMITED,
     Numbers,
     exhaust_velocity_of,
     filled,
@@ -108,6 +109,7 @@ class GivenThruster:
             "live_split_fraction": 0.0,
             "stop_split_fraction": 1.0 if self.storage == "gas" else 0.0,
             "throughput_life": self.throughput_life,
+            "burn_life": UNLIMITED,
             "tank_factor": tank_factor,
             "specific_volume": volume,
             "waste_heat_fraction": number("given", "waste_heat_fraction"),
@@ -126,10 +128,12 @@ class GivenThruster:
         numbers: Numbers = {
             "exhaust_velocity": cruise.exhaust_velocity,
             "energy": 0.0,
+            "holding_time": UNLIMITED,
+            "mass": cruise.mass,
             "split_fraction": 1.0 if self.storage == "gas" else 0.0,
             "tank_factor": cruise.tank_factor,
             "specific_volume": cruise.specific_volume,
-            "mass_per_thrust": 0.0,  # its mass is booked already
+            "mass_per_thrust": 0.0,
             "thrust_limit": self.thrust,
         }
         return filled(Store, conditions, numbers)

@@ -66,7 +66,6 @@ class SteamResistojet:
         delivered = number(self.name, "specific_impulse")
         exhaust_velocity = exhaust_velocity_of(delivered, conditions.specific_impulse_change)
         heat = steam_energy(number(self.name, "heater_temperature")) / number(self.name, "heater_efficiency")
-        life = number(self.name, "life_each") * number(self.name, "thrust_each") * number(self.name, "units")
         numbers: Numbers = {
             "exhaust_velocity": exhaust_velocity,
             "power_per_thrust": heat * conditions.power_per_thrust_factor / exhaust_velocity,
@@ -75,7 +74,8 @@ class SteamResistojet:
             "mass_per_power": number(self.name, "mass_per_power"),
             "live_split_fraction": 0.0,
             "stop_split_fraction": 0.0,
-            "throughput_life": life / exhaust_velocity_of(delivered),
+            "throughput_life": UNLIMITED,
+            "burn_life": number(self.name, "life_each"),
             "tank_factor": conditions.water_tank_fraction,
             "specific_volume": 1.0 / number("shared", "water_density"),
             "waste_heat_fraction": number(self.name, "waste_heat_fraction"),
@@ -99,6 +99,8 @@ class SteamResistojet:
         numbers: Numbers = {
             "exhaust_velocity": exhaust_velocity_of(ideal, conditions.specific_impulse_change),
             "energy": heat / number(self.name, "stored_heater_efficiency"),
+            "holding_time": conditions.heat_store_holding_time,
+            "mass": number(self.name, "mass"),
             "split_fraction": 0.0,
             "tank_factor": conditions.water_tank_fraction + block,
             "specific_volume": 1.0 / number("shared", "water_density")

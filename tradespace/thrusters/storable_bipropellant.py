@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from tradespace.thrusters import register
 from tradespace.thrusters.contract import Conditions, Performance, Store
-from tradespace.thrusters.stores import Numbers, exhaust_velocity_of, filled, storable_engine
+from tradespace.thrusters.stores import UNLIMITED, Numbers, exhaust_velocity_of, filled, storable_engine
 from tradespace.thrusters.values import number, table_ranges
 
 
@@ -36,6 +36,7 @@ class StorableBipropellant:
             "live_split_fraction": 0.0,
             "stop_split_fraction": 0.0,
             "throughput_life": life / exhaust_velocity_of(delivered),
+            "burn_life": UNLIMITED,
             "tank_factor": number(self.name, "tank_fraction"),
             "specific_volume": 1.0 / number(self.name, "bulk_density"),
             "waste_heat_fraction": 1.0,

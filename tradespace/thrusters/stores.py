@@ -71,6 +71,8 @@ def stored_gas_engine(conditions: Conditions, change: FloatArray | float = 0.0) 
     numbers: Numbers = {
         "exhaust_velocity": exhaust_velocity_of(specific_impulse, change),
         "energy": 0.0,
+        "holding_time": UNLIMITED,
+        "mass": 0.0,
         "split_fraction": 1.0,
         "tank_factor": tank_factor,
         "specific_volume": volume,
@@ -93,6 +95,8 @@ def storable_engine(conditions: Conditions, change: FloatArray | float = 0.0) ->
     numbers: Numbers = {
         "exhaust_velocity": exhaust_velocity_of(number("storable_bipropellant", "specific_impulse"), change),
         "energy": 0.0,
+        "holding_time": UNLIMITED,
+        "mass": 0.0,
         "split_fraction": 0.0,
         "tank_factor": number("storable_bipropellant", "tank_fraction"),
         "specific_volume": 1.0 / number("storable_bipropellant", "bulk_density"),

@@ -23,12 +23,10 @@ class WaterHall:
 
         The heat that evaporates the feed is under 1 % of the live power and inside the efficiency's scatter.
         """
-        measured = exhaust_velocity_of(number(self.name, "specific_impulse"))
         exhaust_velocity = exhaust_velocity_of(
             number(self.name, "specific_impulse"), conditions.specific_impulse_change
         )
         efficiency = number(self.name, "anode_efficiency") * number(self.name, "supply_efficiency")
-        life = number(self.name, "life_each") * number(self.name, "thrust_each") * number(self.name, "units")
         numbers: Numbers = {
             "exhaust_velocity": exhaust_velocity,
             "power_per_thrust": 0.5 * exhaust_velocity / efficiency * conditions.power_per_thrust_factor,
@@ -37,7 +35,8 @@ class WaterHall:
             "mass_per_power": number(self.name, "mass_per_power"),
             "live_split_fraction": 0.0,
             "stop_split_fraction": 0.0,
-            "throughput_life": life / measured,
+            "throughput_life": UNLIMITED,
+            "burn_life": number(self.name, "life_each"),
             "tank_factor": conditions.water_tank_fraction,
             "specific_volume": 1.0 / number("shared", "water_density"),
             "waste_heat_fraction": number(self.name, "waste_heat_fraction"),

@@ -1,0 +1,64 @@
+"""At a stop: filling the tanks with what the Sun gives."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from tradespace.campaign.records import NEVER, STEP, interpolate
+from tradespace.physics.compiled import kernel
+from tradespace.spacecraft import bus_power, refuelling_power
+
+
+@kernel
+def refuelling(
+    design: Any, craft: Any, first: float, step: float, distances: Any, arrival: float, start: float, horizon: float,
+    energy: float,
+) -> float:  # fmt: skip
+    """Time to spend ``energy`` on refuelling from ``arrival`` on [s], following the Sun's distance; at most ``NEVER``.
+
+    Power beyond the rating of the plants is not used.
+    """
+    if energy <= 0.0:
+        return 0.0
+    rating = craft.extraction_rate * craft.energy_per_mined * design.sunlit_fraction
+    left = energy
+    now = arrival
+    while True:
+        middle = now + 0.5 * STEP
+        power = bus_power(design, interpolate(first, step, distances, middle), middle - start)
+        used = min(refuelling_power(design, power), rating)
+        if used * STEP >= left or now > horizon:
+            break
+        left -= used * STEP
+        now += STEP
+    if used <= 0.0:
+        return NEVER
+    return float(min(now - arrival + left / used, NEVER))
+
+
+@kernel
+def refuel(design: Any, craft: Any, hop: Any, state: Any, number: int, sun: Any, dates: Any) -> None:
+    """Fill the tanks at the stop and find the ready date.
+
+    ``sun`` is (first date, step, distances); ``dates`` is (start, horizon).
+    """
+    full = craft.propellant_mass
+    on_board = min(design.water_on_board, full) if number == 0 else state[0] + state[1]
+    hop.water_mined = max(full - on_board, 0.0)
+    # water that was on board at the start still has to be split or heated like the rest
+    made = full if number == 0 else hop.water_mined
+    heat = made * craft.stop_store_share * design.store_energy
+    energy = hop.water_mined * design.extraction_energy + made * craft.stop_split_energy + heat
+    time = refuelling(design, craft, sun[0], sun[1], sun[2], hop.arrival_date, dates[0], dates[1], energy)
+    if heat > 0.0:  # heated last, at the same power, while the store cools towards its surroundings
+        charging = min(time * heat / energy / design.store_holding_time, 50.0)
+        lost = heat * (charging / -math.expm1(-charging) - 1.0)
+        time *= 1.0 + lost / energy
+        energy += lost
+    hop.refuel_time = min(time, NEVER)
+    hop.energy = energy
+    state[0], state[1] = craft.cruise_load, craft.store_load
+    if craft.stop_split_energy > 0.0:  # a stack of many cells runs at its rating whenever the Sun is up
+        state[3] += hop.refuel_time * design.sunlit_fraction
+    hop.ready_date = hop.arrival_date + max(hop.refuel_time, design.minimum_dwell)
