@@ -66,6 +66,7 @@ class InventedStudy:
     thrusters: dict[str, Any]
     sweep: tuple[InventedVariable, ...]
     solve: InventedSolve | None = None
+    conditions: tuple[str, ...] = ()
     text: str = "# invented for tests"
     path: Path | None = None
     hash: str = field(default_factory=lambda: hashlib.sha256(b"invented").hexdigest())

@@ -49,6 +49,7 @@ NUMERICAL = {
     ("system.py", 0.4): "the exponent two fifths",
     ("spacecraft.py", 30.0): "largest exponent, so that a hopeless craft stays finite",
     ("spacecraft.py", 0.99): "largest unusable share, so that a hopeless craft stays finite",
+    ("stop.py", 50.0): "largest exponent, so that a store that cools at once stays finite",
     ("flight.py", 0.99): "the same in the flight of that craft",
     ("search.py", 0.375): "how much a search grid shrinks a round",
 }
