@@ -19,6 +19,7 @@ from tradespace.mission import Mission, WindowCurve
 from tradespace.quantities import quantities
 from tradespace.results import Sensitivity
 from tradespace.study import Solve, Study, load_study, parse_study
+from tradespace.thrusters.values import one_changed
 from tradespace.units import format_date
 
 STUDIES = Path(__file__).parents[1] / "studies"
@@ -50,7 +51,12 @@ def reference(study: Study, mission: Mission, architecture: str) -> pd.Series:
 
 
 def at(study: Study, mission: Mission, architecture: str, **designs: float) -> pd.Series:
-    """One design, one variable changed or more."""
+    """One design, one variable changed or more; a variable with a dot is a row of the thruster's own table."""
+    for name, value in designs.items():
+        if "." in name:
+            owner, _, row = name.partition(".")
+            with one_changed(owner, row, value):
+                return reference(study, mission, architecture)
     arrays = {name: np.array([value]) for name, value in designs.items()}
     return engine.evaluate(study, mission, architecture, arrays).iloc[0]
 
@@ -363,7 +369,7 @@ def test_inputs_without_effect_are_left_out_and_all_others_are_there(name: str) 
         bars = table[table["architecture"] == architecture]
         there = set(zip(bars["quantity"], bars["metric"], strict=True))
         for quantity, low, high in sensitivity.one_at_a_time(study, architecture):
-            ends = engine.evaluate(study, mission, architecture, {quantity: np.array([low, high])})
+            ends = pd.DataFrame([at(study, mission, architecture, **{quantity: end}) for end in (low, high)])
             for metric in sensitivity.metrics_of(study):
                 moved = float(np.max(np.abs(ends[metric] - row[metric])))
                 if moved > 1e-6 * max(1.0, abs(row[metric])):
@@ -384,6 +390,18 @@ def test_each_thruster_is_varied_over_its_own_range() -> None:
             if low < high and quantity == "specific_impulse_change":
                 assert not bars.empty
             assert set(zip(bars["low"], bars["high"], strict=True)) <= {(low, high)}
+
+
+def test_rows_of_the_thrusters_table_are_varied_too() -> None:
+    """Two engines instead of one double the propellant they can pass: the lifetime margin follows."""
+    study, mission = asked("outer_belt_ice_tour")
+    name = f"{SPLITTING}.engines"
+    one, two = (at(study, mission, SPLITTING, **{name: count})["margin_lifetime"] for count in (1.0, 2.0))
+    assert (two + 1.0) / (one + 1.0) == pytest.approx(2.0, rel=0.02)
+    table = analysed("outer_belt_ice_tour").tornado
+    assert name in set(table["quantity"])
+    assert f"{SPLITTING}.specific_impulse" not in set(table["quantity"])
+    assert reference(study, mission, SPLITTING)["margin_lifetime"] == two
 
 
 def test_ranges_written_in_the_study_go_before_all_others() -> None:

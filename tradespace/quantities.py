@@ -118,9 +118,28 @@ def quantity(name: str) -> Quantity:
     'A/cm2'
     """
     found = quantities()
+    if "." in name:
+        return _of_a_thruster(name)
     if name not in found:
         raise unknown_name("quantity", name, found, "tradespace list quantities")
     return found[name]
+
+
+@cache
+def _of_a_thruster(name: str) -> Quantity:
+    """A row of the table of thrusters, named ``architecture.row``, as a quantity."""
+    architecture, _, row_name = name.partition(".")
+    for row in read_table("thrusters.csv").rows:
+        if (row["architecture"], row["name"]) == (architecture, row_name):
+            numbers = [
+                float(convert(float(row[key]), row["unit"], row["si_unit"]))
+                for key in ("low", "high", "value")
+            ]
+            return Quantity(
+                name, "", row["si_unit"], row["unit"], numbers[0], numbers[1], "input", "thruster", numbers[2],
+                numbers[0], numbers[1], row["grade"], row["source"], row["where"], "", row["description"],
+            )  # fmt: skip
+    raise unknown_name("quantity", name, quantities(), "tradespace list quantities")
 
 
 def display(name: str, si_value: object, digits: int = 4) -> str:

@@ -14,6 +14,7 @@ from tradespace.physics.compiled import FloatArray
 from tradespace.quantities import display, quantities
 from tradespace.results import PowerMap, Sensitivity
 from tradespace.study.values import all_ranges
+from tradespace.thrusters.values import one_changed, rows_with_a_range
 from tradespace.units import format_date
 
 if TYPE_CHECKING:
@@ -73,7 +74,9 @@ def one_at_a_time(study: Study, architecture: str) -> list[tuple[str, float, flo
         asked = name in study.given or ranges.get(name) != usual.get(name)
         if not asked:
             ranges[name] = pair
-    return [(name, low, high) for name, (low, high) in ranges.items() if high > low]
+    chosen = [(name, low, high) for name, (low, high) in ranges.items() if high > low]
+    own = rows_with_a_range(architecture)
+    return chosen + [(f"{architecture}.{name}", low, high) for name, (low, high) in own.items()]
 
 
 def tornado_table(study: Study, mission: Mission, architecture: str) -> pd.DataFrame:
@@ -112,9 +115,18 @@ def _both_ends(
     together = evaluate(study, mission, architecture, designs)
     found = {name: together.iloc[2 * place : 2 * place + 2] for place, (name, _, _) in enumerate(plain)}
     for name, low, high in chosen:
-        if name not in found:
+        if "." in name:
+            found[name] = pd.concat([_with_row(study, mission, name, end) for end in (low, high)])
+        elif name not in found:
             found[name] = evaluate(study, mission, architecture, {name: np.array([low, high])})
     return pd.concat([*(found[name] for name, _, _ in chosen), together.iloc[-1:]], ignore_index=True)
+
+
+def _with_row(study: Study, mission: Mission, name: str, value: float) -> pd.DataFrame:
+    """The reference design with one row of the thruster's own table changed."""
+    architecture, _, row = name.partition(".")
+    with one_changed(architecture, row, value):
+        return evaluate(study, mission, architecture, {})
 
 
 def _stepped(study: Study, row: pd.Series, name: str) -> tuple[FloatArray, float]:

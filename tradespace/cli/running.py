@@ -11,7 +11,7 @@ import click
 from tradespace.cli.asking import json_option, load
 from tradespace.cli.printing import print_json, print_table, rows_of
 from tradespace.errors import TradespaceError, printable
-from tradespace.quantities import display, quantities
+from tradespace.quantities import display, quantities, quantity
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -201,7 +201,7 @@ def sensitivity_content(found: Sensitivity) -> dict[str, Any]:
     known = quantities()
     tornado = []
     for row in rows_of(found.tornado):
-        item, metric = known[row["quantity"]], known[row["metric"]]
+        item, metric = quantity(row["quantity"]), known[row["metric"]]
         row |= {key: item.shown(float(row[key])) for key in ("low", "high")}
         row |= {key: metric.shown(float(row[key])) for key in SPREAD}
         tornado.append({**row, "unit": item.display_unit, "metric_unit": metric.display_unit})

@@ -88,7 +88,7 @@ def label(name: str) -> str:
     """The name of a quantity in words, without its unit."""
     if name in LABELS:
         return LABELS[name]
-    return name.replace("_", " ").capitalize()
+    return name.rpartition(".")[2].replace("_", " ").capitalize() + (" (thruster)" if "." in name else "")
 
 
 def words(name: str) -> str:

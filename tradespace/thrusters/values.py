@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from functools import cache
 
 import numpy as np
@@ -13,6 +16,13 @@ from tradespace.tables import read_table
 from tradespace.units import convert
 
 TABLE = "thrusters.csv"
+COVERED = (
+    "specific_impulse specific_impulse_change power_per_thrust_factor heater_efficiency anode_efficiency "
+    "total_efficiency demonstrated_specific_impulse"
+).split()
+"""Rows whose range is already told by the two what-if quantities."""
+
+_CHANGED: ContextVar[tuple[str, str, float] | None] = ContextVar("changed", default=None)
 
 
 @cache
@@ -47,7 +57,30 @@ def number(architecture: str, name: str) -> float:
     values = architecture_values(architecture)
     if name not in values:
         raise unknown_name(f"value of {architecture}", name, values)
+    changed = _CHANGED.get()
+    if changed is not None and changed[:2] == (architecture, name):
+        return changed[2]
     return values[name].value
+
+
+@contextmanager
+def one_changed(architecture: str, name: str, value: float) -> Iterator[None]:
+    """Let one row of the table have another value while the body runs, for questions of sensitivity."""
+    token = _CHANGED.set((architecture, name, value))
+    try:
+        yield
+    finally:
+        _CHANGED.reset(token)
+
+
+def rows_with_a_range(architecture: str) -> dict[str, tuple[float, float]]:
+    """Rows of an architecture that have a range of their own, with its ends in SI."""
+    values = architecture_values(architecture)
+    return {
+        name: (row.low, row.high)
+        for name, row in values.items()
+        if row.high > row.low and name not in COVERED
+    }
 
 
 def table_ranges(architecture: str) -> dict[str, tuple[float, float]]:
