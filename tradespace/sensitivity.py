@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 SETTINGS = "sensitivity_settings.csv"
 SUN = constants.value("solar_constant")
+PINNED = 1e-6  # days per hop
 DAY = constants.value("day", "engine_settings.csv")
 ENDLESS = constants.value("refuelling_cap", "engine_settings.csv")
 METRICS = ("refuel_time_mean", "margin", "payload_capacity")
@@ -175,6 +176,8 @@ def exchange_rates(study: Study, mission: Mission, architecture: str, row: pd.Se
             leap = jump(mission, answers) if calendar == "free" else ""
             note = leap or _endless(answers, hops)
             days = np.nan if note else time / DAY / share
+            if not note and calendar == "free" and mission.windows and abs(days) < PINNED:
+                note = "departures are pinned by their windows"
             rows.append((architecture, name, words, calendar, days, payload, bool(leap), note))
     columns = ["architecture", "quantity", "step", "calendar", "days_per_hop", "payload_kg", "jump", "note"]
     return pd.DataFrame(rows, columns=columns)
@@ -289,27 +292,49 @@ def smallest(
         A row of :attr:`tradespace.results.Sensitivity.solutions`.
     """
     reference = evaluate(study, mission, architecture, {}, everything=True).iloc[0]
-    low, high = _span(study, solve.variable, _reference_value(reference, solve.variable))
+    span = _span(study, solve.variable, _reference_value(reference, solve.variable))
+    value = _first(study, mission, architecture, solve, span, closing=False)
+    if np.isnan(value):
+        note = (
+            f"not reached between {display(solve.variable, span[0])} and {display(solve.variable, span[1])}"
+        )
+        return architecture, solve.variable, np.nan, False, False, note
+    remarks = ["holds from the smallest value tried"] if value <= span[0] else []
+    final = evaluate(study, mission, architecture, {solve.variable: np.array([value])}).iloc[0]
+    if not final["closes"]:
+        remarks.append(f"does not close: {final['limited_by']} on hop {final['limited_at']}")
+        closing = _first(study, mission, architecture, solve, span, closing=True)
+        if not np.isnan(closing):
+            remarks.append(f"holds and closes from {display(solve.variable, closing)}")
+    return architecture, solve.variable, value, True, bool(final["closes"]), "; ".join(remarks)
+
+
+def _first(
+    study: Study,
+    mission: Mission,
+    architecture: str,
+    solve: Solve,
+    span: tuple[float, float],
+    *,
+    closing: bool,
+) -> float:
+    """The first value in a span at which the condition holds (and, if asked, the design closes); NaN if none is."""
+    low, high = span
     points = int(constants.value("solve_points", SETTINGS))
-    remarks = []
-    for turn in range(int(constants.value("solve_rounds", SETTINGS))):
+    for _ in range(int(constants.value("solve_rounds", SETTINGS))):
         grid = np.geomspace(low, high, points) if low > 0.0 else np.linspace(low, high, points)
         answers = evaluate(study, mission, architecture, {solve.variable: grid})
         holds = _holds(answers[solve.column].to_numpy(dtype=np.float64), solve)
+        if closing:
+            holds &= answers["closes"].to_numpy(dtype=bool)
         if not holds.any():
-            note = f"not reached between {display(solve.variable, low)} and {display(solve.variable, high)}"
-            return architecture, solve.variable, np.nan, False, False, note
+            return float("nan")
         first = int(np.argmax(holds))
         high = float(grid[first])
         if first == 0:
-            if turn == 0:
-                remarks.append("holds from the smallest value tried")
             break
         low = float(grid[first - 1])
-    final = evaluate(study, mission, architecture, {solve.variable: np.array([high])}).iloc[0]
-    if not final["closes"]:
-        remarks.append(f"does not close: {final['limited_by']} on hop {final['limited_at']}")
-    return architecture, solve.variable, high, True, bool(final["closes"]), "; ".join(remarks)
+    return high
 
 
 def _reference_value(reference: pd.Series, name: str) -> float:
