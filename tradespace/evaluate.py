@@ -234,7 +234,6 @@ def fly(
 def compile_engine() -> None:
     """Compile every kernel of the engine by calling it on no designs at all."""
     from tradespace import campaign, spacecraft
-    from tradespace.physics import combustion
 
     none = np.zeros(0)
     rows, crafts = np.zeros(0, dtype=spacecraft.DESIGN), np.zeros(0, dtype=spacecraft.CRAFT)
@@ -247,7 +246,6 @@ def compile_engine() -> None:
         np.zeros((0, 1), dtype=campaign.HOP),
         None,
     )
-    combustion.chamber_state(8.0, 1e6, 50.0)
 
 
 def records(rows: np.ndarray) -> np.ndarray:

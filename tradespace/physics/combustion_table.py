@@ -6,8 +6,9 @@ from functools import cache
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
-from tradespace.physics.compiled import ArrayLike, FloatArray, kernel, require
+from tradespace.physics.compiled import ArrayLike, FloatArray, require
 from tradespace.tables import read_table
 
 CHAMBER = "combustion_chamber.csv"
@@ -41,60 +42,36 @@ def _grid(table: str, column: str) -> Grid:
     return Grid(axes[0], np.log(axes[1]), np.log(axes[2]), np.ascontiguousarray(values))
 
 
-@kernel
-def stencil_kernel(nodes: FloatArray, place: float) -> tuple[int, tuple[float, float, float, float]]:
-    """First node and the four weights of a cubic through the nodes around ``place``."""
-    count = nodes.size
-    if count < 4:
-        return 0, (1.0, 0.0, 0.0, 0.0)
-    first = min(max(int(np.searchsorted(nodes, place)) - 2, 0), count - 4)
-    a, b, c, d = nodes[first], nodes[first + 1], nodes[first + 2], nodes[first + 3]
-    w = (place - b) * (place - c) * (place - d) / ((a - b) * (a - c) * (a - d))
-    x = (place - a) * (place - c) * (place - d) / ((b - a) * (b - c) * (b - d))
-    y = (place - a) * (place - b) * (place - d) / ((c - a) * (c - b) * (c - d))
-    z = (place - a) * (place - b) * (place - c) / ((d - a) * (d - b) * (d - c))
-    return first, (w, x, y, z)
+def _stencil(nodes: FloatArray, places: FloatArray) -> tuple[NDArray[np.intp], list[FloatArray]]:
+    """First node and the weights of the cubic through the nodes around each place; one node where there is one."""
+    if nodes.size < 4:
+        return np.zeros(places.size, dtype=np.intp), [np.ones(places.size)]
+    first = np.clip(np.searchsorted(nodes, places) - 2, 0, nodes.size - 4)
+    around = [nodes[first + offset] for offset in range(4)]
+    weights = []
+    for own in range(4):
+        weight = np.ones(places.size)
+        for other in range(4):
+            if other != own:
+                weight *= (places - around[other]) / (around[own] - around[other])
+        weights.append(weight)
+    return first, weights
 
 
-@kernel
-def table_kernel(
-    mixture_ratios: FloatArray, log_pressures: FloatArray, log_expansions: FloatArray, values: FloatArray,
-    mixture_ratio: float, log_pressure: float, log_expansion: float,
-) -> float:  # fmt: skip
-    """Tensor-product cubic interpolation at one point."""
-    first_ratio, ratio_weights = stencil_kernel(mixture_ratios, mixture_ratio)
-    first_pressure, pressure_weights = stencil_kernel(log_pressures, log_pressure)
-    first_area, area_weights = stencil_kernel(log_expansions, log_expansion)
-    depth = min(values.shape[2], 4)
-    total = 0.0
-    for i in range(4):
-        for j in range(4):
-            weight = ratio_weights[i] * pressure_weights[j]
-            for k in range(depth):
-                total += (
-                    weight * area_weights[k] * values[first_ratio + i, first_pressure + j, first_area + k]
-                )
+def _interpolated(
+    grid: Grid, mixture_ratio: FloatArray, log_pressure: FloatArray, log_area: FloatArray
+) -> FloatArray:
+    """Tensor-product cubic interpolation at points of shape (n,)."""
+    ratio, ratio_weights = _stencil(grid.mixture_ratio, mixture_ratio)
+    pressure, pressure_weights = _stencil(grid.log_pressure, log_pressure)
+    area, area_weights = _stencil(grid.log_expansion, log_area)
+    total = np.zeros(mixture_ratio.size)
+    for i, along_ratio in enumerate(ratio_weights):
+        for j, along_pressure in enumerate(pressure_weights):
+            both = along_ratio * along_pressure
+            for k, along_area in enumerate(area_weights):
+                total += both * along_area * grid.values[ratio + i, pressure + j, area + k]
     return total
-
-
-@kernel
-def table_batch_kernel(
-    mixture_ratios: FloatArray, log_pressures: FloatArray, log_expansions: FloatArray, values: FloatArray,
-    points: FloatArray, answers: FloatArray,
-) -> None:  # fmt: skip
-    """Fill ``answers`` at the rows of ``points``; equal neighbours are looked up once."""
-    for row in range(points.shape[0]):
-        same = row > 0
-        if same:
-            for column in range(3):
-                same = same and points[row, column] == points[row - 1, column]
-        if same:
-            answers[row] = answers[row - 1]
-        else:
-            answers[row] = table_kernel(
-                mixture_ratios, log_pressures, log_expansions, values,
-                points[row, 0], points[row, 1], points[row, 2],
-            )  # fmt: skip
 
 
 @cache
@@ -196,7 +173,5 @@ def look_up(
     if constant:
         arrays = [item.flat[:1] for item in arrays]
     columns = np.broadcast_arrays(arrays[0], np.log(arrays[1]), np.log(arrays[2]))
-    points = np.stack([item.ravel() for item in columns], axis=1)
-    answers = np.empty(points.shape[0])
-    table_batch_kernel(*grid, points, answers)
+    answers = _interpolated(grid, *(item.ravel() for item in columns))
     return np.full(shape, answers[0]) if constant else answers.reshape(shape)
