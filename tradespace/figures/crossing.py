@@ -36,11 +36,16 @@ def crossing_axes(results: Results) -> tuple[str, str] | None:
 
 
 def merits(results: Results, axes: tuple[str, str], names: list[str]) -> dict[str, FloatArray]:
-    """Best figure of merit of closing designs per cell and architecture, lower is better, NaN for none."""
+    """Figure of merit of closing designs per cell and architecture, lower is better, NaN for none.
+
+    Every other swept variable is held at the point nearest the study's own value.
+    """
     sign = 1.0 if results.study.figure_of_merit_better == "lower" else -1.0
     column = results.study.figure_of_merit
     values = sign * results.designs[column].to_numpy(dtype=np.float64)
     values[~results.designs["closes"].to_numpy(dtype=bool)] = np.nan
+    for other, point in held_points(results, axes).items():
+        values[~np.isclose(results.designs[other].to_numpy(dtype=np.float64), point, rtol=1e-9)] = np.nan
     x, y = points(results, axes[0]), points(results, axes[1])
     found = {}
     for name in names:
@@ -182,7 +187,7 @@ def winner_words(
         parts.append(f"nothing closes in {style.percent(nothing)}")
     merit = style.words(results.study.figure_of_merit)
     text = (
-        f"Best closing design by {merit} among the architectures that refuel: "
+        f"Better by {merit} among the architectures that refuel{held_words(results, crossing_axes(results) or ())}: "
         + ", ".join(parts)
         + " of the cells."
     )
@@ -201,13 +206,14 @@ def refuel_crossing(results: Results) -> go.Figure | None:
     axis = next((name for name in DEAREST if name in swept(results)), None)
     if results.mission.kind != "surface" or axis is None:
         return None
-    rows = middle_rows(results, axis)
+    rows = held_rows(results, axis)
     drawn = style.styled(go.Figure(), 460)
     lines: dict[str, pd.Series] = {}
     for name in results.architectures:
         part = rows[(rows["architecture"] == name) & (rows["refuel_time"] > 0)]
         part = part[np.isfinite(part["refuel_time"].to_numpy(dtype=np.float64))]
-        if part.empty or not style.refuels(results, name):
+        closing = results.designs[results.designs["architecture"] == name]["closes"].any()
+        if part.empty or not closing or not style.refuels(results, name):
             continue
         lines[name] = part.groupby(axis)["refuel_time"].min()
         colour, symbol, dash = style.looks(results, name)
@@ -232,19 +238,36 @@ def refuel_crossing(results: Results) -> go.Figure | None:
     )
     drawn.update_xaxes(title_text=style.axis_title(axis), **axis_of(results, axis))
     drawn.update_yaxes(title_text=style.axis_title("refuel_time"), **style.log_axis(everything))
-    others = [name for name in swept(results) if name != axis]
-    fixed = ", ".join(style.words(name) for name in others)
-    held = f" {fixed[:1].upper() + fixed[1:]} at the middle of the sweep." if others else ""
-    return captioned(drawn, words + held)
+    return captioned(
+        drawn, words + f" Architectures with a closing design only{held_words(results, (axis,))}."
+    )
 
 
-def middle_rows(results: Results, axis: str) -> pd.DataFrame:
-    """Designs in which every other swept variable has its middle point."""
-    rows = results.designs
+def held_points(results: Results, axes: tuple[str, ...]) -> dict[str, float]:
+    """Swept variables that are no axis, each at the swept point nearest the study's own value [SI]."""
+    found = {}
     for name in swept(results):
-        if name != axis:
-            grid = points(results, name)
-            rows = rows[nearest_place(rows[name].to_numpy(dtype=np.float64), grid) == len(grid) // 2]
+        if name not in axes:
+            grid = np.asarray(points(results, name), dtype=np.float64)
+            own = float(results.study.values.get(name, grid[len(grid) // 2]))
+            found[name] = float(grid[np.argmin(np.abs(grid - own))])
+    return found
+
+
+def held_words(results: Results, axes: tuple[str, ...]) -> str:
+    """Where the other swept variables are held, for a caption."""
+    held = [
+        f"{style.words(name)} {style.quantity_text(name, point)}"
+        for name, point in held_points(results, axes).items()
+    ]
+    return ", at " + ", ".join(held) if held else ""
+
+
+def held_rows(results: Results, axis: str) -> pd.DataFrame:
+    """Designs in which every other swept variable is held."""
+    rows = results.designs
+    for name, point in held_points(results, (axis,)).items():
+        rows = rows[np.isclose(rows[name].to_numpy(dtype=np.float64), point, rtol=1e-9)]
     return rows
 
 
