@@ -6,6 +6,7 @@ import json
 import math
 import subprocess
 import sys
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -333,3 +334,31 @@ def test_running_out_of_memory_or_disk_is_told_in_words(place: Path, monkeypatch
         result = CliRunner().invoke(main, ["run", "small_tour.toml"])
         assert result.exit_code == 2
         assert words in result.stderr
+
+
+def test_writing_commands_answer_in_json_too(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    done = CliRunner().invoke(main, ["new", "asked_in_json", "--json"])
+    assert done.exit_code == 0
+    assert json.loads(done.output) == {"written": "asked_in_json.toml"}
+    assert (tmp_path / "asked_in_json.toml").is_file()
+
+
+def test_progress_shows_rate_and_time_left(
+    monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    from tradespace.cli.running import progress_bar
+
+    with progress_bar(10) as quiet:
+        assert quiet is None  # stderr is no terminal here
+    monkeypatch.setattr("sys.stderr.isatty", lambda: True, raising=False)
+    monkeypatch.setenv("FORCE_COLOR", "1")
+    with progress_bar(1000) as show:
+        assert show is not None
+        show(100, 1000, 7)
+        time.sleep(0.15)
+        show(600, 1000, 40)
+        time.sleep(0.15)
+    told = capfd.readouterr().err
+    assert "designs/s" in told
+    assert "40 close" in told

@@ -87,7 +87,8 @@ def renamed(text: str, name: str) -> str:
 @click.option(
     "--from", "source", metavar="STUDY", help="Start from this study instead of the commented example."
 )
-def new(name: str, source: str | None) -> None:
+@json_option
+def new(name: str, source: str | None, as_json: bool) -> None:
     """Write NAME.toml, a commented study that runs as it is."""
     from tradespace.study import parse_study
     from tradespace.study.document import read_text
@@ -108,6 +109,9 @@ def new(name: str, source: str | None) -> None:
         raise OutputError(f"{path} exists already; choose another name") from error
     except OSError as error:
         raise OutputError(f"cannot write {path}: {error.strerror}") from error
+    if as_json:
+        print_json({"written": str(path)})
+        return
     click.echo(f"wrote {path}; next: tradespace run {path}")
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import sys
+import time
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -14,7 +16,7 @@ from tradespace.errors import TradespaceError, printable
 from tradespace.quantities import display, quantities, quantity
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
 
     from tradespace.results import Results, Sensitivity
 
@@ -23,15 +25,36 @@ SHOWN = 8
 SPREAD = ("at_low", "at_baseline", "at_high")
 
 
-def progress_line() -> Callable[[int, int, int], None] | None:
-    """A line on stderr that follows the run; nothing when stderr is not a terminal."""
+@contextlib.contextmanager
+def progress_bar(total: int) -> Iterator[Callable[[int, int, int], None] | None]:
+    """A bar on stderr with rate and time left; nothing when stderr is not a terminal."""
     if not sys.stderr.isatty():
-        return None
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
-    def show(done: int, total: int, closing: int) -> None:
-        click.echo(f"\r{done} of {total} designs, {closing} close ", err=True, nl=done >= total)
+    bar = Progress(
+        TextColumn("{task.description}"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TextColumn("{task.fields[rate]}"),
+        TimeRemainingColumn(),
+        console=Console(stderr=True),
+        transient=True,
+    )
+    with bar:
+        task = bar.add_task("departure windows; a first run compiles the engine", total=total, rate="")
+        before: list[tuple[float, int]] = []
 
-    return show
+        def show(done: int, everything: int, closing: int) -> None:
+            before.append((time.monotonic(), done))
+            seconds, designs = before[-1][0] - before[0][0], done - before[0][1]
+            rate = f"{designs / seconds:,.0f} designs/s" if seconds > 0.0 else ""
+            rest = "; what moves the answer, report" if done >= everything else ""
+            bar.update(task, completed=done, description=f"{closing} close{rest}", rate=rate)
+
+        yield show
 
 
 @click.command()
@@ -46,21 +69,22 @@ def run(study: str, out: Path | None, overwrite: bool, as_json: bool) -> None:
     asked = load(study)
     folder = out or Path("runs") / asked.name
     from tradespace import report as reports
+    from tradespace import sampling, sweep
     from tradespace import sensitivity as moves
-    from tradespace import sweep
 
     def finish(results: Results, place: Path) -> None:
         reports.write_report(results, place / "report.html")
 
     try:
-        results = sweep.run(
-            asked,
-            folder,
-            overwrite=overwrite,
-            progress=progress_line(),
-            analysis=moves.analyse,
-            finish=finish,
-        )
+        with progress_bar(sampling.design_count(asked)) as progress:
+            results = sweep.run(
+                asked,
+                folder,
+                overwrite=overwrite,
+                progress=progress,
+                analysis=moves.analyse,
+                finish=finish,
+            )
     except KeyboardInterrupt:
         click.echo("\nstopped; finished parts are kept: the same command goes on from there", err=True)
         raise click.exceptions.Exit(130) from None
@@ -102,7 +126,8 @@ def print_ranking(results: Results) -> None:
 @click.command()
 @click.argument("folder", metavar="RUN", type=click.Path(path_type=Path))
 @click.option("--figures", metavar="FORMATS", help="Also write the figures: any of pdf,svg,csv.")
-def report(folder: Path, figures: str | None) -> None:
+@json_option
+def report(folder: Path, figures: str | None, as_json: bool) -> None:
     """Write the report of a finished RUN again, and its figures."""
     wanted = [item.strip().lower() for item in (figures or "").split(",") if item.strip()]
     for item in wanted:
@@ -112,7 +137,11 @@ def report(folder: Path, figures: str | None) -> None:
             )
     from tradespace import report as reports
 
-    for path in reports.write_report_of_run(folder, figures=wanted):
+    written = reports.write_report_of_run(folder, figures=wanted)
+    if as_json:
+        print_json({"written": [str(path) for path in written]})
+        return
+    for path in written:
         click.echo(f"wrote {printable(path)}")
 
 
