@@ -537,3 +537,23 @@ def test_any_value_in_any_place_is_read_or_refused_as_a_study_error(odd: str) ->
                 told = str(error).split("\n")
                 assert len(told) <= 2
                 assert all(part.isprintable() and len(part) < 500 for part in told)
+
+
+def test_a_hop_of_more_than_half_the_circumference_is_refused() -> None:
+    line = line_of(SURFACE, 'hop_distance = "20 km"')
+    refused_study(
+        changed('hop_distance = "20 km"', 'hop_distance = "2000 km"', SURFACE),
+        "route.hop_distance", "2000 km", "half its circumference", "1476 km",
+        line=line,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("name", ["Jupiter", "saturn"])
+def test_a_body_without_a_surface_is_refused(name: str) -> None:
+    text = changed('"90 Antiope"', f'"{name}"')
+    refused_study(text, "route.stops", "no surface to land on")
+
+
+def test_an_unknown_kind_of_cell_names_the_known_ones() -> None:
+    words = ["--current-density", "0.3 A/cm2", "--temperature", "80 degC", "--pressure", "1 bar"]
+    assert "allowed: alkaline" in refused("cell", "--kind", "pem", *words)

@@ -326,6 +326,9 @@ def test_an_interrupted_run_goes_on_where_it_stopped(
     assert len(evaluated) == PARTS - there
     pd.testing.assert_frame_equal(results.designs, uninterrupted())
     assert f"{there} of {PARTS} designs" in results.notes[0]
+    assert results.evaluated == PARTS - there
+    if results.evaluated:
+        assert results.designs_per_second == pytest.approx(results.evaluated / results.seconds)
     stored = sweep.read_run(out)
     pd.testing.assert_frame_equal(stored.designs, uninterrupted())
     assert stored.notes == results.notes

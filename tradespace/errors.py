@@ -85,6 +85,9 @@ def unknown_name(kind: str, name: str, known: Iterable[str], command: str = "") 
     >>> print(unknown_name("body", "Antiope2", ["Themis", "Antiope"], "tradespace list bodies"))
     unknown body 'Antiope2'; did you mean 'Antiope'? see: tradespace list bodies
     """
+    known = list(known)
     close = nearest(name, known)
+    if not close and not command:
+        return UnknownNameError(f"unknown {kind} {name!r}; allowed: {', '.join(known)}")
     hint = f"; did you mean {' or '.join(repr(item) for item in close)}?" if close else ";"
     return UnknownNameError(f"unknown {kind} {name!r}{hint}" + (f" see: {command}" if command else ""))

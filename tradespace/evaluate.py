@@ -26,7 +26,9 @@ PER_HOP = (
     "launch_delta_v landing_delta_v burn_time propellant_used water_mined power_at_stop v_inf_departure "
     "v_inf_arrival departure_mass"
 ).split()
-PER_HOP_SURFACE = ("arrival_date refuel_time landing_date propellant_used water_mined departure_mass").split()
+PER_HOP_SURFACE = (
+    "arrival_date ready_date departure_date landing_date refuel_time propellant_used water_mined departure_mass"
+).split()
 UNLIMITED = 1e9  # N, kg or s, stands for "engines are simply added"
 LEAST_POWER_PER_THRUST = 1e-3  # W/N, so that an unpowered engine divides by something
 

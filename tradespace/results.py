@@ -65,9 +65,19 @@ class Results:
     baseline: pd.DataFrame
     """The same columns (all inputs too) for the study's reference design, one row per architecture."""
     seconds: float
+    """Spent on evaluating designs in this run; departure windows and compilation come before."""
     versions: dict[str, str]
     sensitivity: Sensitivity | None = None
     notes: tuple[str, ...] = field(default=())
+    evaluated: int = 0
+    """Designs evaluated in this run; fewer than there are when an interrupted run was taken up again."""
+    setup_seconds: float = 0.0
+    """Spent before the first design: departure windows and, the first time, compilation."""
+
+    @property
+    def designs_per_second(self) -> float | None:
+        """Rate of this run; None when it evaluated nothing."""
+        return self.evaluated / self.seconds if self.evaluated and self.seconds > 0.0 else None
 
     @property
     def architectures(self) -> list[str]:
@@ -108,7 +118,7 @@ def placeholder(row: Any, name: str) -> str:
     surplus power never ends; the engine carries large numbers through so that margins stay finite.
     """
     if name in WITHOUT_MASS and float(row.get("margin_mass", 0.0)) <= -1.0:
-        return "no finite mass"
+        return "no finite mass" if name.endswith("_mass") else "-"
     cap = 0.999 * constants.value("refuelling_cap", SETTINGS)
     if (
         name in {"refuel_time", "refuel_time_mean", "mission_time"}

@@ -92,8 +92,14 @@ def run(study: str, out: Path | None, overwrite: bool, as_json: bool) -> None:
         print_json({**sweep.summary(results), "folder": str(folder)})
         return
     print_ranking(results)
-    speed = len(results.designs) / results.seconds if results.seconds > 0.0 else 0.0
-    click.echo(f"{len(results.designs)} designs in {results.seconds:.1f} s, {speed:.3g} designs per second")
+    speed = results.designs_per_second
+    rate = "" if speed is None else f", {speed:,.0f} designs per second"
+    click.echo(
+        f"{results.evaluated} designs evaluated in {results.seconds:.1f} s{rate}; "
+        f"{results.setup_seconds:.1f} s before that for departure windows and the engine"
+    )
+    for note in results.notes:
+        click.echo(note)
     click.echo(f"report: {printable(folder / 'report.html')}")
 
 

@@ -193,11 +193,44 @@ def winner_words(
     )
     if crossed is not None:
         one, two = (style.title_of(results, name) for name in crossed)
-        text += f" On the black line {one} and {two} are equal."
+        text += f" On the black line {one} and {two} are equal. {crossing_words(results)}"
     elif pairs:
         one, two = (style.title_of(results, name) for name in pairs[0])
         text += f" {one} and {two} do not cross inside this sweep."
     return text
+
+
+def crossing_words(results: Results) -> str:
+    """Where the two leading architectures cross, in numbers; empty when they do not."""
+    axes = crossing_axes(results)
+    names = rivals_of(results)
+    if results.mission.kind != "surface" or axes is None or len(names) < 2:
+        return ""
+    fields = merits(results, axes, names)
+    x, y = points(results, axes[0]), points(results, axes[1])
+    for one, two in rivals(fields):
+        gap = fields[one] - fields[two]
+        found = []
+        for column in range(len(x)):
+            line = gap[:, column]
+            for row in np.flatnonzero(line[:-1] * line[1:] < 0.0):
+                share = line[row] / (line[row] - line[row + 1])
+                found.append(
+                    (float(x[column]), float(y[row] + share * (y[row + 1] - y[row])), line[row] < 0.0)
+                )
+        if found:
+            ends = [found[0], found[-1]]
+            low = style.title_of(results, one if found[0][2] else two)
+            high = style.title_of(results, two if found[0][2] else one)
+            told = " and ".join(
+                f"{style.quantity_text(axes[1], where)} at {style.quantity_text(axes[0], at)}"
+                for at, where, _ in ends
+            )
+            return (
+                f"{low} does better below a {style.words(axes[1])} of {told} ({style.words(axes[0])}), {high} above it"
+                f"{held_words(results, axes)}."
+            )
+    return ""
 
 
 @figure("refuel_crossing", title="Refuelling time and the price of water", section="crossing")

@@ -11,7 +11,7 @@ import plotly.graph_objects as go
 from tradespace.figures import style
 from tradespace.figures.choice import CLIP, EDGE, Cells, cells, crosses_edge, map_axes, other_axes, points
 from tradespace.figures.registry import captioned, figure
-from tradespace.results import LINKS
+from tradespace.results import LINKS, placeholder
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -81,6 +81,17 @@ def star(x: Any, y: Any, name: str, *, legend: bool) -> go.Scatter:
     )
 
 
+def nowhere_words(results: Results, name: str) -> str:
+    """What stands in the way of an architecture of which no design closes; empty when one does."""
+    rows = results.designs[results.designs["architecture"] == name]
+    if rows.empty or rows["closes"].any():
+        return ""
+    row = rows.iloc[int(np.argmax(rows["margin"].to_numpy(dtype=np.float64)))]
+    if placeholder(row, "dry_mass"):
+        return "closes nowhere: no finite mass"
+    return f"closes nowhere: {style.escape(str(row['limited_by']))}, at best {style.number(float(row['margin']), 2)}"
+
+
 def margin_colours() -> list[list[float | str]]:
     """Red to blue with the neutral colour at 0 and its shades close together there, where designs are decided."""
     half = len(style.TOL_RED_BLUE) // 2
@@ -136,6 +147,12 @@ def closure_map(results: Results) -> go.Figure | None:
             drawn.add_trace(layer, **spot)
         if crosses_edge(found.margin):
             drawn.add_trace(boundary_key(x[0], y[0], legend.pop("line", False)), **spot)
+        words = nowhere_words(results, name)
+        if words:
+            drawn.add_annotation(
+                text=words, x=0.5, y=0.5, xref="x domain", yref="y domain", showarrow=False,
+                bgcolor=style.WHITE, bordercolor=style.BLACK, borderpad=3, font={"size": 11}, **spot,
+            )  # fmt: skip
         row = best_marker(results, name, axes)
         if row is not None:
             x_best, y_best = ([style.shown(axis, float(row[axis]))] for axis in axes)

@@ -129,7 +129,7 @@ def exchange_rates(results: Results) -> go.Figure | None:
         return None
     longest = max(table[table["architecture"] == name]["step"].nunique() for name in names)
     drawn = style.panels(
-        [style.title_of(results, name) for name in names], 38 * longest + 70, horizontal_spacing=0.24, gap=108
+        [style.title_of(results, name) for name in names], 38 * longest + 70, horizontal_spacing=0.32, gap=108
     )
     shown: set[str] = set()
     edge = axis_end(table)
@@ -219,11 +219,21 @@ def exchange_words(results: Results, table: pd.DataFrame) -> str:
     leaps = (
         f"{jumps} of these steps jump{'s' if jumps == 1 else ''}" if jumps else "None of these steps jumps"
     )
+    if not results.mission.windows:
+        return (
+            "Surface hops keep no calendar. Frozen shows refuelling days; free shows days of the whole route over its "
+            "hops, the minimum dwell included, which hides refuelling that is shorter. Largest: "
+            f"{style.number(float(row['days_per_hop']), 2)} days per hop for "
+            f"{style.title_of(results, str(row['architecture']))}, "
+            f"{step_words(str(row['quantity']), str(row['step']))}. Architectures that no step moves, or whose "
+            "refuelling never ends, are left out."
+        )
     return (
         "Frozen keeps every departure on the date of the reference design; free lets each departure move to "
         "the next date that fits. Largest with the calendar frozen: "
         f"{style.number(float(row['days_per_hop']), 2)} days per hop for "
         f"{style.title_of(results, str(row['architecture']))}, "
         f"{step_words(str(row['quantity']), str(row['step']))}. "
-        f"{leaps} to another departure date. Architectures that no step moves are left out."
+        f"{leaps} to another departure date. Architectures that no step moves, or whose refuelling never ends, "
+        "are left out."
     )

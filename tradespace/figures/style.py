@@ -79,6 +79,8 @@ def pretty_unit(unit: str) -> str:
     """
     if unit in {"", "1"}:
         return "–"
+    if unit.startswith("1/"):
+        return f"per {unit[2:]}"
     return re.sub(r"(?<=[A-Za-z])-?\d+", lambda match: match.group().translate(SUPERSCRIPT), unit).replace(
         "deg", "°"
     )

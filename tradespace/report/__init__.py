@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from tradespace.errors import OutputError
 from tradespace.figures import draw_figures, write_figures
+from tradespace.figures.crossing import crossing_words
 from tradespace.report import sources, tables
 from tradespace.report.page import Markup, Section, details, facts, figure_block, page, paragraph, text
 from tradespace.report.words import reference_words, standings, verdict
@@ -132,6 +133,7 @@ def verdict_section(results: Results) -> Section:
     parts = [
         paragraph(words, look=f"verdict {'closes' if closes else 'open'}"),
         paragraph(reference_words(results)),
+        *([paragraph(crossing_words(results))] if crossing_words(results) else []),
         tables.ranking(results, standings(results)),
     ]
     parts += [paragraph(note, look="note") for note in results.notes]
@@ -164,12 +166,15 @@ def calendar_section(results: Results, drawn: list[DrawnFigure]) -> Section:
 def run_section(results: Results) -> Section:
     """What is needed to run it again."""
     study = results.study
-    rate = len(results.designs) / results.seconds if results.seconds > 0 else float("nan")
+    rate = "" if results.designs_per_second is None else f" ({results.designs_per_second:.0f} a second)"
     pairs = [
         ("Study", study.name),
         ("Hash of the study", study.hash),
         ("Seed", study.seed),
-        ("Designs", f"{len(results.designs)} in {results.seconds:.1f} s ({rate:.0f} a second)"),
+        (
+            "Designs",
+            f"{len(results.designs)}; {results.evaluated} evaluated in {results.seconds:.1f} s{rate}",
+        ),
         *((f"Version of {name}", version) for name, version in sorted(results.versions.items())),
     ]
     source = details("The study file", Markup(f"<pre>{text(study.text)}</pre>"))

@@ -243,7 +243,7 @@ def solutions(results: Results) -> Markup | None:
     )
     return table(
         caption,
-        ["Architecture", label(solve.variable), label(solve.column), "Closes", "Remark"],
+        ["Architecture", label(solve.variable), "Reached", "Closes", "Remark"],
         rows,
         (1, 2),
     )

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import hashlib
+import math
 import re
 from pathlib import Path
 
-from tradespace.quantities import quantities
+from tradespace.quantities import display, quantities
 from tradespace.study import values as reading
 from tradespace.study.document import Document, parse_document, read_text, shown
 from tradespace.study.model import Solve, Study, SweptVariable
@@ -84,6 +85,8 @@ def _study(document: Document, path: Path | None) -> Study:
     solve = reading.read_solve(document)
     merit, better = _merit(document, head)
     axes = _map_axes(document, head, tuple(variable.name for variable in sweep), tuple(swept))
+    if kind == "surface":
+        _check_hop_distance(document, route.start_body, values, sweep)
     conditions = _conditions(document, head, tuple(swept))
     name, title, question, note, seed = _heading(document, head)
     document.finish()
@@ -159,6 +162,28 @@ def _merit(document: Document, head: dict[str, object]) -> tuple[str, str]:
         )
         return "", ""
     return merit, known[merit].better
+
+
+def _check_hop_distance(
+    document: Document, body: str, values: dict[str, float], sweep: tuple[SweptVariable, ...]
+) -> None:
+    """A ballistic hop goes less than half way around the body."""
+    from tradespace import bodies
+
+    asked = [
+        values.get("hop_distance", 0.0),
+        *(p for v in sweep if v.name == "hop_distance" for p in v.points),
+    ]
+    if not body or not math.isfinite(bodies.body(body).radius):
+        return
+    longest = math.pi * bodies.body(body).radius
+    if max(asked) >= longest:
+        section = "route" if asked[0] >= longest else "sweep"
+        document.problem(
+            (section, "hop_distance"),
+            f"{display('hop_distance', max(asked))} is not a hop on {body}; half its circumference, "
+            f"{display('hop_distance', longest)}, is the limit",
+        )
 
 
 def _conditions(document: Document, head: dict[str, object], named: tuple[str, ...]) -> tuple[str, ...]:

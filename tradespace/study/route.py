@@ -13,6 +13,7 @@ from tradespace.thrusters.contract import Thruster
 from tradespace.units import format_date, parse_date, parse_quantity
 
 MOST_HOPS = 1000
+WITHOUT_SURFACE = ("jupiter", "saturn")
 KINDS = ("tour", "surface")
 ROUTE_KEYS = {
     "tour": {"stops", "horizon", "flight_time"},
@@ -89,10 +90,13 @@ def _check_body(
         if not math.isfinite(getattr(body, attribute)):
             words = attribute.replace("_", " ")
             document.problem(where, f"the {words} of {body.name} is not known; choose another body")
+    if body.name.casefold() in WITHOUT_SURFACE:
+        document.problem(where, f"{body.name} has no surface to land on; choose another body")
     try:
         first, last = ephemeris.coverage(body.id)
     except TradespaceError as error:
-        document.problem(where, str(error))
+        moon = f"{body.name} is a moon of {body.parent}; moons cannot be part of a route yet, choose another body"
+        document.problem(where, moon if body.group == "moon" else str(error))
         return
     for path, date in dates:
         if date is not None and not first <= date <= last:

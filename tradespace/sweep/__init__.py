@@ -14,7 +14,7 @@ import numpy as np
 import pandas as pd
 
 from tradespace import constants
-from tradespace.evaluate import SETTINGS, baseline, evaluate, mission_of
+from tradespace.evaluate import SETTINGS, baseline, compile_engine, evaluate, mission_of
 from tradespace.mission import Mission
 from tradespace.results import Results, Sensitivity
 from tradespace.sweep.evidence import (
@@ -102,12 +102,16 @@ def _results(
     started = time.perf_counter()
     with compiling():
         mission = mission_of(study)
+    compile_engine()  # from the cache, where another process has put it meanwhile
+    ready = time.perf_counter()
     designs, taken = _evaluate_all(study, mission, work, progress)
-    seconds = time.perf_counter() - started
+    seconds = time.perf_counter() - ready
     reference = baseline(study, mission)
     found = analysis(study, mission) if analysis is not None else None
     notes = (RESUMED.format(taken=taken, total=len(designs)),) if taken else ()
-    return Results(study, mission, designs, reference, seconds, versions(), found, notes)
+    return Results(
+        study, mission, designs, reference, seconds, versions(), found, notes, len(designs) - taken, ready - started
+    )  # fmt: skip
 
 
 @dataclass(frozen=True)

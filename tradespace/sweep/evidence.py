@@ -72,7 +72,11 @@ def summary(results: Results) -> dict[str, Any]:
         "designs": designs,
         "closing": int(results.designs["closes"].sum()),
         "seconds": round(results.seconds, 3),
-        "designs_per_second": round(designs / results.seconds, 1) if results.seconds > 0 else None,
+        "designs_per_second": None
+        if results.designs_per_second is None
+        else round(results.designs_per_second, 1),
+        "evaluated": results.evaluated,
+        "setup_seconds": round(results.setup_seconds, 3),
         "figure_of_merit": study.figure_of_merit,
         "best": {name: best_design(results, name) for name in study.architectures},
         "study_hash": study.hash,
@@ -128,7 +132,13 @@ def write_evidence(results: Results, work: Path) -> None:
     write_parquet(results.baseline, folder / "baseline.parquet")
     write_json(
         folder / "run.json",
-        {"seconds": results.seconds, "versions": results.versions, "notes": list(results.notes)},
+        {
+            "seconds": results.seconds,
+            "evaluated": results.evaluated,
+            "setup_seconds": results.setup_seconds,
+            "versions": results.versions,
+            "notes": list(results.notes),
+        },
     )
     mission = results.mission
     arrays: dict[str, Any] = {"kind": mission.kind, "dates": np.array([mission.start_date, mission.horizon])}
@@ -199,6 +209,8 @@ def _read_results(place: Path) -> Results:
         dict(about["versions"]),
         found,
         tuple(about["notes"]),
+        int(about["evaluated"]),
+        float(about["setup_seconds"]),
     )
 
 
