@@ -357,3 +357,17 @@ def test_a_leaking_heat_store_costs_time_and_energy() -> None:
     assert (np.diff(table["energy_per_hop"].to_numpy(dtype=float)) < 0.0).all()
     gas = answers("ceres_surface_hopper", "electrolysis_bipropellant", heat_store_holding_time=days)
     assert gas["refuel_time_mean"].nunique() == 1
+
+
+def test_soil_warmer_than_the_release_temperature_of_some_designs_still_gives_rows() -> None:
+    """Such soil needs no warming; neither a sweep nor the tornado stops because of it."""
+    from tradespace.sensitivity import tornado_table
+
+    study, mission = asked("outer_belt_ice_tour")
+    warm = dataclasses.replace(study, values={**study.values, "regolith_temperature": 240.0})
+    table = engine.evaluate(
+        warm, mission, "electrolysis_bipropellant", {"release_temperature": np.array([220.0, 260.0])}
+    )
+    assert np.isfinite(table["refuel_time"]).all()
+    assert table["refuel_time"].iloc[0] < table["refuel_time"].iloc[1]
+    assert "release_temperature" in set(tornado_table(warm, mission, "electrolysis_bipropellant")["quantity"])

@@ -10,7 +10,7 @@ import pandas as pd
 
 from tradespace import constants
 from tradespace.mission import Mission, Stop
-from tradespace.physics.compiled import FloatArray
+from tradespace.physics.compiled import FloatArray, broadcast
 from tradespace.quantities import quantities
 from tradespace.results import LINKS
 from tradespace.thrusters.contract import Conditions, Performance, Store
@@ -80,7 +80,9 @@ def all_inputs(study: Study, designs: Values) -> dict[str, float | FloatArray]:
     if "carried_delta_v" not in values:
         values["carried_delta_v"] = study.hops * np.asarray(values["hop_delta_v_capacity"])
     if "extraction_energy" not in values:
-        values["extraction_energy"] = extraction.extraction_energy(
+        # bounds were checked when the study was read; soil warmer than the release temperature needs no warming
+        values["extraction_energy"] = broadcast(
+            extraction.extraction_energy_kernel,
             values["ice_fraction"],
             values["regolith_temperature"],
             values["release_temperature"],
@@ -124,7 +126,7 @@ def evaluate(
     from tradespace import campaign, spacecraft
 
     values = all_inputs(study, designs)
-    count = max((np.size(value) for value in values.values()), default=1)
+    count = max(np.size(value) for value in (*values.values(), *designs.values()))
     rows = np.zeros(count, dtype=spacecraft.DESIGN)
     for name in spacecraft.QUANTITY_FIELDS:
         rows[name] = values[name]

@@ -39,7 +39,7 @@ def cheapest_departure(
                 fitting, found = date, True
     at_end = interpolate(first, step, sums, end)
     if end < first + (count - 1) * step and end + interpolate(first, step, flight, end) <= horizon:
-        if at_end < least:
+        if at_end < least or not in_time:
             least, best = at_end, end
         if at_end <= limit:
             fitting, found = end, True
