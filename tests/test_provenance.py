@@ -18,10 +18,12 @@ from tradespace.units import conversion, convert, to_si
 PACKAGE = DATA.parent
 SOURCES = {row["key"]: row for row in read_table("sources.csv").rows}
 
-VALUES = (
-    "constants.csv", "physics_values.csv", "thrusters.csv", "engine_settings.csv", "orbits.csv",
-    "sensitivity_settings.csv", "combustion_inputs.csv", "combustion_delivery.csv",
-)  # fmt: skip
+VALUE_COLUMNS = set("name value unit low high grade source where description".split())
+VALUES = tuple(  # every table of single values, found by its columns
+    path.name
+    for path in sorted(DATA.glob("*.csv"))
+    if set((read_table(path.name).rows or [{}])[0]) >= VALUE_COLUMNS
+)
 COEFFICIENTS = (
     "electrolysis_cells.csv", "electrolysis_voltage.csv", "water_coefficients.csv", "water_split.csv",
     "gas_hydrogen.csv", "gas_oxygen.csv", "gas_steam.csv",
