@@ -67,6 +67,7 @@ class InventedStudy:
     sweep: tuple[InventedVariable, ...]
     solve: InventedSolve | None = None
     conditions: tuple[str, ...] = ()
+    options: dict[str, str] = field(default_factory=dict)
     text: str = "# invented for tests"
     path: Path | None = None
     hash: str = field(default_factory=lambda: hashlib.sha256(b"invented").hexdigest())

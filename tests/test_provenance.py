@@ -11,9 +11,13 @@ from pathlib import Path
 import pytest
 
 from tradespace.constants import GRADES
+from tradespace.options import choices, settings_of
 from tradespace.physics.combustion_table import CHAMBER, NOZZLE
+from tradespace.quantities import quantity
 from tradespace.tables import DATA, read_table
+from tradespace.thrusters import registry
 from tradespace.units import conversion, convert, to_si
+from tradespace.validity import ValidRange, valid_ranges
 
 PACKAGE = DATA.parent
 SOURCES = {row["key"]: row for row in read_table("sources.csv").rows}
@@ -31,7 +35,15 @@ COEFFICIENTS = (
 MADE = (CHAMBER, NOZZLE, "steam_expansion.csv")  # grids
 FITTED = ("water_split.csv", "gas_oxygen.csv", "gas_steam.csv")  # coefficients made by a script as well
 AXES = ("combustion_axes.csv", "steam_axes.csv")  # nodes chosen for the tables that are made
-OTHER = ("quantities.csv", "bodies.csv", "body_elements.csv", "sources.csv", "cautions.csv")
+OTHER = (
+    "quantities.csv",
+    "choices.csv",
+    "validity.csv",
+    "bodies.csv",
+    "body_elements.csv",
+    "sources.csv",
+    "cautions.csv",
+)
 
 SOURCES_NAMED_IN_WORDS = {"folkner_2009"}  # in the tests of the ephemeris, by author
 
@@ -242,3 +254,56 @@ def test_the_check_of_literals_can_tell() -> None:
     assert not any(is_plain(number) for number in (9.80665, 1361.1, 273.15, 8.314, 5.67e-8, 0.7, 96485))
     named = {(path.name, number) for path in FORMULA_FILES for _, number in literals(path)}
     assert set(NUMERICAL) <= named, "an exception that is not needed any more"
+
+
+OPTIONS = {
+    f"{choice.name}:{option.name}:{name}": (choice, setting)
+    for choice in choices().values()
+    for option in choice.options.values()
+    for name, setting in option.settings.items()
+}
+
+
+@pytest.mark.parametrize("name", OPTIONS)
+def test_setting_of_an_option_has_range_grade_and_source(name: str) -> None:
+    _, setting = OPTIONS[name]
+    row = QUANTITIES[setting.quantity]
+    assert row["role"] in {"input", "derived"}
+    item = quantity(setting.quantity)
+    assert item.within(setting.value)
+    assert setting.low <= setting.value <= setting.high
+    assert setting.grade in GRADES
+    assert setting.description
+    assert set(setting.source.split(";")) <= set(SOURCES)
+    assert setting.where
+
+
+def test_no_two_choices_set_the_same_quantity() -> None:
+    owners: dict[str, set[str]] = {}
+    for choice, setting in OPTIONS.values():
+        owners.setdefault(setting.quantity, set()).add(choice.name)
+    assert not {name: found for name, found in owners.items() if len(found) > 1}
+
+
+def test_default_options_leave_the_defaults_as_they_are() -> None:
+    for setting in settings_of({}).values():
+        item = quantity(setting.quantity)
+        if item.default is not None:
+            ours = (setting.value, setting.low, setting.high)
+            assert ours == pytest.approx((item.default, item.default_low, item.default_high)), item.name
+
+
+def test_every_table_of_options_belongs_to_a_choice() -> None:
+    assert {path.stem for path in (DATA / "options").glob("*.csv")} == set(choices())
+
+
+@pytest.mark.parametrize(
+    "one", valid_ranges(), ids=lambda one: f"{one.quantity}-{one.option}{one.architecture}"
+)
+def test_valid_range_is_an_interval_with_a_source(one: ValidRange) -> None:
+    assert one.low < one.high
+    assert one.source in SOURCES
+    assert one.model
+    assert one.where
+    assert not one.choice or one.option in choices()[one.choice].options
+    assert not one.architecture or one.architecture in registry()

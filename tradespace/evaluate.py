@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from tradespace import constants
+from tradespace import constants, validity
 from tradespace.mission import Mission, Stop
 from tradespace.physics.compiled import FloatArray, broadcast
 from tradespace.quantities import quantities
@@ -135,7 +135,13 @@ def evaluate(
     crafts = np.zeros(count, dtype=spacecraft.CRAFT)
     hops = np.zeros((count, mission.hops), dtype=campaign.HOP)
     fly(mission, rows, crafts, hops, frozen)
-    return answer_table(architecture, designs, values if everything else {}, rows, crafts, hops, mission.kind)
+    table = answer_table(
+        architecture, designs, values if everything else {}, rows, crafts, hops, mission.kind
+    )
+    outside = validity.first_outside(values, study.options, architecture, count)
+    table["extrapolated"] = outside > 0
+    table["extrapolated_by"] = pd.Categorical.from_codes(outside, categories=pd.Index(validity.names()))
+    return table
 
 
 def fill_cell(rows: np.ndarray, values: Values) -> None:

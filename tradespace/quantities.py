@@ -165,7 +165,7 @@ def display(name: str, si_value: object, digits: int = 4) -> str:
     """
     if isinstance(si_value, str):
         return si_value
-    if name == "closes":
+    if name in {"closes", "extrapolated"}:
         return "yes" if si_value else "no"
     try:
         value = float(si_value)  # type: ignore[arg-type]

@@ -10,6 +10,7 @@ import pandas as pd
 from tradespace import constants
 from tradespace.evaluate import all_inputs, baseline, evaluate, mission_of
 from tradespace.mission import Mission, WindowCurve
+from tradespace.options import settings_of
 from tradespace.physics.compiled import FloatArray
 from tradespace.quantities import display, quantities
 from tradespace.results import PowerMap, Sensitivity
@@ -70,7 +71,7 @@ def metrics_of(study: Study) -> list[str]:
 def one_at_a_time(study: Study, architecture: str) -> list[tuple[str, float, float]]:
     """Inputs with a range of their own, with its ends [SI]; the thruster's range comes from its own data."""
     ranges = dict(study.ranges)
-    usual = all_ranges(study.values, {})
+    usual = all_ranges(study.values, {}, settings_of(study.options))
     for name, pair in study.thrusters[architecture].ranges().items():
         asked = name in study.given or ranges.get(name) != usual.get(name)
         if not asked:

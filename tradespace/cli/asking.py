@@ -160,6 +160,7 @@ def _summary(asked: Study, designs: int) -> list[tuple[str, object]]:
         ("figure of merit", f"{asked.figure_of_merit}, {asked.figure_of_merit_better} is better"),
         ("seed", asked.seed),
     ]
+    pairs += [(name.replace("_", " "), taken) for name, taken in asked.options.items()]
     if asked.conditions:
         pairs.append(("conditions", ", ".join(asked.conditions)))
     if asked.map_axes:
@@ -196,6 +197,7 @@ def _described(asked: Study, designs: int) -> dict[str, Any]:
         },
         "values": {json_key(name): known[name].shown(value) for name, value in asked.values.items()},
         "given": sorted(asked.given),
+        "options": asked.options,
         "solve": None if solve is None else {
             "variable": solve.variable, "column": solve.column, "relation": solve.relation,
             "limit": known[solve.column].shown(solve.limit), "unit": known[solve.column].display_unit,
@@ -246,6 +248,22 @@ def _quantities() -> Rows:
     return rows
 
 
+def _options() -> Rows:
+    from tradespace.options import choices
+
+    rows: Rows = []
+    for choice in choices().values():
+        for name, item in choice.options.items():
+            sets = ", ".join(
+                f"{one.quantity} {display(one.quantity, one.value)}" for one in item.settings.values()
+            )
+            rows.append(
+                {"choice": choice.name, "section": choice.section, "option": name,
+                 "default": name == choice.default, "title": item.title, "sets": sets or "nothing"}
+            )  # fmt: skip
+    return rows
+
+
 def _studies() -> Rows:
     import tomllib
 
@@ -267,6 +285,7 @@ LISTS: dict[str, Callable[[], Rows]] = {
     "bodies": _bodies,
     "thrusters": _thrusters,
     "quantities": _quantities,
+    "options": _options,
     "studies": _studies,
     "sources": _sources,
 }
@@ -276,7 +295,7 @@ LISTS: dict[str, Callable[[], Rows]] = {
 @click.argument("what", type=click.Choice(list(LISTS)))
 @json_option
 def list_(what: str, as_json: bool) -> None:
-    """List bodies, thrusters, quantities, studies or sources."""
+    """List bodies, thrusters, quantities, options, studies or sources."""
     rows = LISTS[what]()
     if as_json:
         print_json({what: rows})

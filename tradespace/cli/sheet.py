@@ -24,7 +24,7 @@ POWER = (
 )  # fmt: skip
 OUTCOME = (
     "mission_time", "hops_per_year", "refuel_time", "refuel_time_mean", "water_per_hop", "delta_v_total",
-    "buffer_mass", "tank_volume", "window_slack_d",
+    "buffer_mass", "tank_volume", "window_slack_d", "extrapolated_by",
 )  # fmt: skip
 TIMELINE = (
     "arrival_date", "ready_date", "departure_date", "landing_date", "refuel_time", "wait", "time_of_flight",
@@ -134,6 +134,7 @@ def hops_of(row: Row, hops: int) -> list[dict[str, Any]]:
 def sheet_content(row: Row, hops: int) -> dict[str, Any]:
     """One architecture's sheet for JSON, in display units."""
     content: dict[str, Any] = {"verdict": verdict(row), "closes": bool(row["closes"])}
+    content |= {"extrapolated": bool(row["extrapolated"]), "extrapolated_by": str(row["extrapolated_by"])}
     content |= {"limited_by": str(row["limited_by"]), "limited_at": int(row["limited_at"])}
     for name, item in quantities().items():
         if name in row and name not in content:

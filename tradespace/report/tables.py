@@ -11,13 +11,17 @@ from tradespace.figures.choice import swept
 from tradespace.figures.moving import step_words
 from tradespace.figures.style import label, number, percent, pretty_unit, quantity_text, shown, title_of
 from tradespace.figures.style import words as words_of
+from tradespace.options import Choice, choices, settings_of
 from tradespace.quantities import Quantity, quantities, quantity
 from tradespace.report.page import Markup, Row, paragraph, table, tag, text, yes_no
 from tradespace.report.words import Standing, at_hop
 from tradespace.results import placeholder
 from tradespace.units import convert, format_date
+from tradespace.validity import INSIDE
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from tradespace.results import Results
 
 HOP_DATES = ("arrival_date", "ready_date", "departure_date", "landing_date")
@@ -96,15 +100,25 @@ def best_designs(results: Results, ranked: list[Standing]) -> Markup:
     ]
     names = [name for name in names if name in results.designs]
     rows = [
-        Row([one.title, *(cell(one.row, name) for name in names)], "" if one.refuels else "apart")
+        Row(
+            [one.title, *(cell(one.row, name) for name in names), beyond(one.row)],
+            "" if one.refuels else "apart",
+        )
         for one in ranked
     ]
     return table(
-        "The same designs in more numbers.",
-        ["Architecture", *(label(name) for name in names)],
+        "The same designs in more numbers. Beyond the data: an input outside the range in which its model was "
+        "measured or fitted.",
+        ["Architecture", *(label(name) for name in names), "Beyond the data"],
         rows,
         range(1, len(names) + 1),
     )
+
+
+def beyond(row: pd.Series | None) -> str:
+    """The first input of a design that lies outside the data behind its model."""
+    found = "" if row is None else str(row.get("extrapolated_by", INSIDE))
+    return "–" if found in {"", INSIDE} else words_of(found)
 
 
 def hop_table(results: Results, ranked: list[Standing]) -> Markup:
@@ -266,6 +280,9 @@ def assumptions(results: Results) -> Markup:
     rows: list[Row] = []
     for section, items in sections.items():
         rows.append(Row([section.capitalize()], group=True))
+        rows += [
+            choice_row(study.options, choice) for choice in choices().values() if choice.section == section
+        ]
         rows += [assumption(results, item) for item in items]
     headings = ["Quantity", "Value", "Range", "Unit", "Grade", "Source", "Where"]
     caption = (
@@ -275,9 +292,21 @@ def assumptions(results: Results) -> Markup:
     return table(caption, headings, rows, (1, 2))
 
 
+def choice_row(taken: Mapping[str, str], choice: Choice) -> Row:
+    """The option taken for a choice, as a row of the table of inputs."""
+    one = choice.options[taken.get(choice.name, choice.default)]
+    name = Markup(f'<span title="{text(choice.description)}">{text(choice.title)}</span>')
+    words = Markup(f'<span class="nb">{text(one.name.replace("_", " "))}</span>')
+    sets = ", ".join(words_of(item) for item in one.settings)
+    return Row(
+        [name, words, "–", "", tag("choice", "given"), "", f"{one.title}; sets {sets}" if sets else one.title]
+    )
+
+
 def assumption(results: Results, item: Quantity) -> Row:
     """One input as a row."""
     study, given = results.study, item.name in results.study.given
+    origin = settings_of(study.options).get(item.name, item)
     words = number(float(shown(item.name, study.values[item.name])), 4)
     low, high = study.ranges.get(item.name, (float("nan"), float("nan")))
     span = (
@@ -293,8 +322,8 @@ def assumption(results: Results, item: Quantity) -> Row:
         )
         value = Markup(f"{words} {tag(f'swept {ends}, {len(variable.points)} points')}")
     name = Markup(f'<span title="{text(item.description)}">{text(label(item.name))}</span>')
-    grade: Markup | str = tag("given in the study", "given") if given else item.grade
-    source = "study file" if given else item.source.replace("_", " ")
+    grade: Markup | str = tag("given in the study", "given") if given else origin.grade
+    source = "study file" if given else origin.source.replace("_", " ")
     return Row(
         [
             name,
@@ -303,7 +332,7 @@ def assumption(results: Results, item: Quantity) -> Row:
             Markup(f'<span class="nb">{text(pretty_unit(item.display_unit))}</span>'),
             grade,
             source,
-            "" if given else item.where,
+            "" if given else origin.where,
         ]
     )
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 import hashlib
 import math
 import re
+from collections.abc import Mapping
 from pathlib import Path
 
+from tradespace.options import Setting, choices, settings_of
 from tradespace.quantities import display, quantities
 from tradespace.study import values as reading
 from tradespace.study.document import Document, parse_document, read_text, shown
@@ -70,7 +72,10 @@ def _study(document: Document, path: Path | None) -> Study:
     kind = _kind(document, head)
     route = read_route(document, kind)
     others = {"start": {"body", "date"}, "route": set().union(*ROUTE_KEYS.values())}
+    for name, choice in choices().items():
+        others.setdefault(choice.section, set()).add(name)
     values = reading.read_sections(document, others)
+    chosen = reading.read_options(document)
     if kind == "tour" and "hop_distance" in document.table("route"):
         document.problem(("route", "hop_distance"), 'is for a study of kind "surface"; this one is a "tour"')
     overrides = reading.read_ranges(document)
@@ -90,30 +95,35 @@ def _study(document: Document, path: Path | None) -> Study:
     conditions = _conditions(document, head, tuple(swept))
     name, title, question, note, seed = _heading(document, head)
     document.finish()
-    complete = complete_values(values, sweep, kind)
+    settings = settings_of(chosen)
+    complete = complete_values(values, sweep, kind, settings)
     return Study(
         name=name, title=title, question=question, note=note, kind=kind, seed=seed,
         figure_of_merit=merit, figure_of_merit_better=better, map_axes=axes, conditions=conditions,
         start_body=route.start_body, start_date=route.start_date, stops=route.stops,
         hops=len(route.stops) - 1, horizon=route.horizon, flight_time=route.flight_time,
-        values=complete, given=frozenset(given | swept), ranges=reading.all_ranges(complete, overrides),
+        values=complete, given=frozenset(given | swept), options=chosen,
+        ranges=reading.all_ranges(complete, overrides, settings),
         architectures=tuple(thrusters), thrusters=thrusters, sweep=sweep, solve=solve,
         text=document.text, path=path, hash=hashlib.sha256(document.text.encode()).hexdigest(),
     )  # fmt: skip
 
 
-def complete_values(given: dict[str, float], sweep: tuple[SweptVariable, ...], kind: str) -> dict[str, float]:
-    """Given values, defaults for the rest, and for a swept input without either its middle point."""
+def complete_values(
+    given: dict[str, float], sweep: tuple[SweptVariable, ...], kind: str, settings: Mapping[str, Setting]
+) -> dict[str, float]:
+    """Given values, those of the options and defaults for the rest, and for a swept input without any its middle."""
     values = dict(given)
     middles = {variable.name: float(variable.points[len(variable.points) // 2]) for variable in sweep}
     for name, item in reading.inputs().items():
         if name in values:
             continue
-        unset = item.default is None or name in reading.REQUIRED
+        default = settings[name].value if name in settings else item.default
+        unset = default is None or name in reading.REQUIRED
         if name in middles and (name in REPLACED_BY_MIDDLE or (item.role == "input" and unset)):
             values[name] = middles[name]
-        elif item.role == "input" and item.default is not None:
-            values[name] = item.default
+        elif item.role == "input" and default is not None:
+            values[name] = default
     if kind == "tour":
         values.pop("hop_distance", None)
     return values

@@ -63,6 +63,8 @@ class Study:
     """Every input that has a value, given or default; a derived quantity only when it is given."""
     given: frozenset[str]
     """Quantities written in the study, swept ones included."""
+    options: dict[str, str]
+    """The option taken for every choice."""
     ranges: dict[str, tuple[float, float]]
     """Low and high for the sensitivity of every quantity that has a range."""
     architectures: tuple[str, ...]

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
 
 from tradespace.errors import UnitError, nearest
+from tradespace.options import Setting, choices
 from tradespace.physics.compiled import FloatArray
 from tradespace.quantities import REPLACES, Quantity, display, quantities
 from tradespace.study.document import Document, Path_, shown
@@ -118,10 +120,23 @@ def read_ranges(document: Document) -> dict[str, tuple[float, float]]:
     return found
 
 
+def read_options(document: Document) -> dict[str, str]:
+    """The option taken for every choice: the one the study names in the choice's section, or the default."""
+    chosen: dict[str, str] = {}
+    for name, choice in choices().items():
+        raw = document.table(choice.section).get(name, choice.default)
+        if isinstance(raw, str) and raw in choice.options:
+            chosen[name] = str(raw)
+        else:
+            words = hint(str(raw), choice.options) or f"; allowed: {', '.join(choice.options)}"
+            document.problem((choice.section, name), f"{shown(raw)} is unknown{words}")
+    return chosen
+
+
 def all_ranges(
-    values: dict[str, float], overrides: dict[str, tuple[float, float]]
+    values: dict[str, float], overrides: dict[str, tuple[float, float]], settings: Mapping[str, Setting]
 ) -> dict[str, tuple[float, float]]:
-    """Ranges for the sensitivity: the study's own, else those of the table.
+    """Ranges for the sensitivity: the study's own, else those of its options, else those of the table.
 
     Where the study gives another value than the table's default and that value lies outside the table's
     range, the range keeps its width relative to the value. Quantities that a given one replaces, and
@@ -134,6 +149,8 @@ def all_ranges(
             found[name] = overrides[name]
             continue
         low, high, default = item.default_low, item.default_high, item.default
+        if name in settings:
+            low, high, default = settings[name].low, settings[name].high, settings[name].value
         if name in replaced or name not in values or low is None or high is None or low >= high:
             continue
         if not low <= values[name] <= high:
