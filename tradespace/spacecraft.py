@@ -166,9 +166,10 @@ def propellant_shares(design: Any, launch: float, landing: float, hops: int) -> 
     """
     blocks = 1 if design.refuels > 0.5 else hops
     total = design.hop_delta_v_capacity if design.refuels > 0.5 else design.carried_delta_v
-    rise = math.exp(min(launch / design.store_exhaust_velocity, 30.0))
-    descent = math.exp(min(landing / design.store_exhaust_velocity, 30.0))
-    cruise = math.exp(min(total / blocks / design.exhaust_velocity, 30.0))
+    most = 30.0 / blocks  # over the whole route
+    rise = math.exp(min(launch / design.store_exhaust_velocity, most))
+    descent = math.exp(min(landing / design.store_exhaust_velocity, most))
+    cruise = math.exp(min(total / blocks / design.exhaust_velocity, most))
     block = rise * cruise * descent
     repeated = float(blocks) if block - 1.0 < 1e-12 else (block**blocks - 1.0) / (block - 1.0)
     cruise_burn = repeated * descent * (cruise - 1.0)

@@ -33,13 +33,18 @@ ROUNDING = 1e-9
 
 @kernel
 def margin(available: float, required: float) -> float:
-    """Available over required minus one, clipped to [-1, 10]; always finite, and never negative by rounding alone."""
+    """Available over required minus one, clipped to [-1, 10]; always finite, and never negative by rounding alone.
+
+    What cannot be worked out (not a number) has the least margin.
+    """
     if required <= 0.0:
         return MARGIN_HIGH
     excess = available / required - 1.0
     if abs(excess) < ROUNDING:
         return 0.0
-    return min(max(excess, MARGIN_LOW), MARGIN_HIGH)
+    if not excess > MARGIN_LOW:
+        return MARGIN_LOW
+    return min(excess, MARGIN_HIGH)
 
 
 @kernel
@@ -47,7 +52,7 @@ def interpolate(first: float, step: float, table: Any, position: float) -> float
     """Linear look-up in a uniform table, held constant beyond its ends."""
     place = (position - first) / step
     last = table.shape[0] - 1
-    if place <= 0.0:
+    if not place > 0.0:  # also when the place is not a number
         return float(table[0])
     if place >= last:
         return float(table[last])

@@ -9,6 +9,8 @@ from tradespace.campaign.records import NEVER, STEP, interpolate
 from tradespace.physics.compiled import kernel
 from tradespace.spacecraft import bus_power, refuelling_power
 
+MOST_STEPS = int(NEVER / STEP) + 1
+
 
 @kernel
 def refuelling(
@@ -24,7 +26,7 @@ def refuelling(
     rating = craft.extraction_rate * craft.energy_per_mined * design.sunlit_fraction
     left = energy
     now = arrival
-    while True:
+    for _ in range(MOST_STEPS):
         middle = now + 0.5 * STEP
         power = bus_power(design, interpolate(first, step, distances, middle), middle - start)
         used = min(refuelling_power(design, power), rating)
@@ -32,7 +34,7 @@ def refuelling(
             break
         left -= used * STEP
         now += STEP
-    if used <= 0.0:
+    if not used > 0.0:
         return NEVER
     return float(min(now - arrival + left / used, NEVER))
 

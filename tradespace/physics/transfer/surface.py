@@ -18,23 +18,23 @@ AU = value("astronomical_unit")
 
 @kernel
 def ballistic_hop_speed_kernel(gravitational_parameter: float, radius: float, distance: float) -> float:
-    """Launch speed of the cheapest arc between two places on a sphere."""
-    sine = math.sin(0.5 * distance / radius)
+    """Launch speed of the cheapest arc between two places on a sphere; no place is farther than the antipode."""
+    sine = math.sin(min(0.5 * distance / radius, 0.5 * math.pi))
     return math.sqrt(2.0 * gravitational_parameter / radius * sine / (1.0 + sine))
 
 
 @kernel
 def ballistic_hop_elevation_kernel(radius: float, distance: float) -> float:
     """Launch angle above the horizontal of that arc."""
-    return 0.25 * (math.pi - distance / radius)
+    return 0.25 * max(math.pi - distance / radius, 0.0)
 
 
 @kernel
 def ballistic_hop_time_kernel(gravitational_parameter: float, radius: float, distance: float) -> float:
     """Flight time of that arc: Lambert's equation at least energy."""
-    chord = 2.0 * radius * math.sin(0.5 * distance / radius)
+    chord = 2.0 * radius * math.sin(min(0.5 * distance / radius, 0.5 * math.pi))
     axis = 0.25 * (2.0 * radius + chord)
-    angle = 2.0 * math.acos(math.sqrt(0.5 * chord / axis))
+    angle = 2.0 * math.acos(min(math.sqrt(0.5 * chord / axis), 1.0))
     return (math.pi - angle + math.sin(angle)) * axis * math.sqrt(axis / gravitational_parameter)
 
 
