@@ -1,4 +1,4 @@
-"""Sunlight and the solar array: flux, cell temperature, power per area from new to aged, night storage."""
+"""Sunlight and power: flux, cells from new to aged, day and night, shadow, dust, battery, a source without Sun."""
 
 from __future__ import annotations
 
@@ -9,11 +9,53 @@ from tradespace.physics.sunlight.array import (
     array_power_density_kernel,
     array_temperature,
     array_temperature_kernel,
+    cell_efficiency,
+    cell_efficiency_kernel,
     life_degradation,
     life_degradation_kernel,
     low_intensity_factor_kernel,
+    working_efficiency_kernel,
+)
+from tradespace.physics.sunlight.battery import (
+    allowed_depth_of_discharge,
+    allowed_depth_of_discharge_kernel,
+    capacity_left,
+    capacity_left_kernel,
+    cycle_life,
+    cycle_life_kernel,
+)
+from tradespace.physics.sunlight.day import (
+    least_sunlit_fraction,
+    least_sunlit_fraction_kernel,
+    mean_sunlit_fraction,
+    mean_sunlit_fraction_kernel,
+    night_length,
+    night_length_kernel,
+    plate_mean_cosine,
+    plate_mean_cosine_kernel,
+    sunlit_fraction,
+    sunlit_fraction_kernel,
+    yearly_mean_cosine,
+    yearly_mean_cosine_kernel,
+)
+from tradespace.physics.sunlight.dust import (
+    dust_factor,
+    dust_factor_kernel,
+    settling_factor,
+    settling_factor_kernel,
+)
+from tradespace.physics.sunlight.fixed_source import fixed_source_power, fixed_source_power_kernel
+from tradespace.physics.sunlight.flux import (
+    flux_of_luminosity,
+    flux_of_luminosity_kernel,
     solar_flux,
     solar_flux_kernel,
+)
+from tradespace.physics.sunlight.shadow import (
+    shadow_duration,
+    shadow_duration_kernel,
+    shadow_fraction,
+    shadow_fraction_kernel,
 )
 from tradespace.physics.sunlight.sizing import (
     area_of_load,
@@ -27,6 +69,8 @@ from tradespace.physics.sunlight.sizing import (
 )
 
 __all__ = [
+    "allowed_depth_of_discharge",
+    "allowed_depth_of_discharge_kernel",
     "area_of_load",
     "area_of_power",
     "area_of_power_kernel",
@@ -37,13 +81,44 @@ __all__ = [
     "array_temperature",
     "array_temperature_kernel",
     "battery_capacity",
+    "capacity_left",
+    "capacity_left_kernel",
+    "cell_efficiency",
+    "cell_efficiency_kernel",
+    "cycle_life",
+    "cycle_life_kernel",
+    "dust_factor",
+    "dust_factor_kernel",
+    "fixed_source_power",
+    "fixed_source_power_kernel",
+    "flux_of_luminosity",
+    "flux_of_luminosity_kernel",
+    "least_sunlit_fraction",
+    "least_sunlit_fraction_kernel",
     "life_degradation",
     "life_degradation_kernel",
     "low_intensity_factor_kernel",
+    "mean_sunlit_fraction",
+    "mean_sunlit_fraction_kernel",
     "night_battery_energy",
     "night_battery_energy_kernel",
+    "night_length",
+    "night_length_kernel",
+    "plate_mean_cosine",
+    "plate_mean_cosine_kernel",
+    "settling_factor",
+    "settling_factor_kernel",
+    "shadow_duration",
+    "shadow_duration_kernel",
+    "shadow_fraction",
+    "shadow_fraction_kernel",
     "solar_array_load",
     "solar_array_load_kernel",
     "solar_flux",
     "solar_flux_kernel",
+    "sunlit_fraction",
+    "sunlit_fraction_kernel",
+    "working_efficiency_kernel",
+    "yearly_mean_cosine",
+    "yearly_mean_cosine_kernel",
 ]

@@ -1,4 +1,4 @@
-"""Sunlight, cell temperature, and power per array area from new to aged."""
+"""Cell temperature, and power per array area from new to aged."""
 
 from __future__ import annotations
 
@@ -6,22 +6,17 @@ import math
 
 from tradespace.constants import value
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
-from tradespace.physics.domain import above, at_least, floats, require_each, share
+from tradespace.physics.domain import above, at_least, floats, require_each, share, within
+from tradespace.physics.sunlight.flux import solar_flux_kernel
 
 _VALUES = "physics_values.csv"
 _SOLAR_CONSTANT = value("solar_constant")
-_AU = value("astronomical_unit")
 _STEFAN_BOLTZMANN = value("stefan_boltzmann")
 _YEAR = value("julian_year", _VALUES)
 _ONSET = value("low_intensity_onset_distance", _VALUES)
 _FULL = value("low_intensity_full_distance", _VALUES)
-_PASSES = 6  # each divides the error of the cell temperature by five or more
-
-
-@kernel
-def solar_flux_kernel(distance: float) -> float:
-    """Sunlight at a distance from the Sun [W m-2]."""
-    return _SOLAR_CONSTANT * (_AU / distance) ** 2
+_STEEPEST = value("steepest_temperature_coefficient", "power_values.csv")
+_PASSES = 4  # of Newton's method; each squares the relative error, which starts below a tenth
 
 
 @kernel
@@ -46,6 +41,47 @@ def life_degradation_kernel(ageing_rate: float, age: float) -> float:
 
 
 @kernel
+def cell_efficiency_kernel(
+    efficiency: float,
+    reference_temperature: float,
+    temperature_coefficient: float,
+    temperature: float,
+    low_intensity_loss: float,
+) -> float:
+    """Efficiency at a cell temperature, linear in it, never below zero [1]."""
+    warm = 1.0 + temperature_coefficient * (temperature - reference_temperature)
+    return max(efficiency * warm, 0.0) * (1.0 - low_intensity_loss)
+
+
+@kernel
+def working_efficiency_kernel(
+    flux: float,
+    efficiency: float,
+    reference_temperature: float,
+    temperature_coefficient: float,
+    absorptivity: float,
+    emissivity: float,
+) -> float:
+    """Efficiency at the temperature a plate takes up when it delivers that efficiency [1].
+
+    What leaves as electricity does not heat the plate, so efficiency and temperature are solved together.
+    """
+    working = min(efficiency, absorptivity)
+    for _ in range(_PASSES):
+        temperature = array_temperature_kernel(flux, absorptivity, working, emissivity)
+        there = cell_efficiency_kernel(
+            efficiency, reference_temperature, temperature_coefficient, temperature, 0.0
+        )
+        kept = max(absorptivity - working, 1e-6)
+        slope = 0.0
+        if there > 0.0:
+            slope = -0.25 * efficiency * temperature_coefficient * temperature / kept
+        step = (there - working) / max(1.0 - slope, 0.5)
+        working = min(max(working + step, 0.0), absorptivity)
+    return working
+
+
+@kernel
 def array_power_density_kernel(
     distance: float,
     efficiency: float,
@@ -59,11 +95,9 @@ def array_power_density_kernel(
 ) -> float:
     """Electric power per array area facing the Sun [W m-2]; zero where the cells are too hot to give any."""
     flux = solar_flux_kernel(distance)
-    working = efficiency
-    for _ in range(_PASSES):
-        temperature = array_temperature_kernel(flux, absorptivity, working, emissivity)
-        warm = 1.0 + temperature_coefficient * (temperature - reference_temperature)
-        working = min(max(efficiency * warm, 0.0), absorptivity)
+    working = working_efficiency_kernel(
+        flux, efficiency, reference_temperature, temperature_coefficient, absorptivity, emissivity
+    )
     left = low_intensity_factor_kernel(distance, low_intensity_loss) * life_degradation_kernel(
         ageing_rate, age
     )
@@ -80,39 +114,6 @@ def _ageing(ageing_rate: ArrayLike) -> FloatArray:
     rate = at_least("ageing rate", "1/yr", ageing_rate)
     require_each(rate < 1, "ageing rate", "1/yr", rate, "must be below 1 per year")
     return rate
-
-
-def solar_flux(distance: ArrayLike) -> FloatArray:
-    r"""Sunlight at a distance from the Sun.
-
-    .. math:: S = S_0 (1\,\mathrm{au} / r)^2
-
-    Parameters
-    ----------
-    distance : array_like, shape (...)
-        Distance from the Sun [m].
-
-    Returns
-    -------
-    ndarray, shape (...)
-        Power through an area facing the Sun [W m-2].
-
-    Raises
-    ------
-    DomainError
-        If any distance is not above zero.
-
-    References
-    ----------
-    .. [1] gueymard_2018, solar constant.
-
-    Examples
-    --------
-    >>> print(f"{solar_flux(2.7 * 149597870700):.1f}")
-    186.7
-    """
-    above("distance", "m", distance)
-    return broadcast(solar_flux_kernel, distance)
 
 
 def array_temperature(
@@ -160,6 +161,61 @@ def array_temperature(
     return broadcast(array_temperature_kernel, flux, absorptivity, eta, emissivity)
 
 
+def cell_efficiency(
+    efficiency: ArrayLike,
+    reference_temperature: ArrayLike,
+    temperature_coefficient: ArrayLike,
+    temperature: ArrayLike,
+    low_intensity_loss: ArrayLike,
+) -> FloatArray:
+    r"""Efficiency of a cell at a temperature, after a loss at low intensity.
+
+    .. math:: \eta = \eta_0 [1 + \beta (T - T_0)] (1 - f)
+
+    Parameters
+    ----------
+    efficiency : array_like, shape (...)
+        Efficiency at the reference temperature [1].
+    reference_temperature : array_like, shape (...)
+        Temperature at which that efficiency is stated [K].
+    temperature_coefficient : array_like, shape (...)
+        Relative change of power per kelvin, negative for real cells [1/K].
+    temperature : array_like, shape (...)
+        Cell temperature [K].
+    low_intensity_loss : array_like, shape (...)
+        Share of power lost at the intensity in question [1].
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Efficiency, zero where the linear law would turn negative [1].
+
+    Raises
+    ------
+    DomainError
+        If a temperature is not above zero, the coefficient lies outside -0.05 to 0.05 1/K, the efficiency
+        outside (0, 1] or the loss outside 0 to 1.
+
+    References
+    ----------
+    .. [1] fetzer_xtj, temperature law; khorenko_2014, measured efficiency at low intensity.
+
+    Examples
+    --------
+    >>> print(f"{cell_efficiency(0.28, 301.15, -0.002, 123.15, 0.08):.3f}")
+    0.349
+    """
+    share("efficiency", efficiency)
+    above("reference temperature", "K", reference_temperature)
+    within("temperature coefficient", "1/K", temperature_coefficient, -_STEEPEST, _STEEPEST)
+    above("temperature", "K", temperature)
+    within("low intensity loss", "1", low_intensity_loss, 0.0, 1.0)
+    return broadcast(
+        cell_efficiency_kernel,
+        efficiency, reference_temperature, temperature_coefficient, temperature, low_intensity_loss,
+    )  # fmt: skip
+
+
 def array_power_density(
     distance: ArrayLike,
     efficiency: ArrayLike,
@@ -204,14 +260,15 @@ def array_power_density(
     Raises
     ------
     DomainError
-        If a share lies outside its range, or distance, emissivity or age is negative.
+        If a share lies outside its range, distance, emissivity or age is negative, or the temperature
+        coefficient lies outside -0.05 to 0.05 1/K.
 
     Notes
     -----
     The low-intensity loss is zero up to 1 au and has its full value from 3 au on; between them it follows
     x^2 (3 - 2 x). That shape is assumed; the full value is set from one flight point at 3 au. Cell
-    temperature and efficiency are made consistent by passes (to 1e-5 of the power up to 45 % efficiency).
-    Cells so hot that the linear law would turn negative give zero.
+    temperature and efficiency are solved together by Newton's method. Cells so hot that the linear law would
+    turn negative give zero.
 
     References
     ----------
@@ -226,12 +283,13 @@ def array_power_density(
     above("distance", "m", distance)
     above("emissivity", "1", emissivity)
     above("reference temperature", "K", reference_temperature)
+    within("temperature coefficient", "1/K", temperature_coefficient, -_STEEPEST, _STEEPEST)
     share("absorptivity", absorptivity)
     at_least("age", "s", age)
     eta, rate = above("efficiency", "1", efficiency), _ageing(ageing_rate)
     require_each(eta < floats(absorptivity), "efficiency", "1", eta, "is not below the absorptivity")
-    loss = at_least("low-intensity loss", "1", low_intensity_loss)
-    require_each(loss < 1, "low-intensity loss", "1", loss, "must be below 1")
+    loss = at_least("low intensity loss", "1", low_intensity_loss)
+    require_each(loss < 1, "low intensity loss", "1", loss, "must be below 1")
     return broadcast(
         array_power_density_kernel,
         distance, eta, reference_temperature, temperature_coefficient, absorptivity, emissivity,

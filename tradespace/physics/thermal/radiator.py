@@ -8,8 +8,6 @@ from tradespace.constants import value
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
 from tradespace.physics.domain import above, at_least, within
 
-__all__ = ["radiator_area", "radiator_flux"]
-
 _STEFAN_BOLTZMANN = value("stefan_boltzmann")
 
 

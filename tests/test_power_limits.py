@@ -1,0 +1,441 @@
+"""Limits and properties of sunlight, power and heat: directions, closed limits, balances, arrays, refusals."""
+
+from __future__ import annotations
+
+import inspect
+import math
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tradespace.constants import GRADES, value
+from tradespace.errors import DomainError
+from tradespace.physics import sunlight, thermal
+from tradespace.tables import read_table
+from tradespace.units import conversion, to_si
+
+settings.register_profile("power", deadline=None, max_examples=25, derandomize=True)
+settings.load_profile("power")
+
+AU = value("astronomical_unit")
+SIGMA = value("stefan_boltzmann")
+YEAR = 365.25 * 86400.0
+POWER = "power_values.csv"
+
+latitudes = st.floats(-1.5, 1.5)
+seasons = st.floats(-1.2, 1.2)
+tilts = st.floats(0.0, 1.5)
+steps = st.floats(1.01, 1.5)
+
+
+def density(distance: Any, loss: float = 0.11, **changes: Any) -> Any:
+    inputs: dict[str, Any] = {
+        "efficiency": 0.298,
+        "reference_temperature": 301.15,
+        "temperature_coefficient": -0.002,
+        "absorptivity": 0.92,
+        "emissivity": 1.7,
+        "low_intensity_loss": loss,
+        "ageing_rate": 0.005,
+        "age": 0.0,
+    }
+    return sunlight.array_power_density(np.asarray(distance) * AU, **{**inputs, **changes})
+
+
+# --- cells ---------------------------
+
+
+@given(st.floats(0.3, 40.0), st.floats(0.05, 0.6), st.floats(-0.006, 0.0), st.floats(0.7, 1.8))
+def test_efficiency_and_temperature_close_the_balance(
+    distance: float, efficiency: float, slope: float, emissivity: float
+) -> None:
+    flux = float(sunlight.solar_flux(distance * AU))
+    working = sunlight.working_efficiency_kernel(flux, efficiency, 301.15, slope, 0.92, emissivity)
+    temperature = sunlight.array_temperature_kernel(flux, 0.92, working, emissivity)
+    linear = efficiency * (1.0 + slope * (temperature - 301.15))
+    if 0.0 < linear < 0.85:
+        assert working == pytest.approx(linear, rel=1e-9)
+        assert emissivity * SIGMA * temperature**4 + working * flux == pytest.approx(0.92 * flux, rel=1e-9)
+
+
+def test_low_intensity_loss_only_grows_with_distance() -> None:
+    distances = np.linspace(0.5, 8.0, 60)
+    kept = density(distances, 0.11) / density(distances, 0.0)
+    assert np.all(np.diff(kept) <= 1e-12)
+    assert kept[0] == pytest.approx(1.0)
+    assert kept[-1] == pytest.approx(0.89)
+
+
+def test_juno_lies_inside_the_range_of_the_low_intensity_loss() -> None:
+    """486 W on arrival at 5.44 au; 12 to 14 kW is what was printed for 1 au."""
+    ratio = [float(density(5.44, loss, age=4.9 * YEAR) / density(1.0, loss)) for loss in (0.15, 0.03)]
+    assert 12e3 * ratio[0] < 486.0 < 14e3 * ratio[1]
+
+
+def test_one_face_runs_hotter_than_two_and_gives_less() -> None:
+    assert float(density(1.0, emissivity=0.85)) < float(density(1.0, emissivity=1.7))
+
+
+# --- day, night and shadow -----------
+
+
+@given(latitudes, seasons)
+def test_day_and_night_swap_half_a_year_later_and_across_the_equator(latitude: float, season: float) -> None:
+    day = float(sunlight.sunlit_fraction(latitude, season))
+    assert 0.0 <= day <= 1.0
+    assert day + float(sunlight.sunlit_fraction(latitude, -season)) == pytest.approx(1.0, abs=1e-12)
+    assert day == pytest.approx(float(sunlight.sunlit_fraction(-latitude, -season)), abs=1e-12)
+    night = float(sunlight.night_length(latitude, season, 3600.0))
+    assert night == pytest.approx(3600.0 * (1.0 - day), abs=1e-9)
+
+
+def test_polar_day_polar_night_and_the_equator() -> None:
+    assert float(sunlight.sunlit_fraction(1.4, 0.4)) == 1.0
+    assert float(sunlight.sunlit_fraction(1.4, -0.4)) == 0.0
+    assert float(sunlight.sunlit_fraction(0.0, 0.4)) == pytest.approx(0.5)
+    assert float(sunlight.sunlit_fraction(math.pi / 2, 0.0)) == pytest.approx(0.5)
+    assert float(sunlight.least_sunlit_fraction(1.4, 0.4)) == 0.0
+
+
+@given(latitudes, st.floats(0.0, 3.1))
+def test_mean_over_the_seasons_is_the_mean_of_the_days(latitude: float, obliquity: float) -> None:
+    orbit = 2.0 * np.pi * (np.arange(720) + 0.5) / 720
+    season = np.arcsin(np.sin(obliquity) * np.sin(orbit))
+    days = sunlight.sunlit_fraction(latitude, season)
+    assert float(days.mean()) == pytest.approx(
+        float(sunlight.mean_sunlit_fraction(latitude, obliquity)), abs=1e-9
+    )
+    level = sunlight.plate_mean_cosine(latitude, season, 0.0)
+    assert float(level.mean()) == pytest.approx(
+        float(sunlight.yearly_mean_cosine(latitude, obliquity)), abs=2e-4
+    )
+
+
+@given(latitudes, seasons, tilts)
+def test_plate_mean_cosine_is_the_mean_over_the_turn(latitude: float, season: float, tilt: float) -> None:
+    hour = 2.0 * np.pi * (np.arange(20000) + 0.5) / 20000 - np.pi
+    up = np.sin(latitude) * np.sin(season) + np.cos(latitude) * np.cos(season) * np.cos(hour)
+    lean = latitude - math.copysign(tilt, latitude)
+    face = np.sin(lean) * np.sin(season) + np.cos(lean) * np.cos(season) * np.cos(hour)
+    mean = float(np.where(up > 0.0, np.maximum(face, 0.0), 0.0).mean())
+    ours = float(sunlight.plate_mean_cosine(latitude, season, tilt))
+    assert ours == pytest.approx(mean, abs=2e-4)
+    assert ours <= float(sunlight.sunlit_fraction(latitude, season)) + 1e-12
+
+
+@given(st.floats(1.0, 50.0), steps, st.floats(0.0, 1.5))
+def test_shadow_shrinks_with_height_and_with_a_higher_sun(size: float, step: float, sun: float) -> None:
+    low = float(sunlight.shadow_fraction(1e6, size * 1e6, 0.0))
+    assert float(sunlight.shadow_fraction(1e6, size * step * 1e6, 0.0)) < low
+    assert 0.0 <= float(sunlight.shadow_fraction(1e6, size * 1e6, sun)) <= low + 1e-12
+    assert low == pytest.approx(math.asin(1.0 / size) / math.pi, abs=1e-9)
+
+
+def test_an_orbit_face_on_to_the_sun_has_no_shadow() -> None:
+    assert float(sunlight.shadow_fraction(6.4e6, 7e6, math.pi / 2)) == 0.0
+
+
+# --- dust, battery, source without sun ---
+
+
+@given(st.floats(0.0, 200.0), st.floats(0.0, 0.9))
+def test_dust_only_takes_and_never_below_zero(landings: float, loss: float) -> None:
+    one = float(sunlight.dust_factor(landings, loss))
+    assert 0.0 <= float(sunlight.dust_factor(landings + 1.0, loss)) <= one <= 1.0
+    settled = float(sunlight.settling_factor(loss / 86400.0, landings * 86400.0))
+    assert 0.0 <= settled <= 1.0
+    assert sunlight.dust_factor_kernel(3.0, 2.0) == 0.0
+
+
+def test_dust_measured_on_mars_is_met_over_the_first_weeks() -> None:
+    rate = value("dust_settling_rate", POWER)
+    assert float(sunlight.settling_factor(rate, 17.0 * 86400.0)) == pytest.approx(1.0 - 0.0025 * 17, rel=2e-3)
+
+
+@given(st.floats(0.05, 1.0), st.floats(100.0, 5000.0), st.floats(0.5, 4.0))
+def test_cycle_life_and_allowed_depth_are_inverse(depth: float, full: float, exponent: float) -> None:
+    life = float(sunlight.cycle_life(depth, full, exponent))
+    assert life >= full
+    assert float(sunlight.allowed_depth_of_discharge(life, full, exponent)) == pytest.approx(depth, rel=1e-9)
+    assert float(sunlight.allowed_depth_of_discharge(2.0 * life, full, exponent)) < depth
+    assert float(sunlight.allowed_depth_of_discharge(0.0, full, exponent)) == 1.0
+
+
+def test_battery_class_values_stand_beside_the_cycles_shown_in_test() -> None:
+    """30 000 shallow cycles and 1800 deep ones have been shown; the depths are those customary in each orbit."""
+    full, exponent = value("battery_full_depth_cycles", POWER), value("battery_cycle_exponent", POWER)
+    low, high = sunlight.cycle_life([0.3, 0.2], full, exponent)
+    assert low < 30000 < high
+    low, high = sunlight.cycle_life([1.0, 0.7], full, exponent)
+    assert low < 1800 < high
+
+
+@given(st.floats(0.0, 1e5), st.floats(0.05, 1.0), st.floats(0.0, 0.1), st.floats(0.0, 20.0))
+def test_capacity_falls_to_its_end_of_life_share_and_never_below_zero(
+    cycles: float, depth: float, fade: float, years: float
+) -> None:
+    left = float(sunlight.capacity_left(cycles, depth, 1500.0, 2.0, fade, years * YEAR))
+    assert 0.0 <= left <= 1.0
+    more = float(sunlight.capacity_left(cycles + 500.0, depth, 1500.0, 2.0, fade, years * YEAR))
+    assert more < left or left == 0.0
+    worn = float(sunlight.cycle_life(depth, 1500.0, 2.0))
+    assert float(sunlight.capacity_left(worn, depth, 1500.0, 2.0, 0.0, 0.0)) == pytest.approx(
+        value("battery_end_of_life_capacity", POWER)
+    )
+
+
+@given(st.floats(1.0, 1e4), st.floats(1.0, 100.0))
+def test_fixed_source_halves_in_its_half_life(power: float, years: float) -> None:
+    assert float(sunlight.fixed_source_power(power, 0.0, years * YEAR)) == power
+    assert float(sunlight.fixed_source_power(power, years * YEAR, years * YEAR)) == pytest.approx(power / 2)
+
+
+def test_electricity_of_a_radioisotope_source_falls_faster_than_its_heat() -> None:
+    heat, current = value("plutonium_238_half_life", POWER), value("radioisotope_electric_half_life", POWER)
+    assert value("radioisotope_specific_power", POWER) > 0.0
+    assert current < heat
+
+
+# --- heat ----------------------------
+
+
+def heater(distance: Any, **changes: Any) -> Any:
+    inputs: dict[str, Any] = {
+        "area": 6.0,
+        "hold_temperature": 278.0,
+        "effective_emissivity": value("insulation_effective_emissivity", POWER),
+        "absorptivity": value("insulation_outer_absorptivity", POWER),
+        "emissivity": value("insulation_outer_emissivity", POWER),
+        "sunlit_share": 1.0,
+        "infrared_flux": 0.0,
+        "internal_power": 0.0,
+    }
+    return thermal.heater_power(distance=np.asarray(distance) * AU, **{**inputs, **changes})
+
+
+@given(st.floats(0.1, 40.0), steps, st.floats(0.0, 100.0))
+def test_heater_grows_with_distance_and_is_never_negative(
+    distance: float, step: float, inside: float
+) -> None:
+    near, far = heater([distance, distance * step], internal_power=inside)
+    assert 0.0 <= near <= far
+    assert near < far or near == 0.0
+    dark = heater(distance, sunlit_share=0.0)
+    assert near <= float(dark)
+    assert float(dark) == pytest.approx(6.0 * 0.02 * SIGMA * 278.0**4)
+
+
+@given(st.floats(0.5, 30.0))
+def test_a_bare_box_is_emission_less_absorbed_sunlight(distance: float) -> None:
+    ours = float(heater(distance, effective_emissivity=0.8, emissivity=0.8, absorptivity=0.3))
+    flux = float(sunlight.solar_flux(distance * AU))
+    assert ours == pytest.approx(max(6.0 * (0.8 * SIGMA * 278.0**4 - 0.3 * flux / 4.0), 0.0), rel=1e-9)
+
+
+@given(st.floats(100.0, 400.0), st.floats(0.1, 1.0), st.floats(0.0, 2000.0), st.floats(0.0, 500.0))
+def test_a_panel_at_the_sink_temperature_sheds_nothing(
+    temperature: float, emissivity: float, sun: float, ground: float
+) -> None:
+    sink = float(thermal.sink_temperature(sun, 0.2, emissivity, 1.0, ground))
+    if sink > 0.0:
+        still = float(thermal.panel_flux(sink, emissivity, 0.2, sun, ground, 1.0, 1.0))
+        assert still == pytest.approx(0.0, abs=1e-9 * (sun + ground + 1.0))
+    alone = float(thermal.panel_flux(temperature, emissivity, 0.2, sun, 0.0, 0.0, 1.0))
+    assert alone == pytest.approx(float(thermal.radiator_flux(temperature, emissivity, sun, 0.2)), rel=1e-12)
+    assert float(thermal.panel_flux(temperature, emissivity, 0.2, sun, 0.0, 0.0, 2.0)) > alone
+
+
+def test_view_factors_at_their_limits() -> None:
+    assert thermal.ground_view_factor([0.0, math.pi / 2, math.pi]) == pytest.approx([0.0, 0.5, 1.0])
+    assert float(thermal.sphere_view_factor(1e6, 1e6)) == 1.0
+    assert float(thermal.sphere_view_factor(1e6, 1e12)) < 1e-9
+
+
+@given(st.floats(1.0, 1e4), st.floats(0.1, 100.0), st.floats(0.005, 1.0), steps)
+def test_water_freezes_later_when_there_is_more_or_better_insulation(
+    mass: float, area: float, emissivity: float, step: float
+) -> None:
+    for times in (
+        lambda m, e: float(thermal.freezing_time(m, area, e)),
+        lambda m, e: float(thermal.cooling_time(m, area, e, 290.0)),
+    ):
+        assert times(mass * step, emissivity) > times(mass, emissivity)
+        assert times(mass, emissivity / step) > times(mass, emissivity)
+    assert float(thermal.cooling_time(mass, area, emissivity, 273.16)) == 0.0
+
+
+def test_cooling_time_is_the_integral_of_the_balance() -> None:
+    temperatures = np.linspace(273.16, 300.0, 20001)
+    heat = value("water_liquid_heat_capacity", "physics_values.csv") * 50.0
+    rate = 2.0 * 0.02 * SIGMA * temperatures**4
+    steps_taken = heat * np.diff(temperatures) * 0.5 * (1.0 / rate[1:] + 1.0 / rate[:-1])
+    assert float(thermal.cooling_time(50.0, 2.0, 0.02, 300.0)) == pytest.approx(steps_taken.sum(), rel=1e-8)
+
+
+# --- arrays, refusals, harmless kernels ---
+
+PUBLIC: list[tuple[Callable[..., Any], tuple[float, ...]]] = [
+    (sunlight.solar_flux, (AU,)),
+    (sunlight.flux_of_luminosity, (3.828e26, AU)),
+    (sunlight.array_temperature, (1361.0, 0.92, 0.25, 1.7)),
+    (sunlight.cell_efficiency, (0.298, 301.15, -0.002, 250.0, 0.1)),
+    (sunlight.array_power_density, (AU, 0.298, 301.15, -0.002, 0.92, 1.7, 0.1, 0.005, 1e7)),
+    (sunlight.area_of_power, (1e4, 0.298)),
+    (sunlight.life_degradation, (0.005, 1e8)),
+    (sunlight.sunlit_fraction, (0.5, 0.2)),
+    (sunlight.mean_sunlit_fraction, (0.5, 0.4)),
+    (sunlight.least_sunlit_fraction, (0.5, 0.4)),
+    (sunlight.night_length, (0.5, 0.2, 3600.0)),
+    (sunlight.plate_mean_cosine, (0.5, 0.2, 0.3)),
+    (sunlight.yearly_mean_cosine, (0.5, 0.4)),
+    (sunlight.shadow_fraction, (1e6, 2e6, 0.1)),
+    (sunlight.shadow_duration, (1e6, 2e6, 0.1, 1e12)),
+    (sunlight.dust_factor, (3.0, 0.01)),
+    (sunlight.settling_factor, (1e-8, 1e6)),
+    (sunlight.cycle_life, (0.5, 1500.0, 2.0)),
+    (sunlight.allowed_depth_of_discharge, (5000.0, 1500.0, 2.0)),
+    (sunlight.capacity_left, (500.0, 0.5, 1500.0, 2.0, 0.01, 1e8)),
+    (sunlight.fixed_source_power, (110.0, 1e8, 1e9)),
+    (sunlight.area_of_load, (240.0, 118.0)),
+    (sunlight.array_output, (1367.0, 0.148, 0.77, 0.4)),
+    (sunlight.solar_array_load, (110.0, 110.0, 3810.0, 2118.0, 0.8, 0.6)),
+    (sunlight.night_battery_energy, (110.0, 2118.0, 0.6, 0.9)),
+    (sunlight.battery_capacity, (110.0, 2118.0, 0.2, 3.0, 0.9)),
+    (thermal.radiator_flux, (300.0, 0.85, 100.0, 0.2)),
+    (thermal.radiator_area, (1000.0, 390.0)),
+    (thermal.sink_temperature, (1361.0, 0.3, 0.9, 0.25, 10.0)),
+    (thermal.ground_view_factor, (1.0,)),
+    (thermal.sphere_view_factor, (1e6, 2e6)),
+    (thermal.panel_flux, (300.0, 0.85, 0.2, 100.0, 50.0, 0.5, 2.0)),
+    (thermal.heater_power, (6.0, 278.0, 0.02, 0.4, 0.7, AU, 0.5, 10.0, 1.0)),
+    (thermal.cooling_time, (100.0, 2.0, 0.02, 280.0)),
+    (thermal.freezing_time, (100.0, 2.0, 0.02)),
+]
+EACH = pytest.mark.parametrize(("function", "arguments"), PUBLIC, ids=[f.__name__ for f, _ in PUBLIC])
+
+
+@EACH
+def test_an_array_gives_what_its_elements_give(
+    function: Callable[..., Any], arguments: tuple[float, ...]
+) -> None:
+    single = function(*arguments)
+    assert single.shape == ()
+    whole = function(*(np.full((2, 1), argument) for argument in arguments))
+    assert whole.shape == (2, 1)
+    assert whole == pytest.approx(np.full((2, 1), float(single)), rel=1e-13)
+
+
+@EACH
+def test_a_missing_number_is_refused_by_the_name_of_its_argument(
+    function: Callable[..., Any], arguments: tuple[float, ...]
+) -> None:
+    for place, name in enumerate(inspect.signature(function).parameters):
+        inputs = list(arguments)
+        inputs[place] = math.nan
+        with pytest.raises(DomainError, match=name.replace("_", " ")):
+            function(*inputs)
+
+
+KERNELS = [
+    thing
+    for room in (sunlight, thermal)
+    for name, thing in vars(room).items()
+    if name.endswith("_kernel")
+    and name
+    in {
+        "allowed_depth_of_discharge_kernel", "capacity_left_kernel", "cooling_time_kernel", "cycle_life_kernel",
+        "dust_factor_kernel", "fixed_source_power_kernel", "freezing_time_kernel", "heater_power_kernel",
+        "mean_sunlit_fraction_kernel", "plate_mean_cosine_kernel", "settling_factor_kernel",
+        "shadow_duration_kernel", "shadow_fraction_kernel", "sink_temperature_kernel", "sunlit_fraction_kernel",
+        "yearly_mean_cosine_kernel", "solar_flux_kernel",
+    }
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("kernel", KERNELS, ids=[kernel.__name__ for kernel in KERNELS])
+def test_kernels_stay_finite_for_any_input(kernel: Any) -> None:
+    plain = getattr(kernel, "py_func", kernel)
+    count = len(inspect.signature(plain).parameters)
+    for odd in (-1e6, -1.0, 0.0, 1e-12, 1.0, 1e6):
+        assert math.isfinite(float(kernel(*[odd] * count)))
+        for place in range(count):
+            inputs = [0.7] * count
+            inputs[place] = odd
+            assert math.isfinite(float(kernel(*inputs)))
+
+
+@pytest.mark.parametrize(
+    ("function", "arguments", "message"),
+    [
+        (sunlight.sunlit_fraction, (1.6, 0.0), "latitude 1.6 rad lies outside -1.5708 to 1.5708 rad"),
+        (sunlight.shadow_fraction, (2e6, 1e6, 0.0), r"orbit radius 1e\+06 m is below the body radius"),
+        (sunlight.dust_factor, (1.0, 1.0), "loss per landing 1 must be below 1"),
+        (
+            sunlight.capacity_left,
+            (1.0, 0.5, 1500.0, 2.0, 1.0, 0.0),
+            "fade rate 1 1/yr must be below 1 per year",
+        ),
+        (
+            sunlight.cell_efficiency,
+            (0.3, 300.0, 0.2, 250.0, 0.0),
+            "temperature coefficient 0.2 1/K lies outside",
+        ),
+        (thermal.cooling_time, (1.0, 1.0, 0.1, 260.0), "start temperature 260 K is below freezing, 273.16 K"),
+        (thermal.panel_flux, (300.0, 0.8, 0.2, 0.0, 0.0, 0.0, 3.0), "faces 3 lies outside 1 to 2"),
+    ],
+)
+def test_what_lies_outside_is_refused_with_value_and_limit(
+    function: Callable[..., Any], arguments: tuple[float, ...], message: str
+) -> None:
+    with pytest.raises(DomainError, match=message):
+        function(*arguments)
+
+
+# --- the families of arrays ----------
+
+FAMILIES = read_table("options/array_family.csv").rows
+QUANTITIES = {row["name"]: row for row in read_table("quantities.csv").rows}
+
+
+def test_each_family_sets_the_same_quantities_with_range_and_source() -> None:
+    names = [row["option"] for row in FAMILIES]
+    assert names[0] == "flexible_blanket"
+    wanted = {row["quantity"] for row in FAMILIES}
+    sources = {row["key"] for row in read_table("sources.csv").rows}
+    for family in set(names):
+        assert {row["quantity"] for row in FAMILIES if row["option"] == family} == wanted
+    for row in FAMILIES:
+        quantity = QUANTITIES[row["quantity"]]
+        conversion(row["unit"], quantity["unit"])
+        assert float(row["low"]) <= float(row["value"]) <= float(row["high"])
+        assert float(quantity["low"]) <= float(row["low"])
+        assert float(row["high"]) <= float(quantity["high"])
+        assert row["grade"] in GRADES
+        assert row["source"] in sources
+        assert row["where"]
+        assert row["description"]
+
+
+def test_first_family_is_the_default_of_every_quantity() -> None:
+    for row in FAMILIES:
+        if row["option"] == "flexible_blanket":
+            default = QUANTITIES[row["quantity"]]
+            for ours, theirs in (("value", "default"), ("low", "default_low"), ("high", "default_high")):
+                assert float(row[ours]) == float(default[theirs]), row["quantity"]
+
+
+def test_families_lie_in_the_published_bands_of_power_per_mass() -> None:
+    """150 W/kg for flexible blankets, 50 to 100 W/kg for rigid panels, at 1 au and the stated efficiency."""
+    found = {row["option"]: {} for row in FAMILIES}  # type: dict[str, dict[str, float]]
+    for row in FAMILIES:
+        found[row["option"]][row["quantity"]] = to_si(float(row["value"]), row["unit"])
+    sun = value("solar_constant")
+    specific = {name: sun * f["array_efficiency"] / f["array_areal_mass"] for name, f in found.items()}
+    assert specific["flexible_blanket"] == pytest.approx(150.0, rel=0.01)
+    assert 50.0 < specific["rigid_panel"] < 100.0
+    assert 50.0 < specific["low_intensity_cells"] < 100.0
+    assert specific["silicon"] < specific["rigid_panel"] < specific["body_mounted"]

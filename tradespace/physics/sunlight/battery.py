@@ -1,0 +1,193 @@
+"""Life of the battery: cycles against depth of discharge, capacity left, energy to carry when worn."""
+
+from __future__ import annotations
+
+from tradespace.constants import value
+from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
+from tradespace.physics.domain import above, at_least, require_each, share
+
+_VALUES = "power_values.csv"
+_END_OF_LIFE = value("battery_end_of_life_capacity", _VALUES)
+_SHALLOWEST = value("battery_shallowest_depth", _VALUES)
+_YEAR = value("julian_year", "physics_values.csv")
+_TINY = 1e-9
+
+
+@kernel
+def cycle_life_kernel(depth_of_discharge: float, full_depth_cycles: float, cycle_exponent: float) -> float:
+    """Cycles until the capacity has fallen to its end-of-life share [1]."""
+    depth = min(max(depth_of_discharge, _SHALLOWEST), 1.0)
+    life: float = full_depth_cycles * depth ** (-min(max(cycle_exponent, 0.0), 8))
+    return life
+
+
+@kernel
+def allowed_depth_of_discharge_kernel(
+    cycles: float, full_depth_cycles: float, cycle_exponent: float
+) -> float:
+    """Deepest discharge that lasts a number of cycles [1]: whole for few, never below a floor."""
+    if cycles <= full_depth_cycles:
+        return 1.0
+    depth: float = (max(full_depth_cycles, _TINY) / cycles) ** (1.0 / max(cycle_exponent, 0.1))
+    return max(depth, _SHALLOWEST)
+
+
+@kernel
+def capacity_left_kernel(
+    cycles: float,
+    depth_of_discharge: float,
+    full_depth_cycles: float,
+    cycle_exponent: float,
+    fade_rate: float,
+    age: float,
+) -> float:
+    """Share of the rated energy left after cycles and years [1]; zero at the least."""
+    life = max(cycle_life_kernel(depth_of_discharge, full_depth_cycles, cycle_exponent), _TINY)
+    worn = max(1.0 - (1.0 - _END_OF_LIFE) * max(cycles, 0.0) / life, 0.0)
+    old: float = min(max(1.0 - fade_rate, 0.0), 1.0) ** (max(age, 0.0) / _YEAR)
+    return worn * old
+
+
+def cycle_life(
+    depth_of_discharge: ArrayLike, full_depth_cycles: ArrayLike, cycle_exponent: ArrayLike
+) -> FloatArray:
+    r"""Cycles a battery lasts at a depth of discharge, until 80 % of its capacity is left.
+
+    .. math:: N = N_1 D^{-k}
+
+    Parameters
+    ----------
+    depth_of_discharge : array_like, shape (...)
+        Share of the energy used each cycle [1].
+    full_depth_cycles : array_like, shape (...)
+        Cycles it lasts at full depth [1].
+    cycle_exponent : array_like, shape (...)
+        Exponent of the law [1].
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Number of cycles [1].
+
+    Raises
+    ------
+    DomainError
+        If the depth lies outside (0, 1], the cycles are not above zero, or the exponent is negative.
+
+    Notes
+    -----
+    The power law is the common description of wear by cycling. Depths below 2 % are taken as 2 %, because no
+    battery lasts for ever; wear by age alone is in :func:`capacity_left`.
+
+    References
+    ----------
+    .. [1] common practice, no source: power law of cycle life.
+
+    Examples
+    --------
+    >>> print(f"{cycle_life(0.25, 1500.0, 2.0):.0f}")
+    24000
+    """
+    share("depth of discharge", depth_of_discharge)
+    above("full depth cycles", "1", full_depth_cycles)
+    at_least("cycle exponent", "1", cycle_exponent)
+    return broadcast(cycle_life_kernel, depth_of_discharge, full_depth_cycles, cycle_exponent)
+
+
+def allowed_depth_of_discharge(
+    cycles: ArrayLike, full_depth_cycles: ArrayLike, cycle_exponent: ArrayLike
+) -> FloatArray:
+    r"""Deepest discharge with which a battery lasts a number of cycles.
+
+    .. math:: D = \min[1, (N_1 / N)^{1/k}]
+
+    Parameters
+    ----------
+    cycles : array_like, shape (...)
+        Cycles, one per night, that the mission asks of it [1].
+    full_depth_cycles : array_like, shape (...)
+        Cycles it lasts at full depth [1].
+    cycle_exponent : array_like, shape (...)
+        Exponent of the law of :func:`cycle_life` [1].
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Share of the energy that may be used each cycle, 2 % at the least [1].
+
+    Raises
+    ------
+    DomainError
+        If cycles are negative, or the other two not above zero.
+
+    References
+    ----------
+    .. [1] common practice, no source: power law of cycle life.
+
+    Examples
+    --------
+    >>> print(f"{allowed_depth_of_discharge(24000, 1500.0, 2.0):.2f}")
+    0.25
+    """
+    at_least("cycles", "1", cycles)
+    above("full depth cycles", "1", full_depth_cycles)
+    above("cycle exponent", "1", cycle_exponent)
+    return broadcast(allowed_depth_of_discharge_kernel, cycles, full_depth_cycles, cycle_exponent)
+
+
+def capacity_left(
+    cycles: ArrayLike,
+    depth_of_discharge: ArrayLike,
+    full_depth_cycles: ArrayLike,
+    cycle_exponent: ArrayLike,
+    fade_rate: ArrayLike,
+    age: ArrayLike,
+) -> FloatArray:
+    r"""Share of its rated energy a battery has left after cycles and years.
+
+    .. math:: C = [1 - (1 - 0.8)\,n / N(D)]\,(1 - c)^{t}
+
+    Parameters
+    ----------
+    cycles : array_like, shape (...)
+        Cycles behind it [1].
+    depth_of_discharge : array_like, shape (...)
+        Share of the energy used in each [1].
+    full_depth_cycles : array_like, shape (...)
+        Cycles it lasts at full depth [1].
+    cycle_exponent : array_like, shape (...)
+        Exponent of the law of :func:`cycle_life` [1].
+    fade_rate : array_like, shape (...)
+        Relative loss per Julian year, used or not [1/yr].
+    age : array_like, shape (...)
+        Time since it was new [s].
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Share of the rated energy, zero at the least [1].
+
+    Raises
+    ------
+    DomainError
+        If cycles or age are negative, the fade lies outside [0, 1), or as for :func:`cycle_life`.
+
+    References
+    ----------
+    .. [1] common practice, no source: end of life at 80 % of the capacity, wear in proportion to cycles.
+
+    Examples
+    --------
+    >>> print(f"{capacity_left(1500, 1.0, 1500.0, 2.0, 0.0, 0.0):.2f}")
+    0.80
+    """
+    at_least("cycles", "1", cycles)
+    share("depth of discharge", depth_of_discharge)
+    above("full depth cycles", "1", full_depth_cycles)
+    at_least("cycle exponent", "1", cycle_exponent)
+    rate = at_least("fade rate", "1/yr", fade_rate)
+    require_each(rate < 1, "fade rate", "1/yr", rate, "must be below 1 per year")
+    at_least("age", "s", age)
+    return broadcast(
+        capacity_left_kernel, cycles, depth_of_discharge, full_depth_cycles, cycle_exponent, rate, age
+    )
