@@ -24,7 +24,7 @@ from tradespace.tables import read_table
 
 SECTIONS = (
     "verdict", "closure", "power", "moving", "solve", "designs", "calendar", "assumptions", "thrusters",
-    "sources", "run", "cautions",
+    "checks", "sources", "run", "cautions",
 )  # fmt: skip
 VOID = {"meta", "link", "br", "img", "hr", "input"}
 LARGEST = 6_000_000

@@ -9,7 +9,7 @@ from typing import Any
 
 import click
 
-from tradespace.cli import asking, links, running, sheet
+from tradespace.cli import asking, links, running, sheet, validating
 from tradespace.errors import TradespaceError, printable
 
 STOPPED = 130
@@ -107,6 +107,6 @@ def main(context: click.Context) -> None:
 
 for _command in (
     asking.new, asking.check, asking.list_, running.run, running.report, sheet.baseline, running.sensitivity,
-    links.transfer, links.chamber, links.cell,
+    links.transfer, links.chamber, links.cell, validating.validate,
 ):  # fmt: skip
     main.add_command(_command)

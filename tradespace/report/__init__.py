@@ -10,6 +10,7 @@ from tradespace.errors import OutputError
 from tradespace.figures import draw_figures, write_figures
 from tradespace.figures.crossing import crossing_words
 from tradespace.report import sources, tables
+from tradespace.report.checks import check_parts
 from tradespace.report.page import Markup, Section, details, facts, figure_block, page, paragraph, text
 from tradespace.report.words import reference_words, standings, verdict
 from tradespace.units import format_date
@@ -97,6 +98,7 @@ def report_page(results: Results) -> str:
         calendar_section(results, drawn),
         Section("assumptions", "Assumptions", [tables.assumptions(results)]),
         Section("thrusters", "Thrusters", [tables.thruster_table(results)]),
+        Section("checks", "Checks against published values", check_parts()),
         Section("sources", "Sources", [sources.bibliography(results)]),
         run_section(results),
         Section("cautions", "Cautions", [caution_lead(), *sources.cautions()]),

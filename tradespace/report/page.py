@@ -21,15 +21,15 @@ POLICY = (
 PRINTING = """
 const plots = () => document.querySelectorAll('.js-plotly-plot');
 addEventListener('beforeprint', () => {
-  document.querySelectorAll('details').forEach(one => { one.dataset.was = one.open; one.open = true; });
+  document.querySelectorAll('details:not(.long)').forEach(one => { one.dataset.was = one.open; one.open = true; });
   plots().forEach(one => Plotly.relayout(one, {width: 680}));
 });
 addEventListener('afterprint', () => {
-  document.querySelectorAll('details').forEach(one => { one.open = one.dataset.was === 'true'; });
+  document.querySelectorAll('details:not(.long)').forEach(one => { one.open = one.dataset.was === 'true'; });
   plots().forEach(one => Plotly.relayout(one, {width: null, autosize: true}));
 });
 """
-"""Plots as wide as a sheet of paper, and nothing folded away, while the page is printed."""
+"""Plots as wide as a sheet of paper, and nothing but the long tables folded away, while the page is printed."""
 
 
 class Markup(str):
@@ -126,9 +126,10 @@ def figure_block(drawn: DrawnFigure) -> Markup:
     )
 
 
-def details(summary: str, inside: Markup) -> Markup:
-    """Something folded away until it is asked for."""
-    return Markup(f"<details><summary>{html.escape(summary)}</summary>{inside}</details>")
+def details(summary: str, inside: Markup, look: str = "") -> Markup:
+    """Something folded away until it is asked for; ``long`` stays folded on paper."""
+    shape = f' class="{look}"' if look else ""
+    return Markup(f"<details{shape}><summary>{html.escape(summary)}</summary>{inside}</details>")
 
 
 def facts(pairs: Iterable[tuple[str, object]]) -> Markup:

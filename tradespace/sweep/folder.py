@@ -60,7 +60,7 @@ def claimed(target: Path, study: Study) -> Iterator[Path]:
         if not _lock(lock):
             raise OutputError(f"{target} is in use by another run; wait for it or choose another --out")
         restore(target)
-        key = f"{study.hash} {json.dumps(versions(), sort_keys=True)} {_source_mark()}"
+        key = f"{study.hash} {json.dumps(versions(), sort_keys=True)} {source_mark()}"
         ledger = work / "ledger"
         try:
             if not ledger.is_file() or ledger.read_text(encoding="utf-8") != key:
@@ -76,7 +76,7 @@ def claimed(target: Path, study: Study) -> Iterator[Path]:
             ) from error
 
 
-def _source_mark() -> str:
+def source_mark() -> str:
     """Changes with the code and data, so that parts made by other formulas are not taken over."""
     digest = hashlib.sha256()
     for path in sorted(PACKAGE.rglob("*")):

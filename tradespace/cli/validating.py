@@ -1,0 +1,235 @@
+"""The command that sets our values beside published ones."""
+
+from __future__ import annotations
+
+import contextlib
+import sys
+import textwrap
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from tradespace.cli.asking import json_option
+from tradespace.cli.printing import number, print_json, print_table
+from tradespace.errors import printable, unknown_name
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+
+    from tradespace.validation import LinkSummary, Model, Outcome
+
+MISSED = 1
+WIDTH, QUANTITY_WIDTH, INDENT = 100, 36, 4
+WIDTHS = (18, 15, 10, 10, 5)
+HEADINGS = ("quantity", "published", "ours", "error", "allowed", "holds")
+
+
+@click.command()
+@click.option("--link", metavar="LINK", help="Only this link of the chain, such as storage.")
+@json_option
+def validate(link: str | None, as_json: bool) -> None:
+    """Set our values beside published ones, with source and error.
+
+    Ends with 1 if one misses its tolerance. Models for which nobody has published a value come last.
+    """
+    from tradespace import validation
+
+    names = validation.link_names()
+    if link is not None and link not in names:
+        raise unknown_name("link", link, names)
+    chosen = [check for check in validation.checks() if link in {None, check.link}]
+    models = [model for model in validation.models() if link in {None, model.link}]
+    with _progress(len(chosen)) as progress:
+        outcomes = validation.evaluate(chosen, progress)
+    validation.keep(outcomes)
+    groups = validation.summaries(outcomes)
+    missed = [outcome for outcome in outcomes if outcome.holds is False]
+    if as_json:
+        print_json(_content(outcomes, groups, models))
+    else:
+        for group in groups:
+            _print_link(group, [outcome for outcome in outcomes if outcome.check.link == group.link])
+        _print_totals(groups, validation.summary("all", outcomes))
+        _print_models(models)
+        _print_misses(missed, len(outcomes))
+    if missed:
+        raise click.exceptions.Exit(MISSED)
+
+
+@contextlib.contextmanager
+def _progress(total: int) -> Iterator[Callable[[int, int], None] | None]:
+    """A bar on stderr; nothing when stderr is not a terminal."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+    columns = (TextColumn("checks"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("", total=total)
+        yield lambda done, _everything: bar.update(task, completed=done)
+
+
+def _cells(outcome: Outcome) -> list[str]:
+    from tradespace.validation import words
+
+    check = outcome.check
+    return [
+        words.value_words(check.value, check.unit),
+        words.told(outcome),
+        words.error_words(outcome),
+        words.allowed_words(outcome),
+        words.holds_words(outcome.holds),
+    ]
+
+
+def summary_words(group: LinkSummary) -> str:
+    """One link in a sentence."""
+    from tradespace.validation import words
+
+    worst = "" if group.worst is None else f"; worst error {words.share_words(group.worst)} of its tolerance"
+    not_run = f", {group.not_run} not run" if group.not_run else ""
+    end = "all hold" if group.holds else f"{group.missed} MISS"
+    return (
+        f"{group.link}: {group.checks} checks, {group.published} published ({group.seen} seen, "
+        f"{group.memory} from memory){worst}; {end}{not_run}"
+    )
+
+
+def _print_link(group: LinkSummary, outcomes: Sequence[Outcome]) -> None:
+    """The checks of a link: drawn on a terminal, one line each elsewhere."""
+    if not sys.stdout.isatty():
+        print_table(
+            (*HEADINGS, "source", "conditions"),
+            [
+                [outcome.check.quantity, *_cells(outcome), _end(outcome), outcome.check.conditions or "-"]
+                for outcome in outcomes
+            ],
+            title=summary_words(group),
+        )
+        click.echo()
+        return
+    from rich.console import Console
+    from rich.text import Text
+
+    console = Console()
+    console.print(Text(summary_words(group), style="bold"))
+    console.print(Text("\n".join(_lines(("", *HEADINGS[1:]), HEADINGS[0])), style="underline"))
+    for outcome in outcomes:
+        cells = ("", *_cells(outcome))
+        look = {True: "", False: "bold red", None: "yellow"}[outcome.holds]
+        row = "\n".join(_lines(cells, printable(outcome.check.quantity)))
+        console.print(Text(row, style=look), soft_wrap=True)
+        below = [printable(line) for line in (outcome.check.conditions, _end(outcome)) if line]
+        for line in below:
+            for piece in textwrap.wrap(line, WIDTH - INDENT):
+                console.print(Text(" " * INDENT + piece, style="dim"))
+    console.print()
+
+
+def _lines(cells: Sequence[str], quantity: str) -> list[str]:
+    """A quantity, wrapped, with its numbers set to the right of the first line."""
+    first, *more = textwrap.wrap(quantity, QUANTITY_WIDTH) or [""]
+    numbers = "".join(f" {printable(cell):>{width}}" for cell, width in zip(cells[1:], WIDTHS, strict=True))
+    return [f"{first:<{QUANTITY_WIDTH}}{numbers}", *(f"  {line}" for line in more)]
+
+
+def _end(outcome: Outcome) -> str:
+    from tradespace.validation import words
+
+    return words.source_words(outcome) + (f" ({outcome.remark})" if outcome.remark else "")
+
+
+def _print_totals(groups: Sequence[LinkSummary], total: LinkSummary) -> None:
+    from tradespace.validation import words
+
+    print_table(
+        ("link", "checks", "published", "seen", "from memory", "computed", "practice", "not run", "worst", "holds"),
+        [
+            [
+                group.link, group.checks, group.published, group.seen, group.memory, group.computed, group.practice,
+                group.not_run, words.share_words(group.worst), "yes" if group.holds else "NO",
+            ]
+            for group in (*groups, total)
+        ],
+        title="Checks by link; worst is the largest error over its tolerance",
+    )  # fmt: skip
+
+
+def _print_models(models: Sequence[Model]) -> None:
+    if not models:
+        return
+    from tradespace.validation import words
+
+    click.echo()
+    print_table(
+        ("model", "value", "range", "grade", "held by"),
+        [
+            [
+                f"{model.link}: {model.title}", words.value_words(model.value, model.unit),
+                f"{number(model.low)} to {number(model.high)}", model.grade, model.tested_by.partition("::")[2],
+            ]
+            for model in models
+        ],
+        title="No published value: central value, range, and the test that holds the model to its limits",
+    )  # fmt: skip
+
+
+def _print_misses(missed: Sequence[Outcome], count: int) -> None:
+    from tradespace.validation import words
+
+    click.echo()
+    if not missed:
+        click.echo(f"{count} checks: none misses its tolerance")
+        return
+    click.echo(f"{len(missed)} of {count} checks miss their tolerance:")
+    for outcome in missed:
+        check = outcome.check
+        why = (
+            outcome.remark
+            or f"ours {words.told(outcome)}, published {words.value_words(check.value, check.unit)}"
+        )
+        click.echo(
+            printable(f"  {check.key}: {check.quantity}: {why}, allowed {words.allowed_words(outcome)}")
+        )
+
+
+def _content(
+    outcomes: Sequence[Outcome], groups: Sequence[LinkSummary], models: Sequence[Model]
+) -> dict[str, Any]:
+    return {
+        "checks": [_check_content(outcome) for outcome in outcomes],
+        "links": {group.link: _link_content(group) for group in groups},
+        "holds": all(group.holds for group in groups),
+        "no_published_value": [
+            {
+                "link": model.link, "id": model.name, "model": model.title, "function": model.function,
+                "value": model.value, "unit": model.unit, "low": model.low, "high": model.high,
+                "grade": model.grade, "tested_by": model.tested_by, "note": model.note,
+            }
+            for model in models
+        ],
+    }  # fmt: skip
+
+
+def _check_content(outcome: Outcome) -> dict[str, Any]:
+    check = outcome.check
+    return {
+        "link": check.link, "id": check.name, "quantity": check.quantity, "function": check.function,
+        "inputs": check.inputs, "conditions": check.conditions, "published": check.value, "ours": outcome.ours,
+        "unit": check.unit, "relative_error": outcome.relative_error, "tolerance": check.tolerance,
+        "tolerance_kind": check.tolerance_kind, "error_over_tolerance": outcome.share,
+        "source": check.source, "where": check.where, "kind": check.kind, "note": check.note,
+        "holds": outcome.holds, "remark": outcome.remark,
+    }  # fmt: skip
+
+
+def _link_content(group: LinkSummary) -> dict[str, Any]:
+    worst = group.worst
+    return {
+        "checks": group.checks, "published": group.published, "seen": group.seen, "from_memory": group.memory,
+        "computed": group.computed, "common_practice": group.practice, "not_run": group.not_run,
+        "missed": group.missed, "worst_check": None if worst is None else worst.check.name,
+        "worst_error_over_tolerance": None if worst is None else worst.share, "holds": group.holds,
+    }  # fmt: skip
