@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from tradespace.report.page import Markup, Row, details, paragraph, table, text, yes_no
+from tradespace.report.tables import sentence
 from tradespace.tables import read_table
 from tradespace.validation import known_outcomes, models, summaries, summary, words
 
@@ -21,7 +22,7 @@ def check_parts() -> list[Markup]:
         *missing_note(outcomes),
         *misses(outcomes),
         link_table(outcomes),
-        details(f"All {len(outcomes)} checks, value by value", check_table(outcomes), "long"),
+        *folded(outcomes),
         *model_table(),
         details("Sources of the checks", source_table(outcomes), "long"),
     ]
@@ -33,14 +34,14 @@ def lead(outcomes: Sequence[Outcome]) -> str:
     if total.worst is None:
         return "No value of this version has been set beside a published one."
     run = total.checks - total.not_run
-    went = "every one of them" if total.holds else f"all but {total.missed} of them"
+    went = "every one agrees" if total.holds else f"all but {total.missed} agree"
+    practice = f" and {total.practice} are common practice" if total.practice else ""
     return (
         f"The formulas behind these pages, in the version that wrote them, are set beside {total.checks} values from "
         f"outside: {total.published} are printed in the source named ({total.seen} read there, {total.memory} "
-        f"recalled from it), {total.computed} come from an independent program or a closed form, "
-        f"{total.practice} are common practice. Of the {run} that were run, {went} agree within the tolerance "
-        f"set for it beforehand; the largest error takes {words.share_words(total.worst)} of its tolerance "
-        f"({total.worst.check.link}: {total.worst.check.quantity})."
+        f"recalled from it), {total.computed} come from an independent program or a closed form{practice}. Of the "
+        f"{run} that were run, {went} within the tolerance set for it beforehand; the largest error takes "
+        f"{words.share_words(total.worst)} of its tolerance ({total.worst.check.link}: {total.worst.check.quantity})."
     )
 
 
@@ -85,49 +86,48 @@ def link_row(group: LinkSummary, look: str = "") -> Row:
     return Row([name, *counts, group.not_run, words.share_words(group.worst), yes_no(group.holds)], look)
 
 
-def check_table(outcomes: Sequence[Outcome], caption: str = "") -> Markup:
-    """Every check with its conditions, both values and its source."""
-    rows: list[Row] = []
-    last = ""
+def folded(outcomes: Sequence[Outcome]) -> list[Markup]:
+    """Every check, folded away link by link."""
+    found = []
+    for group in summaries(outcomes):
+        rows = [outcome for outcome in outcomes if outcome.check.link == group.link]
+        head = (
+            f"{group.link.capitalize()}, value by value: {group.checks} checks, {group.published} published"
+        )
+        caption = f"Checks of the link {group.link}: the value from outside, ours, and the difference."
+        found.append(details(head, check_table(rows, caption), "long"))
+    return found
+
+
+def check_table(outcomes: Sequence[Outcome], caption: str) -> Markup:
+    """Checks with their conditions, both values and their source."""
+    rows = []
     for outcome in outcomes:
         check = outcome.check
-        if check.link != last:
-            rows.append(Row([check.link.capitalize()], group=True))
-            last = check.link
-        holds = "–" if outcome.holds is None else yes_no(outcome.holds)
+        small = [
+            check.conditions,
+            f"{check.kind}: {check.source.replace('_', ' ')}, {check.where}",
+            outcome.remark,
+        ]
         rows.append(
             Row(
                 [
-                    below(check.quantity, check.conditions),
+                    above(sentence(check.quantity), small),
                     words.value_words(check.value, check.unit),
                     dashed(words.told(outcome)),
                     dashed(words.error_words(outcome)),
                     words.allowed_words(outcome),
-                    below(f"{check.source.replace('_', ' ')}, {check.where}", check.kind),
-                    below(holds, outcome.remark),
+                    "–" if outcome.holds is None else yes_no(outcome.holds),
                 ]
             )
         )
-    headings = [
-        "Quantity and conditions",
-        "Published",
-        "Ours",
-        "Error",
-        "Allowed",
-        "Source and kind",
-        "Holds",
-    ]
-    return table(
-        caption or "Every check: the value from outside, ours, and the difference.",
-        headings,
-        rows,
-        range(1, 5),
-    )
+    headings = ["Quantity, conditions, source", "Published", "Ours", "Error", "Allowed", "Holds"]
+    return table(caption, headings, rows, range(1, 5))
 
 
-def below(first: object, second: str) -> Markup:
-    """Two lines in a cell, the second one small."""
-    return Markup(f"{text(first)}<small>{text(second)}</small>" if second else str(text(first)))
+def above(first: str, small: Sequence[str]) -> Markup:
+    """Several lines in a cell, all but the first one small."""
+    return Markup(text(first) + "".join(f"<small>{text(line)}</small>" for line in small if line))
 
 
 def dashed(cell: str) -> str:
@@ -145,7 +145,15 @@ def model_table() -> list[Markup]:
             last = model.link
         span = f"{words.number_words(model.low)} to {words.number_words(model.high)}"
         rows.append(
-            Row([model.title, words.value_words(model.value, model.unit), span, model.grade, model.note])
+            Row(
+                [
+                    sentence(model.title),
+                    words.value_words(model.value, model.unit),
+                    span,
+                    model.grade,
+                    model.note,
+                ]
+            )
         )
     if not rows:
         return []
@@ -154,12 +162,12 @@ def model_table() -> list[Markup]:
         "Tests hold each to its limits."
     )
     inside = table(caption, ["Model", "Value", "Range", "Grade", "Remark"], rows, (1, 2))
-    return [details(f"{sum(not row.group for row in rows)} models without a published value", inside)]
+    return [details(f"Models without a published value: {sum(not row.group for row in rows)}", inside)]
 
 
 def source_table(outcomes: Sequence[Outcome]) -> Markup:
     """The sources the checks name."""
-    keys = {outcome.check.source for outcome in outcomes}
+    keys = {key for outcome in outcomes for key in outcome.check.source.split(";")}
     rows = [
         Row(
             [

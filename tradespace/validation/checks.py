@@ -26,6 +26,7 @@ KINDS = {
     "practice": "common practice",
 }  # fmt: skip
 """Words for the statuses: only the first two are printed in the source named beside the value."""
+LIBRARIES = ("cantera", "CoolProp")
 PUBLISHED = ("seen", "memory")
 SLOW = ("windows.best_transfer", "data.make.")
 """Searches of launch windows and the programs that make tables take seconds; the other formulas no time at all."""
@@ -82,9 +83,9 @@ class Check:
         return ", ".join(words) + (f"; gives {part}" if part else "")
 
     @property
-    def needs_cantera(self) -> bool:
-        """True for checks of the programs that make the property tables."""
-        return self.note.startswith("needs cantera")
+    def library(self) -> str:
+        """The library a check of the programs that make the property tables needs, beyond those of the package."""
+        return next((name for name in LIBRARIES if self.note.lower().startswith(f"needs {name.lower()}")), "")
 
     def ours(self) -> float:
         """Our value, in the unit of the published one."""

@@ -16,6 +16,7 @@ from pathlib import Path
 from tradespace.sweep.evidence import versions
 from tradespace.sweep.folder import source_mark
 from tradespace.validation.checks import Check, checks
+from tradespace.validation.models import models
 
 CHAIN = (
     "sunlight", "thermal", "power", "extraction", "water", "electrolysis", "storage", "combustion", "detonation",
@@ -25,6 +26,8 @@ CHAIN = (
 NEEDS_TABLES = "not run: needs the extra `tables`"
 LEFT_OUT = "not run here: takes seconds; tradespace validate runs it"
 KEPT = "checks"
+SCALES = ("degC",)
+"""Units whose zero is a convention."""
 
 Progress = Callable[[int, int], None]
 """Called with checks done and checks in all."""
@@ -56,8 +59,8 @@ class Outcome:
 
     @property
     def relative_error(self) -> float | None:
-        """That difference over the published value; None where the latter is 0."""
-        if self.difference is None or self.check.value == 0.0:
+        """That difference over the published value; None where the latter is 0, or its scale has another zero."""
+        if self.difference is None or self.check.value == 0.0 or self.check.unit in SCALES:
             return None
         return self.difference / abs(self.check.value)
 
@@ -96,14 +99,14 @@ class LinkSummary:
 
 
 def link_names() -> list[str]:
-    """Links that have checks, in the order of the chain.
+    """Links that have checks or models without one, in the order of the chain.
 
     Examples
     --------
     >>> link_names()[0]
     'sunlight'
     """
-    found = {check.link for check in checks()}
+    found = {check.link for check in checks()} | {model.link for model in models()}
     return [link for link in CHAIN if link in found] + sorted(found - set(CHAIN))
 
 
@@ -132,8 +135,13 @@ def evaluate(chosen: Iterable[Check], progress: Progress | None = None) -> list[
     return found
 
 
+def lacks_library(check: Check) -> bool:
+    """Whether a check needs a library that is not installed."""
+    return bool(check.library) and find_spec(check.library) is None
+
+
 def _outcome(check: Check) -> Outcome:
-    if check.needs_cantera and find_spec("cantera") is None:
+    if lacks_library(check):
         return Outcome(check, remark=NEEDS_TABLES)
     try:
         ours = check.ours()
@@ -219,7 +227,7 @@ def known_outcomes() -> tuple[Outcome, ...]:
         if check.key in kept:
             found.append(Outcome(check, kept[check.key]))
         else:
-            missing = NEEDS_TABLES if check.needs_cantera and find_spec("cantera") is None else LEFT_OUT
+            missing = NEEDS_TABLES if lacks_library(check) else LEFT_OUT
             found.append(values.get(check.key) or Outcome(check, remark=missing))
     places = {link: place for place, link in enumerate(link_names())}
     return tuple(sorted(found, key=lambda outcome: places[outcome.check.link]))

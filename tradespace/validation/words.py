@@ -21,7 +21,7 @@ def number_words(value: float) -> str:
 
 
 def told(outcome: Outcome) -> str:
-    """Our value with as many digits as the tolerance asks for.
+    """Our value with one digit more than the published one, or than the tolerance asks for.
 
     Examples
     --------
@@ -32,16 +32,17 @@ def told(outcome: Outcome) -> str:
     if outcome.ours is None:
         return "-"
     size, step = abs(outcome.ours), outcome.check.allowed()
-    digits = math.ceil(math.log10(size / step)) + 1 if size > step else 2
-    return f"{outcome.ours:.{min(max(digits, 4), 12)}g}"
+    needed = math.ceil(math.log10(size / step)) + 1 if size > step else 2
+    given = len(number_words(abs(outcome.check.value)).partition("e")[0].replace(".", "").strip("0"))
+    return f"{outcome.ours:.{min(max(needed, given + 1, 4), DIGITS)}g}"
 
 
 def error_words(outcome: Outcome) -> str:
-    """Relative error in percent; the difference itself where the published value is 0."""
+    """Relative error in percent; the difference itself where that has no meaning."""
     if outcome.difference is None:
         return "-"
     if outcome.relative_error is None:
-        return f"{outcome.difference:+.1e}"
+        return f"{outcome.difference:+.2g}{unit_end(outcome.check.unit)}"
     return f"{PERCENT * outcome.relative_error:+.2g} %"
 
 
