@@ -1,4 +1,4 @@
-"""Limits and properties of combustion, nozzle and rocket equation."""
+"""Limits and properties of combustion and rocket equation."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tradespace.errors import DomainError, UnknownNameError
-from tradespace.physics import combustion, divergence, nozzle, rocket
+from tradespace.physics import combustion, rocket
 from tradespace.physics.combustion_table import limits
 
 ratios = st.floats(1.0, 16.0)
@@ -147,65 +147,6 @@ class TestCombustion:
         assert share < float(combustion.water_share_burned(7.936682)) or ratio == pytest.approx(
             7.936682, rel=1e-3
         )
-
-
-class TestNozzle:
-    @few
-    @given(st.floats(1.0, 1e4), gammas)
-    def test_mach_number_inverts_area_ratio(self, area: float, gamma: float) -> None:
-        mach = float(nozzle.mach_number(area, gamma))
-        assert mach >= 1.0
-        assert float(nozzle.area_ratio(mach, gamma)) == pytest.approx(area, rel=1e-9)
-
-    @few
-    @given(st.floats(0.01, 30.0), gammas)
-    def test_ratios_fall_with_mach_and_obey_the_isentrope(self, mach: float, gamma: float) -> None:
-        temperature, pressure = nozzle.temperature_ratio(mach, gamma), nozzle.pressure_ratio(mach, gamma)
-        assert float(pressure) == pytest.approx(float(temperature) ** (gamma / (gamma - 1.0)), rel=1e-9)
-        assert nozzle.temperature_ratio(1.01 * mach, gamma) < temperature
-        assert nozzle.area_ratio(mach, gamma) >= 1.0 - 1e-12
-
-    @few
-    @given(st.floats(1.0, 1e4), gammas)
-    def test_thrust_coefficient_stays_below_its_vacuum_limit(self, area: float, gamma: float) -> None:
-        limit = float(nozzle.mass_flow_function(gamma)) * math.sqrt(2.0 * gamma / (gamma - 1.0))
-        vacuum = float(nozzle.thrust_coefficient(area, gamma))
-        assert 1.0 < vacuum < limit
-        assert nozzle.thrust_coefficient(area, gamma, 0.01) < vacuum
-
-    @few
-    @given(st.floats(1.0, 1e4), gammas)
-    def test_momentum_and_pressure_thrust_add_up(self, area: float, gamma: float) -> None:
-        """The impulse function at the exit, independent of the energy form used in the code."""
-        mach = float(nozzle.mach_number(area, gamma))
-        impulse = float(nozzle.pressure_ratio(mach, gamma)) * area * (1.0 + gamma * mach * mach)
-        assert float(nozzle.thrust_coefficient(area, gamma)) == pytest.approx(impulse, rel=1e-8)
-
-    @few
-    @given(st.floats(0.0, 1.5))
-    def test_divergence_costs_more_the_wider_it_is(self, angle: float) -> None:
-        for factor in (divergence.conical_divergence, divergence.planar_divergence):
-            assert 0.0 < float(factor(angle)) <= 1.0
-            assert float(factor(angle + 0.05)) < float(factor(angle))
-
-    def test_flow_scales_with_pressure_and_area(self) -> None:
-        base = float(nozzle.choked_mass_flow(1e5, 300.0, 1e-6, 1.4, 0.028))
-        assert float(nozzle.choked_mass_flow(2e5, 1200.0, 3e-6, 1.4, 0.028)) == pytest.approx(3.0 * base)
-
-    @pytest.mark.parametrize(
-        ("call", "words"),
-        [
-            (lambda: nozzle.area_ratio(2.0, 1.0), "heat capacity ratio 1: it must be above 1"),
-            (lambda: nozzle.mach_number(0.5, 1.4), r"area ratio 0\.5"),
-            (lambda: nozzle.thrust_coefficient(10.0, 1.4, -0.1), "ambient pressure ratio"),
-            (lambda: nozzle.choked_mass_flow(0.0, 300.0, 1e-6, 1.4, 0.028), "stagnation pressure 0 Pa"),
-            (lambda: nozzle.temperature_ratio(-1.0, 1.4), "Mach number"),
-            (lambda: divergence.conical_divergence(2.0), "half angle"),
-        ],
-    )
-    def test_nonsense_is_refused_in_words(self, call: object, words: str) -> None:
-        with pytest.raises(DomainError, match=words):
-            call()  # type: ignore[operator]
 
 
 class TestRocket:

@@ -30,7 +30,7 @@ VALUES = tuple(  # every table of single values, found by its columns
 )
 COEFFICIENTS = (
     "electrolysis_cells.csv", "electrolysis_voltage.csv", "water_coefficients.csv", "water_split.csv",
-    "gas_hydrogen.csv", "gas_oxygen.csv", "gas_steam.csv",
+    "gas_hydrogen.csv", "gas_oxygen.csv", "gas_steam.csv", "nozzle_coefficients.csv",
 )  # fmt: skip
 MADE = (CHAMBER, NOZZLE, "steam_expansion.csv")  # grids
 FITTED = ("water_split.csv", "gas_oxygen.csv", "gas_steam.csv")  # coefficients made by a script as well
@@ -59,7 +59,6 @@ LARGEST_COUNT = 128  # whole numbers: powers, columns, rounds of an iteration, p
 NUMERICAL = {
     ("kepler.py", 0.85): "start of Newton's method",
     ("steam.py", 0.05): "least slope in Newton's method",
-    ("nozzle.py", 64.0): "end of the bracket in the logarithm of the Mach number",
     ("system.py", 0.4): "the exponent two fifths",
     ("spacecraft.py", 30.0): "largest exponent, so that a hopeless craft stays finite",
     ("spacecraft.py", 0.99): "largest unusable share, so that a hopeless craft stays finite",

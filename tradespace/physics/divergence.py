@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
-from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel, require
+from tradespace.physics import domain
+from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
 
 
 @kernel
@@ -92,5 +91,4 @@ def planar_divergence(half_angle: ArrayLike) -> FloatArray:
 
 
 def _angle(half_angle: ArrayLike) -> None:
-    array = np.asarray(half_angle, dtype=np.float64)
-    require((array >= 0.0) & (array <= 0.5 * math.pi), "half angle: it must lie between 0 and 90 deg")
+    domain.within("half_angle", "rad", half_angle, 0.0, 0.5 * math.pi, "that is 0 to 90 deg")
