@@ -116,9 +116,8 @@ def bartz_coefficient_kernel(
     """Heat transfer coefficient at the throat after Bartz's simplified equation."""
     flux = max(chamber_pressure, 0.0) / max(characteristic_velocity, 1.0)
     reynolds = max(flux * throat_diameter / max(viscosity, 1e-30), _LEAST)
-    return (
-        _BARTZ[0] * flux * heat_capacity * reynolds ** -_BARTZ[1] * max(prandtl_number, _LEAST) ** -_BARTZ[2]
-    )
+    stanton = _BARTZ[0] * reynolds ** -_BARTZ[1] * max(prandtl_number, _LEAST) ** -_BARTZ[2]
+    return float(flux * heat_capacity * stanton)
 
 
 def wall_heat_fraction(
