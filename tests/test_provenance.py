@@ -30,10 +30,12 @@ VALUES = tuple(  # every table of single values, found by its columns
 )
 COEFFICIENTS = (
     "electrolysis_cells.csv", "electrolysis_voltage.csv", "water_coefficients.csv", "water_split.csv",
+    "electrolysis_coefficients.csv", "electrolysis_electrolytes.csv", "electrolysis_steam.csv",
     "gas_hydrogen.csv", "gas_oxygen.csv", "gas_steam.csv", "nozzle_coefficients.csv",
 )  # fmt: skip
 MADE = (CHAMBER, NOZZLE, "steam_expansion.csv")  # grids
-FITTED = ("water_split.csv", "gas_oxygen.csv", "gas_steam.csv")  # coefficients made by a script as well
+# coefficients made by a script as well
+FITTED = ("water_split.csv", "electrolysis_steam.csv", "gas_oxygen.csv", "gas_steam.csv")
 AXES = ("combustion_axes.csv", "steam_axes.csv")  # nodes chosen for the tables that are made
 OTHER = (
     "quantities.csv",

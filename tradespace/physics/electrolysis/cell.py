@@ -4,21 +4,14 @@ from __future__ import annotations
 
 import math
 from functools import cache
-from typing import Any
 
 from tradespace.constants import value
-from tradespace.errors import unknown_name
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
-from tradespace.physics.domain import above, at_least, within
-from tradespace.physics.electrolysis.energy import efficiency_hhv
-from tradespace.physics.electrolysis.rates import water_split_rate
+from tradespace.physics.domain import above, at_least
 from tradespace.physics.electrolysis.voltage import (
     liquid_temperature,
     liquid_under_pressure,
-    reversible_voltage,
     reversible_voltage_kernel,
-    standard_reversible_voltage,
-    thermoneutral_voltage,
 )
 from tradespace.tables import read_table
 from tradespace.units import convert
@@ -33,8 +26,23 @@ _SI = {
 
 
 @cache
-def _cells() -> dict[str, dict[str, float]]:
-    """Coefficients of every cell kind in SI."""
+def cell_rows() -> dict[str, dict[str, float]]:
+    """Coefficients and limits of every kind of cell in SI.
+
+    Returns
+    -------
+    dict
+        Numbers in SI of each row of ``electrolysis_cells.csv`` by name of the kind, such as ``s`` [V].
+
+    References
+    ----------
+    .. [1] ulleberg_2003 (alkaline row; each row names its own source).
+
+    Examples
+    --------
+    >>> cell_rows()["alkaline"]["s"]
+    0.185
+    """
     table = read_table("electrolysis_cells.csv")
     return {
         row["name"]: {
@@ -44,7 +52,7 @@ def _cells() -> dict[str, dict[str, float]]:
     }
 
 
-_ALKALINE = _cells()["alkaline"]
+_ALKALINE = cell_rows()["alkaline"]
 _R1, _R2, _S = _ALKALINE["r1"], _ALKALINE["r2"], _ALKALINE["s"]
 _T1, _T2, _T3 = _ALKALINE["t1"], _ALKALINE["t2"], _ALKALINE["t3"]
 _F1, _F2 = _ALKALINE["f1"], _ALKALINE["f2"]
@@ -229,67 +237,3 @@ def cell_kinds() -> dict[str, str]:
     True
     """
     return {row["name"]: row["title"] for row in read_table("electrolysis_cells.csv").rows}
-
-
-def cell_state(kind: str, current_density: float, temperature: float, pressure: float) -> dict[str, Any]:
-    """One cell at one operating point, as names and numbers.
-
-    Parameters
-    ----------
-    kind : str
-        Name of a row in ``electrolysis_cells.csv``.
-    current_density : float
-        Current per electrode area [A m-2].
-    temperature : float
-        Cell temperature [K].
-    pressure : float
-        Total pressure on both sides [Pa].
-
-    Returns
-    -------
-    dict
-        Voltages [V], efficiencies [1] and water split per electrode area [kg h-1 m-2].
-
-    Raises
-    ------
-    UnknownNameError
-        If no cell has that name.
-    DomainError
-        If the operating point lies outside the cell's range, or the water would boil.
-
-    References
-    ----------
-    .. [1] ulleberg_2003 (alkaline row; each row names its own source), mcbride_2002 (reversible voltages).
-
-    Examples
-    --------
-    >>> print(f"{cell_state('alkaline', 3000.0, 353.15, 1e5)['cell_voltage_v']:.3f}")
-    1.742
-    """
-    cells = _cells()
-    if kind not in cells:
-        raise unknown_name("cell kind", kind, cells)
-    c = cells[kind]
-    within("current density", "A/m2", current_density, 0.0, c["highest_current_density"])
-    above("current density", "A/m2", current_density)
-    within("cell temperature", "K", temperature, c["lowest_temperature"], c["highest_temperature"])
-    within("pressure", "Pa", pressure, 0.0, c["highest_pressure"])
-    least = float(reversible_voltage(temperature, pressure))
-    extra = broadcast(
-        polarisation_kernel, current_density, temperature, c["r1"], c["r2"], c["s"],
-        c["t1"], c["t2"], c["t3"], c["lowest_temperature"], c["highest_temperature"],
-    )  # fmt: skip
-    volts = least + float(extra)
-    eta = float(broadcast(faradaic_share_kernel, current_density, c["f1"], c["f2"]))
-    return {
-        "kind": kind,
-        "standard_reversible_voltage_v": float(standard_reversible_voltage(temperature)),
-        "reversible_voltage_v": least,
-        "thermoneutral_voltage_v": float(thermoneutral_voltage(temperature)),
-        "cell_voltage_v": volts,
-        "faradaic_efficiency": eta,
-        "efficiency_hhv": float(efficiency_hhv(volts, eta)),
-        "water_kg_per_h_per_m2": float(
-            convert(float(water_split_rate(current_density, 1, eta)), "kg/s", "kg/h")
-        ),
-    }
