@@ -15,7 +15,8 @@ import tradespace.physics
 from tradespace.tables import read_table
 from tradespace.units import to_si
 
-PLUMBING = {"compiled", "domain", "combustion_table", "transfer.shared"}  # modules that hold no formula
+# modules that hold no formula
+PLUMBING = {"compiled", "domain", "combustion_table", "transfer.shared", "electrolysis.record"}
 WORDS = {"str", "str | None", "bool"}  # annotations of arguments that are not numbers
 UNSOURCED = ("closed form", "common practice, no source")
 SOURCES = {row["key"] for row in read_table("sources.csv").rows}

@@ -8,6 +8,8 @@ from __future__ import annotations
 import math
 from functools import cache
 
+import numpy as np
+
 from tradespace.constants import value
 from tradespace.errors import unknown_name
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
@@ -129,7 +131,7 @@ def electrolyte_code(electrolyte: str) -> int:
     return rows[electrolyte][0]
 
 
-def strength_range(electrolyte: str) -> tuple[float, float]:
+def strength_range(electrolyte: str) -> FloatArray:
     """Weakest and strongest mass fraction for which a conductivity is known.
 
     Parameters
@@ -139,10 +141,8 @@ def strength_range(electrolyte: str) -> tuple[float, float]:
 
     Returns
     -------
-    low : float
-        Weakest mass fraction [1].
-    high : float
-        Strongest mass fraction [1].
+    ndarray, shape (2,)
+        Weakest and strongest mass fraction [1].
 
     Raises
     ------
@@ -155,15 +155,14 @@ def strength_range(electrolyte: str) -> tuple[float, float]:
 
     Examples
     --------
-    >>> strength_range("sodium_carbonate")
-    (0.005, 0.1)
+    >>> print(strength_range("sodium_carbonate"))
+    [0.005 0.1  ]
     """
     electrolyte_code(electrolyte)
     row = next(r for r in read_table("electrolysis_electrolytes.csv").rows if r["name"] == electrolyte)
     known = [float(row[f"strength_{k}"]) for k in range(1, _NODES + 1) if row[f"strength_{k}"]]
-    if row["code"] == "0":
-        return float(convert(known[0], "%", "1")), _STRONGEST
-    return float(convert(known[0], "%", "1")), float(convert(known[-1], "%", "1"))
+    low, high = (float(convert(known[end], "%", "1")) for end in (0, -1))
+    return np.array([low, _STRONGEST if row["code"] == "0" else high])
 
 
 def electrolyte_conductivity(electrolyte: str, strength: ArrayLike, temperature: ArrayLike) -> FloatArray:

@@ -126,4 +126,5 @@ def _check(kind: str, row: Any, given: dict[str, float | str]) -> None:
     if kind in ("alkaline", "common_duct") and {"electrolyte", "electrolyte_strength"} & set(given):
         named = given.get("electrolyte", "potassium_hydroxide")
         if isinstance(named, str):
-            within("electrolyte strength", "1", row.electrolyte_strength, *strength_range(named))
+            low, high = (float(end) for end in strength_range(named))
+            within("electrolyte strength", "1", row.electrolyte_strength, low, high)

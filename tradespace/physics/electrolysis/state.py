@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -22,6 +23,9 @@ from tradespace.physics.electrolysis.thermoneutral import cold_feed_voltage, vap
 from tradespace.physics.electrolysis.voltage import standard_reversible_voltage, thermoneutral_voltage
 from tradespace.physics.water import saturation_pressure_kernel
 from tradespace.units import convert
+
+Given = Mapping[str, Any] | None
+"""Fields of a cell by name."""
 
 PARTS = ("reversible", "activation", "ohmic", "concentration", "microgravity", "ageing")
 """Parts of the cell voltage, in the order in which :func:`cell_parts_kernel` returns them."""
@@ -57,10 +61,10 @@ def _operating_points(
 
 
 def _solve(
-    kind: str, current_density: ArrayLike, temperature: ArrayLike, pressure: ArrayLike, given: dict[str, Any]
+    kind: str, current_density: ArrayLike, temperature: ArrayLike, pressure: ArrayLike, given: Given
 ) -> tuple[FloatArray, FloatArray]:
     """Parts of the voltage and outcomes, shape (..., 6) each."""
-    record = cell_record(kind, **given)
+    record = cell_record(kind, **(given or {}))
     points = np.broadcast_arrays(*_operating_points(kind, current_density, temperature, pressure))
     flat = [np.ascontiguousarray(array, dtype=np.float64).reshape(-1) for array in points]
     parts, outcome = np.empty((flat[0].size, 6)), np.empty((flat[0].size, 6))
@@ -71,7 +75,7 @@ def _solve(
 
 
 def cell_voltage(
-    kind: str, current_density: ArrayLike, temperature: ArrayLike, pressure: ArrayLike, **given: Any
+    kind: str, current_density: ArrayLike, temperature: ArrayLike, pressure: ArrayLike, given: Given = None
 ) -> FloatArray:
     """Voltage of a cell of any kind.
 
@@ -85,7 +89,7 @@ def cell_voltage(
         Cell temperature [K].
     pressure : array_like, shape (...)
         Total pressure on both sides [Pa].
-    given : float
+    given : mapping of str to float, optional
         Fields of the cell put in place of the table's, in SI, such as ``electrode_gap`` [m].
 
     Returns
@@ -119,7 +123,7 @@ def cell_voltage(
 
 
 def polarisation_curve(
-    kind: str, current_density: ArrayLike, temperature: ArrayLike, pressure: ArrayLike, **given: Any
+    kind: str, current_density: ArrayLike, temperature: ArrayLike, pressure: ArrayLike, given: Given = None
 ) -> dict[str, FloatArray]:
     """Voltage of a cell split into its parts.
 
@@ -133,7 +137,7 @@ def polarisation_curve(
         Cell temperature [K].
     pressure : array_like, shape (...)
         Total pressure on both sides [Pa].
-    given : float
+    given : mapping of str to float, optional
         Fields of the cell put in place of the table's, in SI, such as ``electrode_gap`` [m].
 
     Returns
@@ -190,7 +194,7 @@ def _thermoneutral(kind: str, record: Any, temperature: float, pressure: float) 
 
 
 def cell_state(
-    kind: str, current_density: float, temperature: float, pressure: float, **given: Any
+    kind: str, current_density: float, temperature: float, pressure: float, given: Given = None
 ) -> dict[str, Any]:
     """One cell at one operating point, as names and numbers.
 
@@ -204,7 +208,7 @@ def cell_state(
         Cell temperature [K].
     pressure : float
         Total pressure on both sides [Pa].
-    given : float
+    given : mapping of str to float, optional
         Fields of the cell put in place of the table's, in SI, such as ``electrode_gap`` [m].
 
     Returns
@@ -236,7 +240,7 @@ def cell_state(
     """
     parts, outcome = _solve(kind, current_density, temperature, pressure, given)
     volts, eta, rejected, supplied, impurity, past = (float(number) for number in outcome)
-    neutral = _thermoneutral(kind, cell_record(kind, **given), temperature, pressure)
+    neutral = _thermoneutral(kind, cell_record(kind, **(given or {})), temperature, pressure)
     power = volts * float(current_density)
     efficiency = float(efficiency_hhv(volts, eta))
     return {
@@ -262,7 +266,7 @@ def cell_state(
 
 
 def stack_state(
-    kind: str, current_density: float, temperature: float, pressure: float, **given: Any
+    kind: str, current_density: float, temperature: float, pressure: float, given: Given = None
 ) -> dict[str, float]:
     """A whole stack at one operating point, as names and numbers.
 
@@ -276,7 +280,7 @@ def stack_state(
         Cell temperature [K].
     pressure : float
         Total pressure on both sides [Pa].
-    given : float
+    given : mapping of str to float, optional
         Fields of the cell put in place of the table's, in SI, such as ``cell_area`` [m2].
 
     Returns
@@ -301,7 +305,7 @@ def stack_state(
     >>> print(f"{stack_state('alkaline', 3000.0, 353.15, 1e5)['power_w'] / 1000:.1f}")  # kW
     27.4
     """
-    record = cell_record(kind, **given)
+    record = cell_record(kind, **(given or {}))
     volts, eta, rejected, supplied, _, past = (
         float(number) for number in _solve(kind, current_density, temperature, pressure, given)[1]
     )

@@ -114,6 +114,7 @@ def liquid_under_pressure(temperature: ArrayLike, pressure: ArrayLike) -> tuple[
     vapour = broadcast(saturation_pressure_kernel, warm)
     limit = "does not keep the water liquid at the cell temperature; raise the pressure or cool the cell"
     require_each(total > vapour, "pressure", "Pa", total, limit)
+    warm, total = np.broadcast_arrays(warm, total)
     return warm, total
 
 
