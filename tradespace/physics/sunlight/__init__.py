@@ -23,8 +23,12 @@ from tradespace.physics.sunlight.battery import (
     capacity_left_kernel,
     cycle_life,
     cycle_life_kernel,
+    lasting_battery_energy,
+    lasting_battery_energy_kernel,
 )
 from tradespace.physics.sunlight.day import (
+    daylight_mean_cosine,
+    daylight_mean_cosine_kernel,
     least_sunlit_fraction,
     least_sunlit_fraction_kernel,
     mean_sunlit_fraction,
@@ -51,6 +55,7 @@ from tradespace.physics.sunlight.flux import (
     solar_flux,
     solar_flux_kernel,
 )
+from tradespace.physics.sunlight.radiation import radiation_factor, radiation_factor_kernel
 from tradespace.physics.sunlight.shadow import (
     shadow_duration,
     shadow_duration_kernel,
@@ -87,12 +92,16 @@ __all__ = [
     "cell_efficiency_kernel",
     "cycle_life",
     "cycle_life_kernel",
+    "daylight_mean_cosine",
+    "daylight_mean_cosine_kernel",
     "dust_factor",
     "dust_factor_kernel",
     "fixed_source_power",
     "fixed_source_power_kernel",
     "flux_of_luminosity",
     "flux_of_luminosity_kernel",
+    "lasting_battery_energy",
+    "lasting_battery_energy_kernel",
     "least_sunlit_fraction",
     "least_sunlit_fraction_kernel",
     "life_degradation",
@@ -106,6 +115,8 @@ __all__ = [
     "night_length_kernel",
     "plate_mean_cosine",
     "plate_mean_cosine_kernel",
+    "radiation_factor",
+    "radiation_factor_kernel",
     "settling_factor",
     "settling_factor_kernel",
     "shadow_duration",

@@ -48,6 +48,30 @@ def capacity_left_kernel(
     return worn * old
 
 
+@kernel
+def lasting_battery_energy_kernel(
+    load: float,
+    night: float,
+    efficiency: float,
+    deepest_discharge: float,
+    cycles: float,
+    full_depth_cycles: float,
+    cycle_exponent: float,
+    fade_rate: float,
+    age: float,
+) -> float:
+    """Rated energy that still carries the night load after all cycles and years [J].
+
+    The depth is that of the new battery, and wear follows it; at the end the same energy is drawn from less.
+    """
+    depth = min(
+        max(deepest_discharge, _SHALLOWEST),
+        allowed_depth_of_discharge_kernel(cycles, full_depth_cycles, cycle_exponent),
+    )
+    left = capacity_left_kernel(cycles, depth, full_depth_cycles, cycle_exponent, fade_rate, age)
+    return load * night / (depth * max(efficiency, _TINY) * max(left, _TINY))
+
+
 def cycle_life(
     depth_of_discharge: ArrayLike, full_depth_cycles: ArrayLike, cycle_exponent: ArrayLike
 ) -> FloatArray:
@@ -191,3 +215,81 @@ def capacity_left(
     return broadcast(
         capacity_left_kernel, cycles, depth_of_discharge, full_depth_cycles, cycle_exponent, rate, age
     )
+
+
+def lasting_battery_energy(
+    load: ArrayLike,
+    night: ArrayLike,
+    efficiency: ArrayLike,
+    deepest_discharge: ArrayLike,
+    cycles: ArrayLike,
+    full_depth_cycles: ArrayLike,
+    cycle_exponent: ArrayLike,
+    fade_rate: ArrayLike,
+    age: ArrayLike,
+) -> FloatArray:
+    r"""Rated energy of a battery that still carries the night load after all its cycles and years.
+
+    .. math:: E = \frac{P t}{D\,\eta\,C(n, D, t)}, \quad D = \min(D_\mathrm{max}, D(n))
+
+    Parameters
+    ----------
+    load : array_like, shape (...)
+        Load in the dark [W].
+    night : array_like, shape (...)
+        Length of the dark [s].
+    efficiency : array_like, shape (...)
+        Efficiency between battery and load [1].
+    deepest_discharge : array_like, shape (...)
+        Depth of discharge not to be exceeded whatever the cycles [1].
+    cycles : array_like, shape (...)
+        Nights the battery must carry [1].
+    full_depth_cycles : array_like, shape (...)
+        Cycles it lasts at full depth [1].
+    cycle_exponent : array_like, shape (...)
+        Exponent of the law of :func:`cycle_life` [1].
+    fade_rate : array_like, shape (...)
+        Relative loss per Julian year, used or not [1/yr].
+    age : array_like, shape (...)
+        Age at the last night [s].
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Rated energy when new [J].
+
+    Raises
+    ------
+    DomainError
+        If load, night, cycles or age is negative, or another argument lies outside its range.
+
+    Notes
+    -----
+    Lithium-ion packs can burn when overcharged, over-discharged or hurt; cell choice, protection and handling
+    follow the rules of the place and licensed practice.
+
+    References
+    ----------
+    .. [1] smad_1999, eq. 11-11, with the wear of :func:`capacity_left`.
+
+    Examples
+    --------
+    >>> print(f"{lasting_battery_energy(100.0, 14400.0, 0.9, 0.6, 0, 1500.0, 2.0, 0.0, 0.0) / 3600:.1f}")  # Wh
+    740.7
+    >>> print(f"{lasting_battery_energy(100.0, 14400.0, 0.9, 0.6, 6000, 1500.0, 2.0, 0.01, 2e8) / 3600:.1f}")
+    1184.2
+    """
+    at_least("load", "W", load)
+    at_least("night", "s", night)
+    share("efficiency", efficiency)
+    share("deepest discharge", deepest_discharge)
+    at_least("cycles", "1", cycles)
+    above("full depth cycles", "1", full_depth_cycles)
+    above("cycle exponent", "1", cycle_exponent)
+    rate = at_least("fade rate", "1/yr", fade_rate)
+    require_each(rate < 1, "fade rate", "1/yr", rate, "must be below 1 per year")
+    at_least("age", "s", age)
+    return broadcast(
+        lasting_battery_energy_kernel,
+        load, night, efficiency, deepest_discharge, cycles, full_depth_cycles, cycle_exponent, rate, age,
+    )  # fmt: skip

@@ -77,6 +77,13 @@ def yearly_mean_cosine_kernel(latitude: float, obliquity: float) -> float:
     return total / (_NODES * math.pi)
 
 
+@kernel
+def daylight_mean_cosine_kernel(latitude: float, subsolar_latitude: float, tilt: float) -> float:
+    """Cosine of incidence on a fixed plate, averaged while the Sun is up [1]; zero in polar night."""
+    lit = sunlit_fraction_kernel(latitude, subsolar_latitude)
+    return min(plate_mean_cosine_kernel(latitude, subsolar_latitude, tilt) / max(lit, 1e-9), 1.0)
+
+
 def _latitudes(latitude: ArrayLike, subsolar_latitude: ArrayLike) -> None:
     within("latitude", "rad", latitude, -_RIGHT_ANGLE, _RIGHT_ANGLE)
     within("subsolar latitude", "rad", subsolar_latitude, -_RIGHT_ANGLE, _RIGHT_ANGLE)
@@ -283,6 +290,44 @@ def plate_mean_cosine(latitude: ArrayLike, subsolar_latitude: ArrayLike, tilt: A
     _latitudes(latitude, subsolar_latitude)
     within("tilt", "rad", tilt, 0.0, _RIGHT_ANGLE)
     return broadcast(plate_mean_cosine_kernel, latitude, subsolar_latitude, tilt)
+
+
+def daylight_mean_cosine(latitude: ArrayLike, subsolar_latitude: ArrayLike, tilt: ArrayLike) -> FloatArray:
+    r"""Cosine of incidence on a fixed plate, averaged while the Sun is up: its pointing factor.
+
+    .. math:: \bar c_d = \bar c / f
+
+    Parameters
+    ----------
+    latitude : array_like, shape (...)
+        Latitude of the plate [rad].
+    subsolar_latitude : array_like, shape (...)
+        Latitude at which the Sun stands overhead that day [rad].
+    tilt : array_like, shape (...)
+        Tilt from level towards the equator [rad].
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Mean cosine of :func:`plate_mean_cosine` over :func:`sunlit_fraction`; zero in polar night [1].
+
+    Raises
+    ------
+    DomainError
+        If an angle lies beyond a right angle, or the tilt is negative.
+
+    References
+    ----------
+    .. [1] fao_56_1998, equations 21 and 34.
+
+    Examples
+    --------
+    >>> print(f"{daylight_mean_cosine(0.0, 0.0, 0.0):.4f}")  # 2 / pi
+    0.6366
+    """
+    _latitudes(latitude, subsolar_latitude)
+    within("tilt", "rad", tilt, 0.0, _RIGHT_ANGLE)
+    return broadcast(daylight_mean_cosine_kernel, latitude, subsolar_latitude, tilt)
 
 
 def yearly_mean_cosine(latitude: ArrayLike, obliquity: ArrayLike) -> FloatArray:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
-from tradespace.physics.domain import above, floats, require_each, within
+from tradespace.physics.domain import above, not_above, within
 
 _RIGHT_ANGLE = math.pi / 2.0
 
@@ -31,7 +31,7 @@ def shadow_duration_kernel(
 def _orbit(body_radius: ArrayLike, orbit_radius: ArrayLike, sun_elevation: ArrayLike) -> None:
     radius = above("body radius", "m", body_radius)
     size = above("orbit radius", "m", orbit_radius)
-    require_each(size >= radius, "orbit radius", "m", floats(size), "is below the body radius")
+    not_above("body radius", "m", radius, "orbit radius", size)
     within("sun elevation", "rad", sun_elevation, -_RIGHT_ANGLE, _RIGHT_ANGLE)
 
 

@@ -9,13 +9,15 @@ import numpy as np
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
 from tradespace.physics.domain import above, at_least, floats, require_each, share
 
+_TINY = 1e-9  # keeps a hopeless input finite
+
 
 @kernel
 def night_battery_energy_kernel(
     load: float, night: float, depth_of_discharge: float, efficiency: float
 ) -> float:
     """Energy a battery must hold to carry a load through a night [J]."""
-    return load * night / (depth_of_discharge * efficiency)
+    return load * night / (max(depth_of_discharge, _TINY) * max(efficiency, _TINY))
 
 
 @kernel
@@ -28,9 +30,9 @@ def solar_array_load_kernel(
     night_efficiency: float,
 ) -> float:
     """Power the array must give in daylight to carry the day and to charge for the night [W]."""
-    return (
-        day_load * day_length / day_efficiency + night_load * night_length / night_efficiency
-    ) / day_length
+    day = day_load * day_length / max(day_efficiency, _TINY)
+    night = night_load * night_length / max(night_efficiency, _TINY)
+    return (day + night) / max(day_length, _TINY)
 
 
 @kernel

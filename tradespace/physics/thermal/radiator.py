@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 from tradespace.constants import value
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
 from tradespace.physics.domain import above, at_least, within
@@ -21,10 +19,8 @@ def radiator_flux_kernel(
 
 @kernel
 def radiator_area_kernel(heat: float, flux: float) -> float:
-    """Area that sheds a heat at a net flux [m2]; infinite when the face sheds none."""
-    if heat <= 0.0:
-        return 0.0
-    return heat / flux if flux > 0.0 else math.inf
+    """Area that sheds a heat at a net flux [m2]; beyond all use when the face sheds none."""
+    return max(heat, 0.0) / max(flux, 1e-9)
 
 
 def radiator_flux(
