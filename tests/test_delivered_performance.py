@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tradespace.physics import combustion, nozzle
+from tradespace.physics.nozzle.delivered import DELIVERY
 from tradespace.tables import read_table
 
 BASELINE = 387.1  # s, frozen, mixture ratio 8, 7 bar, area ratio 30 (NASA equilibrium program)
@@ -107,8 +108,19 @@ def test_wider_cones_and_colder_walls_cost_more() -> None:
     assert float(nozzle.delivered_specific_impulse(10.0, 8.0, 7e5, 30.0, contraction_ratio=20.0)[0]) < base
 
 
+def test_the_best_expansion_shrinks_with_the_engine() -> None:
+    """More wall costs a small throat more than the wider exit gains (seen in tests of a water-fed thruster)."""
+    wide = np.geomspace(5.0, 200.0, 120)
+    best = [
+        wide[np.argmax(nozzle.delivered_specific_impulse(thrust, 8.0, 7e5, wide)[0])]
+        for thrust in (0.001, 0.05, 1.0, 10.0)
+    ]
+    assert best == sorted(best)
+    assert best[0] < 0.5 * best[-1]
+
+
 def test_classes_leave_no_thrust_out_and_do_not_overlap() -> None:
-    rows = read_table(combustion.DELIVERY).rows
+    rows = read_table(DELIVERY).rows
     for pulsed in ("0", "1"):
         ends = sorted(
             (float(row["thrust_low"]), float(row["thrust_high"] or "inf"))

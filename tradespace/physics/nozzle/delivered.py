@@ -33,13 +33,14 @@ from tradespace.physics.nozzle.wall import (
 )
 from tradespace.tables import read_table
 
+DELIVERY = "combustion_delivery.csv"
 _HALF_ANGLE = value("half_angle", TABLE)
 _VISCOUS = table_values(TABLE)["viscous_loss_scale"]
 _HEAT = table_values(TABLE)["wall_heat_scale"]
 _RELEASE = table_values(TABLE)["energy_release_efficiency"]
 _LARGEST_AREA = value("largest_area_ratio", TABLE)
 
-_CLASSES = read_table(combustion.DELIVERY).rows
+_CLASSES = read_table(DELIVERY).rows
 _THRUST_LOW = tuple(float(row["thrust_low"]) for row in _CLASSES)
 _THRUST_HIGH = tuple(float(row["thrust_high"] or "inf") for row in _CLASSES)
 _PULSED = tuple(float(row["pulsed"]) for row in _CLASSES)
