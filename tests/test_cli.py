@@ -218,6 +218,20 @@ def test_chamber_and_cell_print_a_caution_for_people_only() -> None:
     assert answered(*cell)["kind"] == "alkaline"
 
 
+def test_chamber_tells_wet_feed_and_lost_heat_and_the_impulse_of_water() -> None:
+    command = ("chamber", "--mixture-ratio", "4", "--chamber-pressure", "10 bar", "--expansion-ratio", "50")
+    dry, wet = answered(*command), answered(*command, "--feed-humidity", "3 %", "--heat-loss", "5 %")
+    frozen = "specific_impulse_vacuum_frozen_s"
+    assert dry[frozen] < dry["specific_impulse_vacuum_throat_frozen_s"]
+    assert dry["specific_impulse_vacuum_throat_frozen_s"] < dry["specific_impulse_vacuum_equilibrium_s"]
+    assert dry["water_specific_impulse_s"] == pytest.approx(0.5595 * dry[frozen], rel=1e-3)
+    assert wet[frozen] < dry[frozen]
+    assert wet["chamber_temperature_k"] < dry["chamber_temperature_k"]
+    result = CliRunner().invoke(main, [*command, "--heat-loss", "90 %"])
+    assert result.exit_code != 0
+    assert "heat loss" in str(result.exception) + result.output
+
+
 def test_a_run_is_summarised_best_first(finished: tuple[Path, str]) -> None:
     folder, text = finished
     assert (folder / "report.html").is_file()

@@ -125,6 +125,7 @@ class TestCombustion:
         assert set(combustion.chamber_state(7.94, 1e6, 50.0)) == set(state) - {
             "delivered_performance_factor",
             "specific_impulse_vacuum_delivered_s",
+            "water_specific_impulse_delivered_s",
         }
 
     @few
@@ -147,6 +148,138 @@ class TestCombustion:
         assert share < float(combustion.water_share_burned(7.936682)) or ratio == pytest.approx(
             7.936682, rel=1e-3
         )
+
+
+humidities, losses = st.floats(0.0, 0.2), st.floats(0.0, 0.2)
+fewer = settings(max_examples=25, deadline=None)
+
+
+@fewer
+@given(ratios, pressures, areas)
+def test_freezing_at_the_throat_lies_between(ratio: float, pressure: float, area: float) -> None:
+    frozen, between, shifting = (
+        float(combustion.specific_impulse_vacuum(ratio, pressure, area, kind))
+        for kind in ("frozen", "throat_frozen", "equilibrium")
+    )
+    assert frozen * (1.0 - 2e-4) <= between <= shifting * (1.0 + 2e-4)
+    throat = combustion.characteristic_velocity(ratio, pressure, "throat_frozen")
+    assert throat == combustion.characteristic_velocity(ratio, pressure, "equilibrium")
+
+
+@fewer
+@given(ratios, pressures, areas, st.floats(0.0, 1.0))
+def test_recombination_share_runs_from_frozen_to_shifting(
+    ratio: float, pressure: float, area: float, share: float
+) -> None:
+    place = (ratio, pressure, area)
+    frozen, shifting = (combustion.specific_impulse_vacuum(*place, k) for k in ("frozen", "equilibrium"))
+    assert combustion.recombined_specific_impulse(*place, 0.0) == frozen
+    assert combustion.recombined_specific_impulse(*place, 1.0) == pytest.approx(shifting, rel=1e-14)
+    between = float(combustion.recombined_specific_impulse(*place, share))
+    assert between == pytest.approx((1.0 - share) * frozen + share * shifting, rel=1e-12)
+
+
+@fewer
+@given(st.floats(2.0, 16.0), pressures, areas, humidities, losses, st.sampled_from(combustion.KINDS))
+def test_lost_heat_and_vapour_never_raise_the_impulse(
+    ratio: float, pressure: float, area: float, humidity: float, loss: float, kind: str
+) -> None:
+    if ratio < 5.0:  # far from stoichiometry, vapour brings the elements nearer to it: water share rises
+        humidity = 0.0
+    dry = combustion.specific_impulse_vacuum(ratio, pressure, area, kind)
+    wet = combustion.specific_impulse_vacuum(ratio, pressure, area, kind, humidity, 0.5 * loss)
+    worse = combustion.specific_impulse_vacuum(ratio, pressure, area, kind, humidity, loss + 0.01)
+    assert worse < wet <= dry * (1.0 + 1e-4)
+
+
+@fewer
+@given(pressures, areas, st.floats(0.0, 0.35))
+def test_vapour_in_a_stoichiometric_feed_is_heat_lost(pressure: float, area: float, share: float) -> None:
+    """The same elements with the same enthalpy: one state, reached along two ways."""
+    whole = 31.9988 / (2.0 * 2.01588)
+    for kind in combustion.KINDS:
+        wet = combustion.specific_impulse_vacuum(whole, pressure, area, kind, share, 0.0)
+        cooled = combustion.specific_impulse_vacuum(whole, pressure, area, kind, 0.0, share)
+        assert float(wet) == pytest.approx(float(cooled), rel=1e-9)
+
+
+@fewer
+@given(st.floats(1.0, 16.0), humidities)
+def test_elements_and_heat_are_conserved_by_the_feed(ratio: float, humidity: float) -> None:
+    """Hydrogen counted atom by atom, and the water that all of it can form."""
+    whole = 31.9988 / (2.0 * 2.01588)
+    hydrogen = (1.0 - humidity) / (1.0 + ratio) + humidity / (1.0 + whole)
+    all_ratio = (1.0 - hydrogen) / hydrogen
+    assert float(combustion.elemental_mixture_ratio(ratio, humidity)) == pytest.approx(all_ratio, rel=1e-12)
+    formable = min(hydrogen, (1.0 - hydrogen) / whole) * (1.0 + whole)
+    missing = float(combustion.enthalpy_deficit(ratio, humidity))
+    assert missing * formable == pytest.approx(humidity, abs=1e-12)
+
+
+@fewer
+@given(st.floats(0.0, 100.0), st.floats(0.0, 0.5), st.floats(50.0, 500.0), st.floats(0.0, 50.0))
+def test_excess_is_booked_once(ratio: float, humidity: float, impulse: float, vent: float) -> None:
+    """Impulse of what burns and of what is vented adds up to that of the water."""
+    water = float(combustion.water_per_propellant(ratio, humidity))
+    assert water >= 1.0 - 1e-12
+    whole = float(combustion.water_specific_impulse(impulse, ratio, vent, humidity))
+    assert whole * water == pytest.approx(impulse + (water - 1.0) * vent, rel=1e-9)
+    carried = combustion.propellant_specific_impulse(impulse, ratio, "vented", vent, humidity)
+    assert carried == pytest.approx(whole)
+    assert combustion.propellant_specific_impulse(impulse, ratio, "left_behind", vent) == impulse
+
+
+def test_bias_of_the_mixture_costs_what_is_known() -> None:
+    """At 10 bar and area ratio 100, oxygen-rich burning costs 7 % (10) to 11-13 % (12) against 8."""
+    for kind, twelve in (("equilibrium", 0.875), ("frozen", 0.89)):
+        base = float(combustion.specific_impulse_vacuum(8.0, 1e6, 100.0, kind))
+        lean = combustion.specific_impulse_vacuum([10.0, 12.0], 1e6, 100.0, kind) / base
+        assert lean == pytest.approx([0.93, twelve], abs=0.01)
+
+
+def test_compiled_kernel_agrees_with_the_faces_and_stays_finite_anywhere() -> None:
+    tables = combustion.combustion_tables()
+    for ratio, pressure, area, share, humidity, loss in (
+        (7.937, 1e6, 50.0, 0.0, 0.0, 0.0), (4.2, 3e5, 120.0, 0.3, 0.05, 0.1), (12.0, 5e6, 9.0, 1.0, 0.0, 0.2),
+    ):  # fmt: skip
+        ours = combustion.specific_impulse_vacuum_kernel(tables, ratio, pressure, area, share, humidity, loss)
+        face = combustion.recombined_specific_impulse(ratio, pressure, area, share, humidity, loss)
+        assert ours == pytest.approx(float(face), rel=1e-12)
+        velocity = combustion.characteristic_velocity_kernel(tables, ratio, pressure, 1.0, humidity, loss)
+        face = combustion.characteristic_velocity(ratio, pressure, "equilibrium", humidity, loss)
+        assert velocity == pytest.approx(float(face), rel=1e-12)
+    for wild in (-1e30, -1.0, 0.0, 1e-30, 1e30):
+        places = [wild] * 6
+        assert math.isfinite(combustion.specific_impulse_vacuum_kernel(tables, *places))
+        assert math.isfinite(combustion.water_specific_impulse_kernel(300.0, wild, 0.0, 0.1))
+        assert math.isfinite(combustion.saturated_humidity_kernel(wild, wild, wild))
+
+
+def test_saturated_gas_boils_dry_feed_stays_dry() -> None:
+    with pytest.raises(DomainError, match=r"pressure 50000 Pa .* would boil"):
+        combustion.saturated_humidity(373.15, 5e4, 8.0)
+    cold, hot = combustion.saturated_humidity([280.0, 350.0], 1e6, 8.0)
+    assert 0.0 < cold < hot < 0.1
+
+
+@pytest.mark.parametrize(
+    ("feed", "words"),
+    [
+        ((-0.1, 0.0), r"feed humidity -0\.1 .* 0 to 0\.4"),
+        ((0.0, 0.5), r"heat loss 0\.5 .* -0\.05 to 0\.4"),
+        ((0.3, 0.3), r"feed humidity 0\.3 with heat loss 0\.3 leaves out 0\.51.* at most 0\.4"),
+        ((float("nan"), 0.0), "feed humidity nan"),
+    ],
+)
+def test_too_little_heat_is_refused_in_words(feed: tuple[float, float], words: str) -> None:
+    with pytest.raises(DomainError, match=words):
+        combustion.specific_impulse_vacuum(8.0, 1e6, 50.0, "frozen", *feed)
+
+
+def test_flames_of_hydrogen_in_oxygen_are_fast_and_slow_off_the_mixture() -> None:
+    rich, middle, lean = combustion.laminar_flame_speed([0.85, 0.67, 0.35], 101325.0)
+    assert middle > rich > 2.0
+    assert middle > lean > 2.0
 
 
 class TestRocket:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 import io
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -17,6 +18,7 @@ pytest.importorskip("cantera", reason="the extra `tables` (Cantera) is not insta
 
 from tradespace.constants import value
 from tradespace.data.make import combustion as maker
+from tradespace.data.make import combustion_feed as feed_maker
 from tradespace.data.make import steam as steam_maker
 from tradespace.physics import combustion
 from tradespace.physics.combustion_table import limits
@@ -132,3 +134,63 @@ def test_the_program_writes_what_the_package_reads(tmp_path: Path, monkeypatch: 
         place = [row for row in shipped.rows if row["mixture_ratio"] == "7.937"]
         wanted = {tuple(row.values()) for row in place}
         assert tuple(written[-1]) in wanted
+
+
+def test_the_wet_tables_are_what_the_program_writes(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    small = {
+        "feed_mixture_ratio": (7.937,), "feed_chamber_pressure": (200000.0,),
+        "feed_expansion_ratio": (15.0, 50.0), "enthalpy_deficit": (0.0, 0.12),
+    }  # fmt: skip
+    monkeypatch.setattr(feed_maker, "series", lambda name, table: small[name])
+    feed_maker.main(tmp_path)
+    for name in ("combustion_feed_chamber.csv", "combustion_feed_nozzle.csv"):
+        lines = [line for line in (tmp_path / name).read_text().splitlines() if not line.startswith("#")]
+        written = list(csv.reader(io.StringIO("\n".join(lines))))
+        shipped = read_table(name)
+        assert tuple(written[0]) == shipped.columns
+        wanted = {tuple(row.values()) for row in shipped.rows}
+        assert all(tuple(row) in wanted for row in written[2:])
+
+
+def test_energy_of_a_wet_cooled_chamber_is_what_was_left() -> None:
+    """Enthalpy of the burned gas: that of the wet reactants less the heat lost, counted species by species."""
+    gas, burned = feed_maker._wet(6.0, 1e6, 0.1, 0.05)
+    gas.TPX = burned.temperature, burned.pressure, burned.mole_fractions
+    hot = gas.h
+    dry = 0.9 / 7.0
+    gas.TPY = 298.15, 1e5, {"H2": dry, "O2": 6.0 * dry, "H2O": 0.1}
+    formed = 6.0 * dry * (1.0 + 2.0 * 2.01588 / 31.9988)  # oxygen is short
+    assert hot == pytest.approx(gas.h - 0.05 * formed * 241.826e3 / 18.01528e-3, rel=1e-4)
+
+
+def nasa(mixture_ratio: float, pressure_bar: float, frozen_from: int) -> tuple[Any, list[int]]:
+    """A run of NASA's own program, and the places of area ratios 50 and 100 in its answer."""
+    cea = pytest.importorskip("cea", reason="NASA's chemical equilibrium program is not installed")
+    names = ["H2", "O2"]
+    reactants = cea.Mixture(names)
+    solver = cea.RocketSolver(cea.Mixture(names, products_from_reactants=True), reactants=reactants)
+    solution = cea.RocketSolution(solver)
+    fuel, oxidant = np.array([1.0, 0.0]), np.array([0.0, 1.0])
+    weights = reactants.of_ratio_to_weights(oxidant, fuel, mixture_ratio)
+    enthalpy = reactants.calc_property(cea.ENTHALPY, weights, np.array([298.15, 298.15])) / cea.R
+    solver.solve(
+        solution, weights, pressure_bar, [10.0], supar=[50.0, 100.0], hc=enthalpy, iac=True,
+        n_frz=frozen_from,
+    )  # fmt: skip
+    assert solution.ae_at[3:5] == pytest.approx([50.0, 100.0], rel=1e-4)
+    return solution, [3, 4]
+
+
+@pytest.mark.parametrize("ratio", [3.0, 4.0, 5.0, 6.0, 7.0, 7.94])
+@pytest.mark.parametrize("pressure", [1.0, 5.0, 10.0])
+def test_shipped_tables_agree_with_the_program_of_nasa(ratio: float, pressure: float) -> None:
+    for kind, frozen_from in (("equilibrium", 0), ("frozen", 1), ("throat_frozen", 2)):
+        theirs, places = nasa(ratio, pressure, frozen_from)
+        ours = combustion.specific_impulse_vacuum(ratio, pressure * 1e5, [50.0, 100.0], kind)
+        assert ours * value("standard_gravity") == pytest.approx(theirs.Isp_vacuum[places], rel=1e-3)
+        velocity = float(combustion.characteristic_velocity(ratio, pressure * 1e5, kind))
+        assert velocity == pytest.approx(theirs.c_star[0], rel=1e-3)
+    assert float(combustion.chamber_temperature(ratio, pressure * 1e5)) == pytest.approx(
+        theirs.T[0], rel=1e-3
+    )
+    assert 1e3 * float(combustion.molar_mass(ratio, pressure * 1e5)) == pytest.approx(theirs.MW[0], rel=1e-3)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import importlib
+from collections.abc import Iterator
 
 import numpy as np
 import pytest
 
 from tradespace.constants import value
-from tradespace.physics import electrolysis, storage, water
+from tradespace.physics import combustion, detonation, electrolysis, storage, water
 from tradespace.tables import read_table
 
 TWO_FARADAY = 2.0 * value("faraday_constant")
@@ -78,6 +79,91 @@ def test_saturation_pressure_matches_the_reference_equation(props) -> None:  # t
     temperature = np.linspace(273.2, 646.0, 100)
     expected = props("P", "T", temperature, "Q", 1, "Water")
     assert water.saturation_pressure(temperature) == pytest.approx(expected, rel=2e-4)
+
+
+ALLOWED = 1e-3  # agreed error of every shipped table
+POINTS = 200
+
+
+def gas_points(count: int, seed: int) -> Iterator[tuple[float, float, float]]:
+    """Mixture ratio, chamber pressure and area ratio off the nodes, half of them near stoichiometry."""
+    draw = np.random.default_rng(seed)
+    for place in range(count):
+        ratio = draw.uniform(6.5, 9.5) if place % 2 else draw.uniform(1.0, 16.0)
+        pressure, area = np.exp(draw.uniform(np.log([5e4, 5.0]), np.log([1e7, 200.0])))
+        yield float(ratio), float(pressure), float(area)
+
+
+def test_dry_combustion_tables_match_fresh_equilibrium() -> None:
+    pytest.importorskip("cantera")
+    make = importlib.import_module("tradespace.data.make.combustion")
+    gravity = value("standard_gravity")
+    for place, (ratio, pressure, area) in enumerate(gas_points(POINTS, 31)):
+        kind = make.KINDS[place % 3]
+        fresh = make.nozzle_performance(ratio, pressure, area, kind)
+        pairs = [
+            (combustion.specific_impulse_vacuum(ratio, pressure, area, kind) * gravity,
+             fresh.exhaust_velocity_vacuum),
+            (combustion.characteristic_velocity(ratio, pressure, kind), fresh.characteristic_velocity),
+            (combustion.chamber_temperature(ratio, pressure), fresh.chamber_temperature),
+            (combustion.molar_mass(ratio, pressure), fresh.molar_mass),
+            (combustion.heat_capacity_ratio(ratio, pressure), fresh.heat_capacity_ratio),
+        ]  # fmt: skip
+        for ours, theirs in pairs:
+            assert float(ours) == pytest.approx(theirs, rel=ALLOWED), (ratio, pressure, area, kind)
+
+
+def test_wet_and_cooled_combustion_tables_match_fresh_equilibrium() -> None:
+    pytest.importorskip("cantera")
+    make = importlib.import_module("tradespace.data.make.combustion_feed")
+    kinds = importlib.import_module("tradespace.data.make.combustion").KINDS
+    draw = np.random.default_rng(32)
+    gravity = value("standard_gravity")
+    for place, (ratio, pressure, area) in enumerate(gas_points(POINTS, 33)):
+        feed = float(draw.uniform(0.0, 0.17)), float(draw.uniform(-0.04, 0.2))
+        kind = kinds[place % 3]
+        fresh = make.wet_nozzle_performance(ratio, pressure, area, kind, *feed)
+        pairs = [
+            (combustion.specific_impulse_vacuum(ratio, pressure, area, kind, *feed) * gravity,
+             fresh.exhaust_velocity_vacuum),
+            (combustion.characteristic_velocity(ratio, pressure, kind, *feed), fresh.characteristic_velocity),
+            (combustion.chamber_temperature(ratio, pressure, *feed), fresh.chamber_temperature),
+            (combustion.molar_mass(ratio, pressure, *feed), fresh.molar_mass),
+            (combustion.heat_capacity_ratio(ratio, pressure, *feed), fresh.heat_capacity_ratio),
+        ]  # fmt: skip
+        for ours, theirs in pairs:
+            assert float(ours) == pytest.approx(theirs, rel=ALLOWED), (ratio, pressure, area, kind, feed)
+
+
+def test_detonation_table_matches_fresh_waves() -> None:
+    pytest.importorskip("cantera")
+    make = importlib.import_module("tradespace.data.make.detonation")
+    draw = np.random.default_rng(34)
+    for ratio, _, _ in gas_points(POINTS, 35):
+        pressure = float(np.exp(draw.uniform(np.log(1e4), np.log(3e6))))
+        place = ratio, pressure, float(draw.uniform(200.0, 500.0)), float(draw.uniform(0.0, 0.3))
+        wave, burst = make.detonation(*place), make.constant_volume_explosion(*place)
+        pairs = [
+            (detonation.detonation_speed(*place), wave.speed),
+            (detonation.detonation_temperature(*place), wave.temperature),
+            (detonation.detonation_pressure_ratio(*place), wave.pressure_ratio),
+            (detonation.detonation_density_ratio(*place), wave.density_ratio),
+            (detonation.detonation_molar_mass(*place), wave.molar_mass),
+            (detonation.detonation_exponent(*place), wave.isentropic_exponent),
+            (detonation.explosion_temperature(*place), burst["temperature"]),
+            (detonation.explosion_pressure_ratio(*place), burst["pressure"] / pressure),
+        ]
+        for ours, theirs in pairs:
+            assert float(ours) == pytest.approx(theirs, rel=ALLOWED), place
+
+
+def test_flame_table_matches_fresh_flames() -> None:
+    """A few only, for each takes seconds; between the nodes the flame itself is known to 15 % at best."""
+    pytest.importorskip("cantera")
+    make = importlib.import_module("tradespace.data.make.flame")
+    for fraction, pressure in ((0.55, 1.5e5), (0.7, 4e5)):
+        fresh = make.laminar_flame_speed(fraction, pressure)
+        assert float(combustion.laminar_flame_speed(fraction, pressure)) == pytest.approx(fresh, rel=0.03)
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ import pytest
 
 from tradespace.constants import GRADES
 from tradespace.options import choices, settings_of
-from tradespace.physics.combustion_table import CHAMBER, NOZZLE
+from tradespace.physics.combustion_table import CHAMBER, FEED_CHAMBER, FEED_NOZZLE, NOZZLE
 from tradespace.quantities import quantity
 from tradespace.tables import DATA, read_table
 from tradespace.thrusters import registry
@@ -33,10 +33,13 @@ COEFFICIENTS = (
     "electrolysis_coefficients.csv", "electrolysis_electrolytes.csv", "electrolysis_steam.csv",
     "gas_hydrogen.csv", "gas_oxygen.csv", "gas_steam.csv", "nozzle_coefficients.csv",
 )  # fmt: skip
-MADE = (CHAMBER, NOZZLE, "steam_expansion.csv")  # grids
+MADE = (  # grids
+    CHAMBER, NOZZLE, FEED_CHAMBER, FEED_NOZZLE, "combustion_flame.csv", "detonation_cj.csv",
+    "steam_expansion.csv",
+)  # fmt: skip
 # coefficients made by a script as well
 FITTED = ("water_split.csv", "electrolysis_steam.csv", "gas_oxygen.csv", "gas_steam.csv")
-AXES = ("combustion_axes.csv", "steam_axes.csv")  # nodes chosen for the tables that are made
+AXES = ("combustion_axes.csv", "detonation_axes.csv", "steam_axes.csv")  # nodes of the tables made
 OTHER = (
     "quantities.csv",
     "choices.csv",

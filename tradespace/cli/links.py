@@ -106,18 +106,28 @@ def transfer(
 @click.option("--chamber-pressure", required=True, help='Such as "10 bar".')
 @click.option("--expansion-ratio", required=True, help="Nozzle exit area over throat area, such as 50.")
 @click.option("--thrust", help='Thrust of one engine, such as "1 N", for the delivered specific impulse.')
+@click.option(
+    "--feed-humidity", default="0", show_default=True, help='Water vapour in the feed by mass, such as "3 %".'
+)
+@click.option(
+    "--heat-loss", default="0", show_default=True,
+    help='Heat lost to the walls over the lower heating value of the feed, such as "5 %".',
+)  # fmt: skip
 @json_option
 def chamber(
-    mixture_ratio: str, chamber_pressure: str, expansion_ratio: str, thrust: str | None, as_json: bool
-) -> None:
-    """State of a hydrogen-oxygen chamber and specific impulse."""
+    mixture_ratio: str, chamber_pressure: str, expansion_ratio: str, thrust: str | None, feed_humidity: str,
+    heat_loss: str, as_json: bool,
+) -> None:  # fmt: skip
+    """State of a hydrogen-oxygen chamber, and specific impulse per weight of propellant and of water."""
     ratio = option_value("--mixture-ratio", mixture_ratio, "1")
     pressure = option_value("--chamber-pressure", chamber_pressure, "Pa")
     area = option_value("--expansion-ratio", expansion_ratio, "1")
     force = None if thrust is None else option_value("--thrust", thrust, "N")
+    humidity = option_value("--feed-humidity", feed_humidity, "1")
+    loss = option_value("--heat-loss", heat_loss, "1")
     from tradespace.physics.combustion import chamber_state
 
-    _print(chamber_state(ratio, pressure, area, force), as_json, CAUTION_GASES)
+    _print(chamber_state(ratio, pressure, area, force, humidity, loss), as_json, CAUTION_GASES)
 
 
 @click.command()

@@ -1,18 +1,27 @@
-"""Interpolation in the shipped table of burned hydrogen and oxygen: cubic in each of three directions."""
+"""Interpolation in the shipped tables of burned hydrogen and oxygen: cubic in each of four directions.
+
+:func:`table_kernel` is the one look-up of every table; compiled code calls it, or the kernels built on it,
+with the arrays of a :class:`Grid` as arguments.
+"""
 
 from __future__ import annotations
 
+import math
 from functools import cache
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-from tradespace.physics.compiled import ArrayLike, FloatArray, require
+from tradespace.constants import value
+from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel, require
 from tradespace.tables import read_table
 
 CHAMBER = "combustion_chamber.csv"
 NOZZLE = "combustion_nozzle.csv"
+FEED_CHAMBER = "combustion_feed_chamber.csv"
+FEED_NOZZLE = "combustion_feed_nozzle.csv"
+FEED = {CHAMBER: FEED_CHAMBER, NOZZLE: FEED_NOZZLE}
+DIRECTIONS = ("mixture_ratio", "chamber_pressure", "expansion_ratio", "enthalpy_deficit")
 LIMITS = {
     "mixture_ratio": ("mixture ratio", "", 1.0),
     "chamber_pressure": ("chamber pressure", " bar", 1e5),
@@ -20,68 +29,230 @@ LIMITS = {
 }
 
 
-class Grid(NamedTuple):
-    """Nodes of a table and its values on them; a chamber table has one dummy expansion ratio."""
+WHOLE = value("molar_mass_oxygen") / (2.0 * value("molar_mass_hydrogen"))
+"""Mass of oxygen per mass of hydrogen in water [1]."""
 
-    mixture_ratio: FloatArray
-    log_pressure: FloatArray
-    log_expansion: FloatArray
+
+class Grid(NamedTuple):
+    """Nodes of a table in its four directions and the values on them; a direction not used has one node."""
+
+    first: FloatArray
+    second: FloatArray
+    third: FloatArray
+    fourth: FloatArray
     values: FloatArray
 
 
-@cache
-def _grid(table: str, column: str) -> Grid:
+def grid_of(table: str, column: str, directions: tuple[str, ...], logarithmic: tuple[str, ...]) -> Grid:
+    """Nodes and values of one column of a table whose rows run through its directions in order.
+
+    Parameters
+    ----------
+    table, column : str
+        Table and column [text].
+    directions : tuple of str
+        The four columns of nodes; one that the table lacks gets one node at 0 [text].
+    logarithmic : tuple of str
+        Those of them in which the logarithm is interpolated [text].
+
+    Returns
+    -------
+    Grid
+        Arrays for :func:`table_kernel`, in the units of the table [1].
+
+    Raises
+    ------
+    TradespaceError
+        If the table is missing.
+
+    References
+    ----------
+    .. [1] The table's own head.
+
+    Examples
+    --------
+    >>> grid_of(CHAMBER, "molar_mass", DIRECTIONS, ()).values.shape
+    (31, 11, 1, 1)
+    """
     rows = read_table(table).rows
-    names = ("mixture_ratio", "chamber_pressure", "expansion_ratio")
-    present = [name for name in names if name in rows[0]]
-    axes = [np.unique([float(row[name]) for row in rows]) for name in present]
+    axes = []
+    for name in directions:
+        nodes = np.unique([float(row[name]) for row in rows]) if name in rows[0] else np.zeros(1)
+        axes.append(np.log(nodes) if name in logarithmic and name in rows[0] else nodes)
     values = np.array([float(row[column]) for row in rows]).reshape([axis.size for axis in axes])
-    if len(axes) < len(names):
-        axes.append(np.ones(1))
-        values = values[..., np.newaxis]
-    return Grid(axes[0], np.log(axes[1]), np.log(axes[2]), np.ascontiguousarray(values))
+    return Grid(axes[0], axes[1], axes[2], axes[3], np.ascontiguousarray(values))
 
 
-def _stencil(nodes: FloatArray, places: FloatArray) -> tuple[NDArray[np.intp], list[FloatArray]]:
-    """First node and the weights of the cubic through the nodes around each place; one node where there is one."""
-    if nodes.size < 4:
-        return np.zeros(places.size, dtype=np.intp), [np.ones(places.size)]
-    first = np.clip(np.searchsorted(nodes, places) - 2, 0, nodes.size - 4)
-    around = [nodes[first + offset] for offset in range(4)]
-    weights = []
-    for own in range(4):
-        weight = np.ones(places.size)
-        for other in range(4):
-            if other != own:
-                weight *= (places - around[other]) / (around[own] - around[other])
-        weights.append(weight)
-    return first, weights
+@cache
+def combustion_grid(table: str, column: str) -> Grid:
+    """The grid of one column of a combustion table, pressure and area ratio by their logarithms."""
+    return grid_of(table, column, DIRECTIONS, DIRECTIONS[1:3])
 
 
-def _interpolated(
-    grid: Grid, mixture_ratio: FloatArray, log_pressure: FloatArray, log_area: FloatArray
-) -> FloatArray:
-    """Tensor-product cubic interpolation at points of shape (n,)."""
-    ratio, ratio_weights = _stencil(grid.mixture_ratio, mixture_ratio)
-    pressure, pressure_weights = _stencil(grid.log_pressure, log_pressure)
-    area, area_weights = _stencil(grid.log_expansion, log_area)
-    total = np.zeros(mixture_ratio.size)
-    for i, along_ratio in enumerate(ratio_weights):
-        for j, along_pressure in enumerate(pressure_weights):
-            both = along_ratio * along_pressure
-            for k, along_area in enumerate(area_weights):
-                total += both * along_area * grid.values[ratio + i, pressure + j, area + k]
+class CombustionTables(NamedTuple):
+    """The grids that :func:`~tradespace.physics.combustion.specific_impulse_vacuum_kernel` and its kin read."""
+
+    impulse_shifting: Grid
+    impulse_shifting_feed: Grid
+    impulse_frozen: Grid
+    impulse_frozen_feed: Grid
+    velocity_shifting: Grid
+    velocity_shifting_feed: Grid
+    velocity_frozen: Grid
+    velocity_frozen_feed: Grid
+
+
+@cache
+def combustion_tables() -> CombustionTables:
+    """The shipped grids, as one argument of the compiled kernels."""
+    grids = [
+        combustion_grid(table, f"{column}_{kind}")
+        for dry, column in ((NOZZLE, "specific_impulse_vacuum"), (CHAMBER, "characteristic_velocity"))
+        for kind in ("equilibrium", "frozen")
+        for table in (dry, FEED[dry])
+    ]
+    return CombustionTables(*grids)
+
+
+@kernel
+def first_node_kernel(nodes: FloatArray, place: float) -> int:
+    """The first of the four nodes around a place (of all of them where there are fewer)."""
+    low, high = 0, nodes.size
+    while low < high:
+        middle = (low + high) // 2
+        if nodes[middle] < place:
+            low = middle + 1
+        else:
+            high = middle
+    return max(min(low - 2, nodes.size - 4), 0)
+
+
+@kernel
+def weight_kernel(nodes: FloatArray, first: int, own: int, place: float) -> float:
+    """Lagrange's weight of one of the nodes around a place."""
+    weight = 1.0
+    for other in range(first, min(first + 4, nodes.size)):
+        if other != own:
+            weight *= (place - nodes[other]) / (nodes[own] - nodes[other])
+    return weight
+
+
+@kernel
+def table_kernel(
+    first: FloatArray, second: FloatArray, third: FloatArray, fourth: FloatArray, values: FloatArray,
+    place_first: float, place_second: float, place_third: float, place_fourth: float,
+) -> float:  # fmt: skip
+    """Value of a table at a place, by a cubic through four nodes in each direction; the edge value beyond it."""
+    a = min(max(place_first, first[0]), first[-1])
+    b = min(max(place_second, second[0]), second[-1])
+    c = min(max(place_third, third[0]), third[-1])
+    d = min(max(place_fourth, fourth[0]), fourth[-1])
+    start_a, start_b = first_node_kernel(first, a), first_node_kernel(second, b)
+    start_c, start_d = first_node_kernel(third, c), first_node_kernel(fourth, d)
+    count_b, count_c, count_d = min(4, second.size), min(4, third.size), min(4, fourth.size)
+    along = np.empty(12)
+    for j in range(count_b):
+        along[j] = weight_kernel(second, start_b, start_b + j, b)
+    for k in range(count_c):
+        along[4 + k] = weight_kernel(third, start_c, start_c + k, c)
+    for m in range(count_d):
+        along[8 + m] = weight_kernel(fourth, start_d, start_d + m, d)
+    total = 0.0
+    for i in range(start_a, min(start_a + 4, first.size)):
+        along_first = weight_kernel(first, start_a, i, a)
+        for j in range(count_b):
+            both = along_first * along[j]
+            if both == 0.0:
+                continue
+            for k in range(count_c):
+                three = both * along[4 + k]
+                for m in range(count_d):
+                    total += three * along[8 + m] * values[i, start_b + j, start_c + k, start_d + m]
     return total
+
+
+@kernel
+def grid_kernel(grid: Grid, first: float, second: float, third: float, fourth: float) -> float:
+    """Value of a grid at a place; second and third direction as they stand in the grid."""
+    return table_kernel(
+        grid.first, grid.second, grid.third, grid.fourth, grid.values, first, second, third, fourth
+    )
+
+
+@kernel
+def grid_values_kernel(
+    grid: Grid, first: FloatArray, second: FloatArray, third: FloatArray, fourth: FloatArray
+) -> FloatArray:
+    """The same for each element of arrays of shape (n,)."""
+    answers = np.empty(first.size)
+    for place in range(answers.size):
+        answers[place] = grid_kernel(grid, first[place], second[place], third[place], fourth[place])
+    return answers
+
+
+@kernel
+def logarithm_kernel(number: float) -> float:
+    """Natural logarithm, finite for any finite number."""
+    return math.log(max(number, 1e-300))
+
+
+@kernel
+def feed_mixture_ratio_kernel(mixture_ratio: float, feed_humidity: float) -> float:
+    """Mass of oxygen per mass of hydrogen of all that enters, the elements of the vapour counted."""
+    dry = (1.0 - feed_humidity) / (1.0 + max(mixture_ratio, 0.0))
+    wet = feed_humidity / (1.0 + WHOLE)
+    return (max(mixture_ratio, 0.0) * dry + WHOLE * wet) / max(dry + wet, 1e-300)
+
+
+@kernel
+def enthalpy_deficit_kernel(mixture_ratio: float, feed_humidity: float, heat_loss: float) -> float:
+    """Missing share of the heat of burning what can burn: burned already (vapour), or lost to the walls."""
+    ratio = max(mixture_ratio, 0.0)
+    burnable = (1.0 - feed_humidity) * min(ratio * (1.0 + 1.0 / WHOLE), 1.0 + WHOLE) / (1.0 + ratio)
+    return (feed_humidity + heat_loss * burnable) / max(burnable + feed_humidity, 1e-300)
+
+
+@kernel
+def feed_value_kernel(
+    dry: Grid, feed: Grid, mixture_ratio: float, chamber_pressure: float, expansion_ratio: float,
+    feed_humidity: float, heat_loss: float,
+) -> float:  # fmt: skip
+    """One column of a combustion table for a feed that may carry vapour and lose heat."""
+    ratio, pressure = mixture_ratio, logarithm_kernel(chamber_pressure)
+    area = 0.0
+    if dry.third.size > 1:
+        area = logarithm_kernel(expansion_ratio)
+    factor = 1.0
+    if feed_humidity != 0.0 or heat_loss != 0.0:
+        ratio = feed_mixture_ratio_kernel(mixture_ratio, feed_humidity)
+        deficit = enthalpy_deficit_kernel(mixture_ratio, feed_humidity, heat_loss)
+        factor = grid_kernel(feed, ratio, pressure, area, deficit)
+    return factor * grid_kernel(dry, ratio, pressure, area, 0.0)
+
+
+@kernel
+def feed_values_kernel(
+    dry: Grid, feed: Grid, mixture_ratio: FloatArray, chamber_pressure: FloatArray,
+    expansion_ratio: FloatArray, feed_humidity: FloatArray, heat_loss: FloatArray,
+) -> FloatArray:  # fmt: skip
+    """The same for each element of arrays of shape (n,)."""
+    answers = np.empty(mixture_ratio.size)
+    for place in range(answers.size):
+        answers[place] = feed_value_kernel(
+            dry, feed, mixture_ratio[place], chamber_pressure[place], expansion_ratio[place],
+            feed_humidity[place], heat_loss[place],
+        )  # fmt: skip
+    return answers
 
 
 @cache
 def limits(name: str) -> tuple[float, float]:
-    """Lowest and highest value the table holds of one of its three directions.
+    """Lowest and highest value the tables hold of one of their directions.
 
     Parameters
     ----------
     name : str
-        ``mixture_ratio`` in [1], ``chamber_pressure`` in [Pa] or ``expansion_ratio`` in [1].
+        ``mixture_ratio`` in [1], ``chamber_pressure`` in [Pa], ``expansion_ratio`` or ``enthalpy_deficit``.
 
     Returns
     -------
@@ -95,18 +266,26 @@ def limits(name: str) -> tuple[float, float]:
 
     References
     ----------
-    .. [1] The axes of ``combustion_nozzle.csv``.
+    .. [1] The axes of ``combustion_nozzle.csv`` and ``combustion_feed_nozzle.csv``.
 
     Examples
     --------
     >>> limits("expansion_ratio")
     (5.0, 200.0)
     """
-    nodes = [float(row[name]) for row in read_table(NOZZLE).rows]
+    table = FEED_NOZZLE if name == DIRECTIONS[3] else NOZZLE
+    nodes = [float(row[name]) for row in read_table(table).rows]
     return min(nodes), max(nodes)
 
 
-def _check(name: str, argument: FloatArray) -> None:
+def check(name: str, argument: FloatArray) -> None:
+    """Raise unless every element of an argument lies inside the tables.
+
+    Raises
+    ------
+    DomainError
+        If one does not; the message names it.
+    """
     low, high = limits(name)
     inside = (argument >= low) & (argument <= high)
     if not np.all(inside):
@@ -119,14 +298,46 @@ def _check(name: str, argument: FloatArray) -> None:
         )
 
 
+def check_feed(mixture_ratio: FloatArray, feed_humidity: FloatArray, heat_loss: FloatArray) -> None:
+    """Raise unless the vapour and the lost heat, alone and together, lie inside the tables.
+
+    Raises
+    ------
+    DomainError
+        If they do not; the message names the argument and what is allowed.
+    """
+    low, high = limits(DIRECTIONS[3])
+    for words, argument, least in (("feed humidity", feed_humidity, 0.0), ("heat loss", heat_loss, low)):
+        inside = (argument >= least) & (argument <= high)
+        if not np.all(inside):
+            worst = float(argument[~inside].flat[0])
+            require(
+                condition=False,
+                message=f"{words} {worst:.6g} is outside the combustion table, which holds {least:g} to {high:g}",
+            )
+    if not (np.any(feed_humidity) or np.any(heat_loss)):
+        return
+    deficit = broadcast(enthalpy_deficit_kernel, mixture_ratio, feed_humidity, heat_loss)
+    if not np.all(deficit <= high):
+        place = int(np.argmax(deficit))
+        shares = [np.broadcast_to(item, deficit.shape).flat[place] for item in (feed_humidity, heat_loss)]
+        require(
+            condition=False,
+            message=f"feed humidity {shares[0]:.6g} with heat loss {shares[1]:.6g} leaves out"
+            f" {deficit.flat[place]:.3g} of the heat of burning; the combustion table holds at most {high:g}",
+        )
+
+
 def look_up(
     table: str,
     column: str,
     mixture_ratio: ArrayLike,
     chamber_pressure: ArrayLike,
     expansion_ratio: ArrayLike = 1.0,
+    feed_humidity: ArrayLike = 0.0,
+    heat_loss: ArrayLike = 0.0,
 ) -> FloatArray:
-    """Interpolate one column of a table.
+    """Interpolate one column of a table, for dry or wet feed, with or without heat lost.
 
     Parameters
     ----------
@@ -135,11 +346,15 @@ def look_up(
     column : str
         Column of that table [text].
     mixture_ratio : array_like, shape (...)
-        Mass of oxygen per mass of hydrogen [1].
+        Mass of oxygen per mass of hydrogen, vapour not counted [1].
     chamber_pressure : array_like, shape (...)
         Chamber pressure [Pa].
     expansion_ratio : array_like, shape (...)
         Exit area over throat area; without meaning for the chamber table [1].
+    feed_humidity : array_like, shape (...)
+        Mass of water vapour per mass of feed [1].
+    heat_loss : array_like, shape (...)
+        Heat lost per heat of burning what can burn [1].
 
     Returns
     -------
@@ -160,18 +375,18 @@ def look_up(
     >>> print(f"{look_up(CHAMBER, 'chamber_temperature', 8.3, 1e6):.1f}")
     3384.0
     """
-    arrays = [
-        np.asarray(item, dtype=np.float64) for item in (mixture_ratio, chamber_pressure, expansion_ratio)
-    ]
-    _check("mixture_ratio", arrays[0])
-    _check("chamber_pressure", arrays[1])
+    given = (mixture_ratio, chamber_pressure, expansion_ratio, feed_humidity, heat_loss)
+    arrays = [np.asarray(item, dtype=np.float64) for item in given]
+    check("mixture_ratio", arrays[0])
+    check("chamber_pressure", arrays[1])
     if table == NOZZLE:
-        _check("expansion_ratio", arrays[2])
-    grid = _grid(table, column)
+        check("expansion_ratio", arrays[2])
+    check_feed(arrays[0], arrays[3], arrays[4])
+    dry, feed = combustion_grid(table, column), combustion_grid(FEED[table], column)
     shape = np.broadcast_shapes(*(item.shape for item in arrays))
     constant = all(item.size > 0 and np.ptp(item) == 0.0 for item in arrays)
     if constant:
         arrays = [item.flat[:1] for item in arrays]
-    columns = np.broadcast_arrays(arrays[0], np.log(arrays[1]), np.log(arrays[2]))
-    answers = _interpolated(grid, *(item.ravel() for item in columns))
+    columns = [np.ascontiguousarray(item.ravel()) for item in np.broadcast_arrays(*arrays)]
+    answers = feed_values_kernel(dry, feed, columns[0], columns[1], columns[2], columns[3], columns[4])
     return np.full(shape, answers[0]) if constant else answers.reshape(shape)

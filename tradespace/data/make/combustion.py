@@ -24,7 +24,8 @@ from tradespace.tables import DATA
 SPECIES = ("H2", "O2", "H2O", "OH", "H", "O", "HO2", "H2O2")
 INPUTS = "combustion_inputs.csv"
 AXES = "combustion_axes.csv"
-KINDS = ("equilibrium", "frozen")
+KINDS = ("equilibrium", "frozen", "throat_frozen")
+"""Composition shifting all the way, frozen as it left the chamber, or shifting to the throat and frozen after."""
 
 
 @dataclass(frozen=True)
@@ -117,9 +118,12 @@ def _describe(gas: Any) -> Chamber:
     return Chamber(temperature, pressure, mass * 1e-3, float(exponent), float(ratio), named)
 
 
-def _expander(gas: Any, kind: str) -> Callable[[float], tuple[float, float, float]]:
-    """State at a pressure along the isentrope from the chamber: speed, mass flux, temperature."""
-    enthalpy, entropy, fractions, temperature = gas.h, gas.s, gas.X.copy(), gas.T
+def _expander(
+    gas: Any, kind: str, stagnation: float | None = None
+) -> Callable[[float], tuple[float, float, float]]:
+    """State at a pressure along the isentrope from where the gas is now: speed, mass flux, temperature."""
+    entropy, fractions, temperature = gas.s, gas.X.copy(), gas.T
+    enthalpy = gas.h if stagnation is None else stagnation
 
     def state(pressure: float) -> tuple[float, float, float]:
         with warnings.catch_warnings():
@@ -145,7 +149,8 @@ def _expand(
         np.array([chamber.mole_fractions[n] for n in gas.species_names]),
     )
     gas.TPX = burned
-    state = _expander(gas, kind)
+    stagnation = gas.h
+    state = _expander(gas, "frozen" if kind == "frozen" else "equilibrium")
     found = minimize_scalar(
         lambda logarithm: -state(chamber.pressure * np.exp(logarithm))[1],
         bounds=(-1.0, -0.3), method="bounded", options={"xatol": 1e-7},
@@ -153,6 +158,8 @@ def _expand(
     throat = chamber.pressure * float(np.exp(found.x))
     _, throat_flux, throat_temperature = state(throat)
     velocity = chamber.pressure / throat_flux
+    if kind == "throat_frozen":
+        state = _expander(gas, "frozen", stagnation)
     answers = []
     upper = 0.0
     for ratio in expansion_ratios:
@@ -233,7 +240,7 @@ def composition(mixture_ratio: float, chamber_pressure: float, reactants: str = 
 def nozzle_performance(
     mixture_ratio: float, chamber_pressure: float, expansion_ratio: float, kind: str = "equilibrium"
 ) -> NozzlePerformance:
-    """Ideal performance with gaseous reactants; ``kind`` is ``"equilibrium"`` or ``"frozen"``.
+    """Ideal performance with gaseous reactants.
 
     Parameters
     ----------
@@ -244,7 +251,8 @@ def nozzle_performance(
     expansion_ratio : float
         Exit area over throat area [1].
     kind : str
-        Composition shifting with the expansion, or frozen as it left the chamber.
+        ``"equilibrium"``: composition shifting with the expansion; ``"frozen"``: as it left the chamber;
+        ``"throat_frozen"``: shifting to the throat, frozen after it.
     """
     gas, burned = _gaseous(mixture_ratio, chamber_pressure)
     return _expand(gas, burned, kind, (expansion_ratio,))[0]
@@ -263,12 +271,12 @@ def liquid_nozzle_performance(
     return _expand(gas, burned, kind, (expansion_ratio,))[0]
 
 
-def _provenance() -> list[str]:
+def _provenance(program: str = "combustion") -> list[str]:
     import cantera
 
     hydroxyl = value("hydroxyl_formation_enthalpy", INPUTS)
     return [
-        f"# made by: python -m tradespace.data.make.combustion (Cantera {cantera.__version__})",
+        f"# made by: python -m tradespace.data.make.{program} (Cantera {cantera.__version__})",
         f"# species {' '.join(SPECIES)}; NASA polynomials; OH formation enthalpy {hydroxyl / 1e3:g} kJ/mol",
         "# gaseous H2 and O2 at 298.15 K; sources goodwin_2024, mcbride_2002",
         "# grade computed; one-dimensional, adiabatic, infinite-area chamber, gas phase only",
@@ -300,7 +308,7 @@ def main(folder: Path = DATA) -> None:
             chambers.append([
                 *place, f"{burned.temperature:.3f}", f"{burned.molar_mass * 1e3:.5f}",
                 f"{burned.isentropic_exponent:.5f}", f"{burned.heat_capacity_ratio:.5f}",
-                *(f"{expanded[0].characteristic_velocity:.3f}" for expanded in both),
+                *(f"{expanded[0].characteristic_velocity:.3f}" for expanded in both[:2]),
             ])  # fmt: skip
             for index, area in enumerate(areas):
                 impulses = (f"{expanded[index].exhaust_velocity_vacuum / gravity:.4f}" for expanded in both)
@@ -314,8 +322,8 @@ def main(folder: Path = DATA) -> None:
     _write(
         folder / "combustion_nozzle.csv",
         ["mixture_ratio", "chamber_pressure", "expansion_ratio",
-         "specific_impulse_vacuum_equilibrium", "specific_impulse_vacuum_frozen"],
-        ["1", "Pa", "1", "s", "s"], nozzles,
+         *(f"specific_impulse_vacuum_{kind}" for kind in KINDS)],
+        ["1", "Pa", "1", "s", "s", "s"], nozzles,
     )  # fmt: skip
 
 
