@@ -7,7 +7,8 @@ import numpy as np
 from tradespace.physics.combustion.chamber import chamber_temperature, characteristic_velocity, molar_mass
 from tradespace.physics.combustion.expansion import specific_impulse_vacuum
 from tradespace.physics.combustion.water_use import water_per_propellant, water_specific_impulse
-from tradespace.physics.compiled import ArrayLike, FloatArray, require
+from tradespace.physics.compiled import ArrayLike, FloatArray
+from tradespace.physics.domain import above
 from tradespace.tables import read_table
 
 DELIVERY = "combustion_delivery.csv"
@@ -42,8 +43,7 @@ def delivered_performance_factor(thrust: ArrayLike, pulsed: bool = False) -> Flo
     >>> [float(factor) for factor in delivered_performance_factor([0.001, 1.0, 110.0])]
     [0.6, 0.87, 0.93]
     """
-    array = np.asarray(thrust, dtype=np.float64)
-    require(array > 0.0, f"thrust {np.min(array, initial=np.inf):.6g} N: it must be above 0 N")
+    array = above("thrust", "N", thrust)
     factor = np.full(array.shape, np.nan)
     for row in read_table(DELIVERY).rows:
         if (row["pulsed"] == "1") == pulsed:

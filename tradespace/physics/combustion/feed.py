@@ -16,6 +16,7 @@ from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
 from tradespace.physics.domain import above, floats, require_each
 from tradespace.physics.water import saturation_pressure, saturation_pressure_kernel
 
+BOILS = ": the water would boil"
 _HYDROGEN = value("molar_mass_hydrogen")
 _OXYGEN = value("molar_mass_oxygen")
 _WATER = value("molar_mass_water")
@@ -70,9 +71,7 @@ def saturated_humidity(temperature: ArrayLike, pressure: ArrayLike, mixture_rati
     """
     ratio, total = above("mixture ratio", "1", mixture_ratio), above("pressure", "Pa", pressure)
     boils = saturation_pressure(temperature)
-    require_each(
-        boils < total, "pressure", "Pa", total, "is not above the vapour pressure: the water would boil"
-    )
+    require_each(boils < total, "pressure", "Pa", total, f"must be above the vapour pressure{BOILS}")
     return broadcast(saturated_humidity_kernel, temperature, total, ratio)
 
 
@@ -194,6 +193,10 @@ def vapour_penalty(
     >>> print(f"{100 * vapour_penalty(313.15, 1e5, 7.937):.1f} %")
     3.0 %
     """
+    total = floats(chamber_pressure)
+    check("chamber_pressure", total)
+    boils = saturation_pressure(temperature)
+    require_each(boils < total, "chamber_pressure", "Pa", total, f"must be above the vapour pressure{BOILS}")
     humidity = saturated_humidity(temperature, chamber_pressure, mixture_ratio)
     wet = characteristic_velocity(mixture_ratio, chamber_pressure, kind, humidity)
     return 1.0 - wet / characteristic_velocity(mixture_ratio, chamber_pressure, kind)

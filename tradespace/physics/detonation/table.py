@@ -63,7 +63,7 @@ def table_place(
     initial_temperature: ArrayLike,
     feed_humidity: ArrayLike,
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """The four places as floats, all of them inside the table.
+    """The four places as floats of one shape, all of them inside the table.
 
     Parameters
     ----------
@@ -95,12 +95,13 @@ def table_place(
     >>> len(table_place(8.0, 1e5, 300.0, 0.0))
     4
     """
-    return (
-        within("mixture ratio", "1", mixture_ratio, *_limits("mixture_ratio")),
-        within("initial pressure", "Pa", initial_pressure, *_limits("initial_pressure")),
-        within("initial temperature", "K", initial_temperature, *_limits("initial_temperature")),
-        within("feed humidity", "1", feed_humidity, *_limits("feed_humidity")),
+    ratio, pressure, temperature, humidity = np.broadcast_arrays(
+        within("mixture_ratio", "1", mixture_ratio, *_limits("mixture_ratio")),
+        within("initial_pressure", "Pa", initial_pressure, *_limits("initial_pressure")),
+        within("initial_temperature", "K", initial_temperature, *_limits("initial_temperature")),
+        within("feed_humidity", "1", feed_humidity, *_limits("feed_humidity")),
     )
+    return ratio, pressure, temperature, humidity
 
 
 def table_column(
@@ -147,7 +148,6 @@ def table_column(
     ratio, pressure, temperature, humidity = table_place(
         mixture_ratio, initial_pressure, initial_temperature, feed_humidity
     )
-    arrays = np.broadcast_arrays(ratio, np.log(pressure), np.log(temperature), humidity)
-    places = [np.ascontiguousarray(item.ravel()) for item in arrays]
+    places = [item.ravel() for item in (ratio, np.log(pressure), np.log(temperature), humidity)]
     found = grid_values_kernel(_grid(column), places[0], places[1], places[2], places[3])
-    return found.reshape(arrays[0].shape)
+    return found.reshape(ratio.shape)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from tradespace.constants import value
 from tradespace.physics.combustion_table import grid_kernel, logarithm_kernel
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
 from tradespace.physics.detonation.table import DetonationTables, detonation_tables, table_place
 from tradespace.physics.domain import above
-from tradespace.physics.transfer.shared import components
 
 _VALUES = "detonation_values.csv"
 _IMPULSE_FACTOR = value("impulse_factor", _VALUES)
@@ -72,6 +73,21 @@ def pulsed_detonation_kernel(
 
 
 @kernel
+def pulsed_detonations_kernel(
+    tables: DetonationTables, mixture_ratio: FloatArray, initial_pressure: FloatArray,
+    initial_temperature: FloatArray, feed_humidity: FloatArray,
+) -> FloatArray:  # fmt: skip
+    """The same for each element of arrays of shape (n,): an array of shape (3, n)."""
+    answers = np.empty((3, mixture_ratio.size))
+    for place in range(mixture_ratio.size):
+        answers[0, place], answers[1, place], answers[2, place] = pulsed_detonation_kernel(
+            tables, mixture_ratio[place], initial_pressure[place], initial_temperature[place],
+            feed_humidity[place],
+        )  # fmt: skip
+    return answers
+
+
+@kernel
 def cell_width_kernel(initial_pressure: float) -> float:
     """Width of a detonation cell [m] at a pressure, stoichiometric and dry."""
     decades = -_CELL_WIDTH_EXPONENT * math.log(max(initial_pressure, 1e-300) / _ATMOSPHERE)
@@ -91,11 +107,16 @@ def rotating_detonation_margin_kernel(mass_flow: float) -> float:
 
 
 def _pulsed(
-    mixture_ratio: float, initial_pressure: float, initial_temperature: float, feed_humidity: float
-) -> tuple[float, float, float]:
-    return pulsed_detonation_kernel(
-        detonation_tables(), mixture_ratio, initial_pressure, initial_temperature, feed_humidity
+    place: int, mixture_ratio: ArrayLike, initial_pressure: ArrayLike, initial_temperature: ArrayLike,
+    feed_humidity: ArrayLike,
+) -> FloatArray:  # fmt: skip
+    arrays = table_place(mixture_ratio, initial_pressure, initial_temperature, feed_humidity)
+    columns = [item.ravel() for item in arrays]
+    found: FloatArray = pulsed_detonations_kernel(
+        detonation_tables(), columns[0], columns[1], columns[2], columns[3]
     )
+    one: FloatArray = found[place]
+    return one.reshape(arrays[0].shape)
 
 
 def plateau_pressure(
@@ -146,8 +167,7 @@ def plateau_pressure(
     >>> print(f"{plateau_pressure(7.937, 1e5, 300.0) / 1e5:.2f}")  # bar
     7.05
     """
-    places = table_place(mixture_ratio, initial_pressure, initial_temperature, feed_humidity)
-    return components(_pulsed, *places, count=3)[0]
+    return _pulsed(0, mixture_ratio, initial_pressure, initial_temperature, feed_humidity)
 
 
 def pulsed_detonation_impulse(
@@ -198,8 +218,7 @@ def pulsed_detonation_impulse(
     >>> print(f"{pulsed_detonation_impulse(7.937, 1e5, 300.0):.0f}")
     917
     """
-    places = table_place(mixture_ratio, initial_pressure, initial_temperature, feed_humidity)
-    return components(_pulsed, *places, count=3)[1]
+    return _pulsed(1, mixture_ratio, initial_pressure, initial_temperature, feed_humidity)
 
 
 def pulsed_detonation_specific_impulse(
@@ -250,8 +269,7 @@ def pulsed_detonation_specific_impulse(
     >>> print(f"{pulsed_detonation_specific_impulse(7.937, 1e5, 300.0):.0f}")
     194
     """
-    places = table_place(mixture_ratio, initial_pressure, initial_temperature, feed_humidity)
-    return components(_pulsed, *places, count=3)[2]
+    return _pulsed(2, mixture_ratio, initial_pressure, initial_temperature, feed_humidity)
 
 
 def detonation_cell_width(initial_pressure: ArrayLike) -> FloatArray:
