@@ -23,10 +23,10 @@ SHAKE = 1e-6
 SLOW, NOTABLE = 2.0, 0.5  # microseconds per element
 
 
-def long_call(name: str, length: int = LENGTH) -> dict[str, object]:
+def long_call(name: str, length: int = LENGTH, shake: float = SHAKE) -> dict[str, object]:
     """The call of the docstring over arrays; counts stay as they are."""
     call = example_call(name)
-    steps = 1.0 - SHAKE * np.random.default_rng(0).random(
+    steps = 1.0 - shake * np.random.default_rng(0).random(
         length
     )  # inwards, where an example sits on an upper limit
     long: dict[str, object] = dict(call)
@@ -46,10 +46,7 @@ def microseconds(name: str, length: int = LENGTH) -> float | None:
     try:
         function(**call)  # compiles
     except DomainError:  # the example sits on a lower limit
-        call = {
-            **example_call(name),
-            **{key: enlarged(example_call(name)[key], (length,)) for key in broadcasting(name)},
-        }
+        call = long_call(name, length, 0.0)
         function(**call)
     spent = []
     for _ in range(REPEATS):
