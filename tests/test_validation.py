@@ -194,6 +194,17 @@ def test_what_takes_seconds_is_left_out_of_a_first_report_and_said() -> None:
     assert validation.known_outcomes() is known
 
 
+def test_a_report_computes_without_compilation_and_alone_if_it_must(monkeypatch: pytest.MonkeyPatch) -> None:
+    some = [ONE, next(check for check in QUICK if check.link == "rocket")]
+    plain = outcomes._plain_answers()
+    assert {check.key for check in QUICK} == set(plain)
+    assert plain[ONE.key] == pytest.approx(ONE.ours(), rel=1e-12)
+    monkeypatch.setattr(outcomes, "checks", lambda: iter(some))
+    monkeypatch.setattr(outcomes, "CHILD", "print(7)")
+    assert outcomes._plain_answers() == {}
+    assert [outcome.holds for outcome in validation.known_outcomes()] == [True, True]
+
+
 def test_damaged_answers_are_made_again() -> None:
     path = outcomes._kept_path()
     assert path is not None

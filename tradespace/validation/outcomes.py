@@ -8,6 +8,8 @@ import hashlib
 import json
 import math
 import os
+import subprocess
+import sys
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from importlib.util import find_spec
@@ -26,6 +28,8 @@ CHAIN = (
 NEEDS_TABLES = "not run: needs the extra `tables`"
 LEFT_OUT = "not run here: takes seconds; tradespace validate runs it"
 KEPT = "checks"
+CHILD = "import json; from tradespace.validation.outcomes import quick_answers; print(json.dumps(quick_answers()))"
+PATIENCE = 120.0  # s
 SCALES = ("degC",)
 """Units whose zero is a convention."""
 
@@ -212,15 +216,38 @@ def _kept_path() -> Path | None:
     return Path(folder) / f"{KEPT}-{mark[:16]}.json" if folder else None
 
 
+def quick_answers() -> dict[str, float]:
+    """Our values of the checks that take no time."""
+    found = evaluate(check for check in checks() if not check.is_slow)
+    return {outcome.check.key: outcome.ours for outcome in found if outcome.ours is not None}
+
+
+def _plain_answers() -> dict[str, float]:
+    """Those values from another process with compilation off: compiling takes longer than single numbers do.
+
+    Nothing depends on its success: what it does not give is computed here.
+    """
+    paths = os.pathsep.join(path for path in sys.path if path)
+    try:
+        done = subprocess.run(
+            [sys.executable, "-c", CHILD], check=True, capture_output=True, text=True, timeout=PATIENCE,
+            env={**os.environ, "PYTHONPATH": paths, "NUMBA_DISABLE_JIT": "1"},
+        )  # fmt: skip
+        return {str(key): float(value) for key, value in json.loads(done.stdout).items()}
+    except (OSError, subprocess.SubprocessError, ValueError, TypeError, AttributeError):
+        return {}
+
+
 @functools.cache
 def known_outcomes() -> tuple[Outcome, ...]:
     """All checks for a report: what takes seconds only if :func:`keep` has it from an earlier call of this version."""
-    kept = _kept()
     every = list(checks())
+    kept = dict(_kept())
+    if any(check.key not in kept for check in every if not check.is_slow):
+        kept |= _plain_answers()
     wanted = [check for check in every if check.key not in kept and not check.is_slow]
     fresh = evaluate(wanted)
-    if fresh:
-        keep(fresh)
+    keep([*fresh, *(Outcome(check, kept[check.key]) for check in every if check.key in kept)])
     values = {outcome.check.key: outcome for outcome in fresh}
     found = []
     for check in every:
