@@ -16,7 +16,15 @@ from tradespace.tables import read_table
 from tradespace.units import to_si
 
 # modules that hold no formula
-PLUMBING = {"compiled", "domain", "combustion_table", "transfer.shared", "electrolysis.record"}
+PLUMBING = {
+    "compiled",
+    "domain",
+    "combustion_table",
+    "transfer.shared",
+    "electrolysis.record",
+    "electric.shared",
+    "electrothermal.tables",
+}
 WORDS = {"str", "str | None", "bool"}  # annotations of arguments that are not numbers
 UNSOURCED = ("closed form", "common practice, no source")
 SOURCES = {row["key"] for row in read_table("sources.csv").rows}

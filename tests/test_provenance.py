@@ -35,7 +35,7 @@ COEFFICIENTS = (
 )  # fmt: skip
 MADE = (  # grids
     CHAMBER, NOZZLE, FEED_CHAMBER, FEED_NOZZLE, "combustion_flame.csv", "detonation_cj.csv",
-    "steam_expansion.csv",
+    "steam_chamber.csv", "steam_nozzle.csv", "steam_gases.csv",
 )  # fmt: skip
 # coefficients made by a script as well
 FITTED = ("water_split.csv", "electrolysis_steam.csv", "gas_oxygen.csv", "gas_steam.csv")

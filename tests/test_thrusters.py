@@ -301,7 +301,7 @@ class TestSteam:
 
     def test_steam_beyond_the_table_is_refused(self) -> None:
         with pytest.raises(DomainError):
-            self.engine.hop_engine(conditions(steam_temperature=1500.0))
+            self.engine.hop_engine(conditions(steam_temperature=4500.0))
 
 
 class TestElectric:

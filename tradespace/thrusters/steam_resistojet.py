@@ -6,49 +6,29 @@ codes and licensed practice rule.
 
 from __future__ import annotations
 
-from functools import cache
-
 import numpy as np
 
-from tradespace.physics.compiled import FloatArray, require
-from tradespace.tables import read_table
+from tradespace.constants import value
+from tradespace.physics import electrothermal
+from tradespace.physics.compiled import FloatArray
 from tradespace.thrusters import register
 from tradespace.thrusters.contract import Conditions, Performance, Store
 from tradespace.thrusters.stores import UNLIMITED, Numbers, exhaust_velocity_of, filled, stored_gas_engine
 from tradespace.thrusters.values import number, table_ranges
 
-EXPANSION = "steam_expansion.csv"
-
-
-@cache
-def _columns() -> tuple[FloatArray, FloatArray, FloatArray]:
-    rows = read_table(EXPANSION).rows
-    temperature, impulse, energy = (
-        np.array([float(row[name]) for row in rows]) for name in ("temperature", "specific_impulse", "energy")
-    )
-    return temperature, impulse, energy
-
-
-def _check(temperature: FloatArray) -> None:
-    nodes = _columns()[0]
-    require(
-        (temperature >= nodes[0]) & (temperature <= nodes[-1]),
-        f"steam temperature: it must lie between {nodes[0]:g} and {nodes[-1]:g} K",
-    )
+VALUES = "electrothermal_values.csv"
 
 
 def ideal_steam_specific_impulse(temperature: FloatArray | float) -> FloatArray:
-    """Ideal specific impulse of steam, area ratio 100, no condensation [s], at a temperature [K]."""
-    place = np.asarray(temperature, float)
-    _check(place)
-    return np.asarray(np.interp(place, _columns()[0], _columns()[1]))
+    """Ideal specific impulse of unsplit steam [s] at a temperature [K]; the pressure does not matter then."""
+    area = value("stored_steam_expansion_ratio", VALUES)
+    speed = electrothermal.steam_exhaust_velocity(temperature, value("standard_pressure"), area)
+    return np.asarray(speed / value("standard_gravity"))
 
 
 def steam_energy(temperature: FloatArray | float) -> FloatArray:
     """Heat from liquid water at 298 K to steam [J/kg] at a temperature [K]."""
-    place = np.asarray(temperature, float)
-    _check(place)
-    return np.asarray(np.interp(place, _columns()[0], _columns()[2]))
+    return electrothermal.steam_energy(temperature, value("standard_pressure"))
 
 
 @register

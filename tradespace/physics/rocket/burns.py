@@ -7,7 +7,11 @@ import math
 import numpy as np
 
 from tradespace.constants import value
-from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel, require
+from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
+from tradespace.physics.domain import above, at_least, not_above, require_each, within
+
+LARGEST = 100.0
+"""Velocity change over exhaust velocity beyond which a mass ratio means nothing."""
 
 
 @kernel
@@ -48,14 +52,16 @@ def burn_time_kernel(propellant_mass: float, exhaust_velocity: float, thrust: fl
     return propellant_mass * exhaust_velocity / thrust
 
 
-def _above(name: str, unit: str, argument: ArrayLike) -> None:
-    array = np.asarray(argument, dtype=np.float64)
-    require(array > 0.0, f"{name} {np.min(array, initial=np.inf):.6g} {unit}: it must be above 0 {unit}")
-
-
-def _least(name: str, unit: str, argument: ArrayLike) -> None:
-    array = np.asarray(argument, dtype=np.float64)
-    require(array >= 0.0, f"{name} {np.min(array, initial=np.inf):.6g} {unit}: it must be at least 0 {unit}")
+def _burnable(
+    delta_v: ArrayLike, exhaust_velocity: ArrayLike, name: str = "delta_v"
+) -> tuple[FloatArray, FloatArray]:
+    """Velocity change and exhaust velocity whose mass ratio is a number a computer holds."""
+    change = at_least(name, "m/s", delta_v)
+    speed = above("exhaust_velocity", "m/s", exhaust_velocity)
+    changes, speeds = np.broadcast_arrays(change, speed)
+    limit = "must be at most 100 exhaust velocities; no craft has such a mass ratio"
+    require_each(changes <= LARGEST * speeds, name, "m/s", changes, limit)
+    return change, speed
 
 
 def exhaust_velocity(specific_impulse: ArrayLike) -> FloatArray:
@@ -87,7 +93,7 @@ def exhaust_velocity(specific_impulse: ArrayLike) -> FloatArray:
     >>> print(f"{exhaust_velocity(360.0):.1f}")
     3530.4
     """
-    _above("specific impulse", "s", specific_impulse)
+    above("specific_impulse", "s", specific_impulse)
     return np.asarray(np.asarray(specific_impulse, dtype=np.float64) * value("standard_gravity"))
 
 
@@ -111,7 +117,7 @@ def mass_ratio(delta_v: ArrayLike, exhaust_velocity: ArrayLike) -> FloatArray:
     Raises
     ------
     DomainError
-        If a velocity change is negative or an exhaust velocity not positive.
+        If a velocity change is negative or beyond 100 exhaust velocities, or an exhaust velocity not positive.
 
     References
     ----------
@@ -122,8 +128,7 @@ def mass_ratio(delta_v: ArrayLike, exhaust_velocity: ArrayLike) -> FloatArray:
     >>> print(f"{mass_ratio(3000.0, 3500.0):.4f}")
     2.3564
     """
-    _least("velocity change", "m/s", delta_v)
-    _above("exhaust velocity", "m/s", exhaust_velocity)
+    _burnable(delta_v, exhaust_velocity)
     return broadcast(mass_ratio_kernel, delta_v, exhaust_velocity)
 
 
@@ -147,7 +152,7 @@ def propellant_fraction(delta_v: ArrayLike, exhaust_velocity: ArrayLike) -> Floa
     Raises
     ------
     DomainError
-        If a velocity change is negative or an exhaust velocity not positive.
+        If a velocity change is negative or beyond 100 exhaust velocities, or an exhaust velocity not positive.
 
     References
     ----------
@@ -194,11 +199,10 @@ def delta_v(initial_mass: ArrayLike, final_mass: ArrayLike, exhaust_velocity: Ar
     >>> print(f"{delta_v(12.0, 4.2, exhaust_velocity(360.0)):.0f}")
     3706
     """
-    _above("final mass", "kg", final_mass)
-    _above("exhaust velocity", "m/s", exhaust_velocity)
-    require(
-        np.asarray(initial_mass) >= np.asarray(final_mass), "initial mass: it must be at least the final mass"
-    )
+    above("final_mass", "kg", final_mass)
+    above("exhaust_velocity", "m/s", exhaust_velocity)
+    above("initial_mass", "kg", initial_mass)
+    not_above("final_mass", "kg", final_mass, "initial_mass", initial_mass)
     return broadcast(delta_v_kernel, initial_mass, final_mass, exhaust_velocity)
 
 
@@ -235,9 +239,8 @@ def propellant_mass(initial_mass: ArrayLike, delta_v: ArrayLike, exhaust_velocit
     >>> print(f"{propellant_mass(100.0, 1000.0, 3500.0):.2f}")
     24.85
     """
-    _least("initial mass", "kg", initial_mass)
-    _least("velocity change", "m/s", delta_v)
-    _above("exhaust velocity", "m/s", exhaust_velocity)
+    at_least("initial_mass", "kg", initial_mass)
+    _burnable(delta_v, exhaust_velocity)
     return broadcast(propellant_mass_kernel, initial_mass, delta_v, exhaust_velocity)
 
 
@@ -285,11 +288,9 @@ def propellant_load(
     >>> float(propellant_load(100.0, 12000.0, 3500.0, 0.07))
     inf
     """
-    _least("dry mass", "kg", dry_mass)
-    _least("velocity change", "m/s", delta_v)
-    _above("exhaust velocity", "m/s", exhaust_velocity)
-    share = np.asarray(unusable_fraction, dtype=np.float64)
-    require((share >= 0.0) & (share < 1.0), "unusable fraction: it must be at least 0 and below 1")
+    at_least("dry_mass", "kg", dry_mass)
+    _burnable(delta_v, exhaust_velocity)
+    within("unusable_fraction", "1", unusable_fraction, 0.0, 1.0, open_high=True)
     return broadcast(propellant_load_kernel, dry_mass, delta_v, exhaust_velocity, unusable_fraction)
 
 
@@ -326,7 +327,7 @@ def burn_time(propellant_mass: ArrayLike, exhaust_velocity: ArrayLike, thrust: A
     >>> print(f"{burn_time(10.0, 3500.0, 110.0):.1f}")
     318.2
     """
-    _least("propellant mass", "kg", propellant_mass)
-    _above("exhaust velocity", "m/s", exhaust_velocity)
-    _above("thrust", "N", thrust)
+    at_least("propellant_mass", "kg", propellant_mass)
+    above("exhaust_velocity", "m/s", exhaust_velocity)
+    above("thrust", "N", thrust)
     return broadcast(burn_time_kernel, propellant_mass, exhaust_velocity, thrust)
