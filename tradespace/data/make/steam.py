@@ -23,7 +23,7 @@ from tradespace.tables import DATA
 AXES = "steam_axes.csv"
 VALUES = "electrothermal_values.csv"
 PARTS = {"H2O": combustion.SPECIES, "H2": ("H2", "H"), "O2": ("O2", "O")}
-KINDS = combustion.KINDS
+KINDS = ("equilibrium", "frozen")
 
 
 def heated(fluid: str, temperature: float, pressure: float) -> tuple[Any, combustion.Chamber]:
