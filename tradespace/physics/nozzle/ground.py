@@ -12,7 +12,7 @@ from tradespace.physics.nozzle.ideal import (
     mach_number_kernel,
     pressure_ratio_kernel,
 )
-from tradespace.physics.nozzle.thrust import mach_number_of_pressure_kernel, thrust_coefficient_kernel
+from tradespace.physics.nozzle.thrust import mach_number_of_pressure_kernel, momentum_coefficient_kernel
 
 _LEAST_GAMMA = value("least_heat_capacity_ratio", TABLE)
 _LARGEST_GAMMA = value("largest_heat_capacity_ratio", TABLE)
@@ -59,10 +59,17 @@ def thrust_coefficient_ambient_kernel(
     if ambient >= critical:
         mach = mach_number_of_pressure_kernel(ambient, gamma)
         return held_gamma_kernel(gamma) * mach * mach * min(ambient, 1.0)
-    leaving = separation_area_ratio_kernel(area_ratio, gamma, ambient, separation_ratio)
-    attached = thrust_coefficient_kernel(leaving, gamma, ambient)
-    if leaving >= min(max(area_ratio, 1.0), _LARGEST_AREA):
-        return attached
+    area = min(max(area_ratio, 1.0), _LARGEST_AREA)
+    mach = mach_number_kernel(area, gamma)
+    wall = pressure_ratio_kernel(mach, gamma)
+    leaving = separation_ratio * ambient
+    if leaving <= wall:
+        return momentum_coefficient_kernel(mach, gamma) + (wall - ambient) * area
+    mach = max(mach_number_of_pressure_kernel(leaving, gamma), 1.0)
+    area = min(area_ratio_kernel(mach, gamma), area)
+    attached = (
+        momentum_coefficient_kernel(mach, gamma) + (pressure_ratio_kernel(mach, gamma) - ambient) * area
+    )
     return max(attached, (held_gamma_kernel(gamma) + 1.0) * critical - ambient)
 
 
