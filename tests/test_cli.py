@@ -23,6 +23,8 @@ from tradespace.study import parse_study
 
 HEAVY = ("numpy", "numba", "scipy", "pandas", "pyarrow", "astropy", "boinor", "plotly", "rich", "tomllib")
 
+CELL = ("cell", "--current-density", "0.3 A/cm2", "--temperature", "80 degC", "--pressure", "1 bar")
+
 
 @pytest.fixture
 def place(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
@@ -230,6 +232,46 @@ def test_chamber_tells_wet_feed_and_lost_heat_and_the_impulse_of_water() -> None
     result = CliRunner().invoke(main, [*command, "--heat-loss", "90 %"])
     assert result.exit_code != 0
     assert "heat loss" in str(result.exception) + result.output
+
+
+def test_a_cell_of_each_kind_is_answered_part_by_part() -> None:
+    places = {
+        "alkaline": ("0.3 A/cm2", "80 degC", "1 bar"),
+        "membrane": ("1.5 A/cm2", "70 degC", "30 bar"),
+        "solid_oxide": ("0.6 A/cm2", "800 degC", "1 bar"),
+        "common_duct": ("50 mA/cm2", "40 degC", "1 bar"),
+    }
+    for kind, (density, temperature, pressure) in places.items():
+        at = ("--current-density", density, "--temperature", temperature, "--pressure", pressure)
+        words = ("cell", "--kind", kind, *at)
+        state = answered(*words)
+        assert state["kind"] == kind
+        parts = state["reversible_voltage_v"] + sum(state[key] for key in state if key.endswith("_part_v"))
+        assert state["cell_voltage_v"] == pytest.approx(parts)
+        older = answered(*words, "--age", "1000 h", "--ageing-rate", "5 uV/h")
+        assert older["cell_voltage_v"] - state["cell_voltage_v"] == pytest.approx(0.005)
+        names = ("thermoneutral", "thermoneutral_cold_feed", "thermoneutral_vapour_laden")
+        assert {f"{name}_voltage_v" for name in names} <= set(state)
+    assert answered(*CELL)["cell_voltage_v"] == pytest.approx(1.7424, abs=1e-4)
+    assert answered(*CELL, "--electrode-gap", "2 mm")["ohmic_part_v"] > answered(*CELL)["ohmic_part_v"]
+    weak = answered(*CELL, "--electrolyte-strength", "10 %")
+    assert weak["ohmic_part_v"] > answered(*CELL)["ohmic_part_v"]
+
+
+def test_a_cell_out_of_range_is_refused_in_the_units_of_its_options() -> None:
+    for words, message in (
+        (("--current-density", "5 A/cm2"), "current density 5 A/cm2 lies outside 0 to 3 A/cm2"),
+        (("--temperature", "95 degC"), "temperature 95 degC lies outside 5 to 90 degC"),
+        (("--pressure", "0.2 bar"), "pressure 0.2 bar does not keep the water liquid"),
+        (("--electrode-gap", "-2 mm"), "electrode gap -2 mm must be 0 mm or more"),
+        (("--electrolyte-strength", "80 %"), "electrolyte strength 80 % lies outside 0.5 to 45 %"),
+        (("--electrolyte", "table_salt"), "unknown electrolyte 'table_salt'"),
+        (("--membrane-thickness", "50"), "--membrane-thickness:"),
+    ):
+        result = CliRunner().invoke(main, [*CELL, *words])
+        assert result.exit_code == 2
+        assert message in result.output
+    assert "Caution" in told("cell", "--help")
 
 
 def test_a_run_is_summarised_best_first(finished: tuple[Path, str]) -> None:

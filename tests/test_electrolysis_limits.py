@@ -374,7 +374,7 @@ def test_names_and_fields_are_refused() -> None:
         electrolysis.cell_record("alkaline", electrode_gapp=1e-3)
     with pytest.raises(UnknownNameError, match="unknown electrolyte 'table_salt'"):
         electrolysis.cell_record("alkaline", electrolyte="table_salt")
-    with pytest.raises(DomainError, match=r"electrolyte strength 0\.3 lies outside 0\.005 to 0\.05"):
+    with pytest.raises(DomainError, match=r"electrolyte strength 30 % lies outside 0\.5 to 5 %"):
         electrolysis.cell_record("common_duct", electrolyte="sodium_bicarbonate", electrolyte_strength=0.3)
     for field, wrong in (("electrode_gap", -1e-3), ("cell_area", math.nan), ("operating_time", math.inf)):
         with pytest.raises(DomainError, match=field.replace("_", " ")):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import click
@@ -130,20 +131,70 @@ def chamber(
     _print(chamber_state(ratio, pressure, area, force, humidity, loss), as_json, CAUTION_GASES)
 
 
-@click.command()
-@click.option("--kind", default="alkaline", show_default=True, help="Kind of electrolysis cell.")
+CELL_OPTIONS = (
+    ("electrolyte_strength", "1", 'Mass share of the electrolyte, such as "30 %".'),
+    ("electrode_gap", "m", 'Free electrolyte between the electrodes, such as "2 mm".'),
+    ("gas_void_fraction", "1", 'Share of gas in that gap, such as "10 %".'),
+    ("membrane_thickness", "m", 'Such as "178 um".'),
+    ("steam_utilisation", "1", 'Share of the steam split in one pass, such as "70 %" (solid oxide).'),
+    ("ageing_rate", "V/s", 'Rise of the voltage with operating time, such as "4.8 uV/h".'),
+    ("age", "s", 'Operating time, such as "10000 h"; new if not given.'),
+    ("microgravity_overvoltage", "V", 'Voltage lost to bubbles that do not rise, such as "100 mV".'),
+    ("stack_cells", "1", "Cells in series that share their ducts."),
+    ("cell_area", "m2", 'Active area of one cell, such as "100 cm2".'),
+    ("duct_area", "m2", 'Section of electrolyte from a cell to a shared duct, such as "0.5 cm2".'),
+)
+"""Parts of a cell that may be given: option, unit, help; the others keep the value of the table."""
+
+CELL_FIELDS = {"age": ("operating_time",), "duct_area": ("duct_area", "manifold_area")}
+"""Fields of the cell an option sets, where they are not of the same name."""
+
+
+def cell_options(command: Callable[..., None]) -> Callable[..., None]:
+    """Add one long option for every part of a cell that may be given."""
+    for name, _, text in reversed(CELL_OPTIONS):
+        command = click.option(f"--{name.replace('_', '-')}", name, help=text)(command)
+    return command
+
+
+def given_fields(electrolyte: str | None, texts: Mapping[str, str | None]) -> dict[str, float | str]:
+    """Fields of the cell from the options that were given, in SI."""
+    given: dict[str, float | str] = {} if electrolyte is None else {"electrolyte": electrolyte}
+    for name, unit, _ in CELL_OPTIONS:
+        text = texts[name]
+        if text is not None:
+            number = option_value(f"--{name.replace('_', '-')}", text, unit)
+            given |= dict.fromkeys(CELL_FIELDS.get(name, (name,)), number)
+    return given
+
+
+@click.command(epilog=CAUTION_CELL)
+@click.option(
+    "--kind", default="alkaline", show_default=True,
+    help="Kind of electrolysis cell: alkaline, membrane, solid_oxide or common_duct.",
+)  # fmt: skip
 @click.option("--current-density", required=True, help='Such as "0.3 A/cm2".')
 @click.option("--temperature", required=True, help='Such as "80 degC".')
 @click.option("--pressure", required=True, help='Such as "1 bar".')
+@click.option("--electrolyte", help="Name of the electrolyte, such as potassium_hydroxide.")
+@cell_options
 @json_option
-def cell(kind: str, current_density: str, temperature: str, pressure: str, as_json: bool) -> None:
-    """Voltage and efficiency of an electrolysis cell."""
+def cell(
+    kind: str, current_density: str, temperature: str, pressure: str, electrolyte: str | None, as_json: bool,
+    **texts: str | None,
+) -> None:  # fmt: skip
+    """Voltage of an electrolysis cell part by part, its efficiency and its heat.
+
+    Three thermoneutral voltages are in use: of the reaction at the cell's temperature (thermoneutral), with water
+    fed at 25 degC (cold_feed), and with the vapour that the gases carry off (vapour_laden).
+    """
     current = option_value("--current-density", current_density, "A/m2")
     kelvin = option_value("--temperature", temperature, "K")
     pascal = option_value("--pressure", pressure, "Pa")
+    given = given_fields(electrolyte, texts)
     from tradespace.physics.electrolysis import cell_state
 
-    _print(cell_state(kind, current, kelvin, pascal), as_json, CAUTION_CELL)
+    _print(cell_state(kind, current, kelvin, pascal, given), as_json, CAUTION_CELL)
 
 
 def _print(content: dict[str, Any], as_json: bool, caution: str = "") -> None:

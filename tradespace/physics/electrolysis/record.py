@@ -9,9 +9,11 @@ import numpy as np
 
 from tradespace.constants import table_values, value
 from tradespace.errors import DomainError, unknown_name
-from tradespace.physics.domain import at_least, require_each, within
+from tradespace.physics.domain import above, at_least, finite, within
 from tradespace.physics.electrolysis.cell import cell_rows
 from tradespace.physics.electrolysis.electrolyte import electrolyte_code, strength_range
+from tradespace.tables import read_table
+from tradespace.units import convert
 
 KINDS = ("alkaline", "membrane", "solid_oxide", "common_duct")
 """Kinds of cell; the position is the code in the row."""
@@ -105,26 +107,34 @@ def cell_record(kind: str, **given: float | str) -> Any:
     return rows[0]
 
 
+@cache
+def _units() -> dict[str, tuple[str, str]]:
+    """Unit that people use and SI unit of every field."""
+    rows = {row["name"]: row for row in read_table(_VALUES).rows}
+    found = {"operating_time": ("h", "s"), "microgravity_overvoltage": ("V", "V"), "f2": ("1", "1")}
+    for field in FIELDS:
+        own = [rows[f"{kind}_{field}"] for kind in KINDS if f"{kind}_{field}" in rows]
+        if own:
+            found[field] = own[0]["unit"], own[0]["si_unit"] or own[0]["unit"]
+    return found
+
+
 def _check(kind: str, row: Any, given: dict[str, float | str]) -> None:
-    """Raise unless what was given lies in the range of its field."""
+    """Raise unless what was given lies in the range of its field; the message is in the unit people use."""
     for name in given:
-        number, words = float(row[name]), name.replace("_", " ")
-        signed = name in FIT_FIELDS
-        if signed:
-            require_each(np.isfinite(number), words, "1", number, "must be finite")
+        words, (unit, si) = name.replace("_", " "), _units().get(name, ("1", "1"))
+        number = float(convert(float(row[name]), si, unit))
+        if name in FIT_FIELDS and name not in _SHARES:
+            finite(words, unit, number)
         else:
-            at_least(words, "1" if name in _SHARES else "(SI)", number)
+            at_least(words, unit, number, 1.0 if name == "stack_cells" else 0.0)
         if name in _SHARES:
-            require_each(
-                number < 1.0 or name in {"heat_recovery", "f2"}, words, "1", number, "must be below 1"
-            )
-            within(words, "1", number, 0.0, 1.0)
+            within(words, unit, number, 0.0, 1.0, open_high=name not in {"heat_recovery", "f2"})
         if name in _POSITIVE[kind]:
-            require_each(number > 0.0, words, "(SI)", number, "must be above zero")
-        if name == "stack_cells":
-            at_least(words, "1", number, 1.0)
+            above(words, unit, number)
     if kind in ("alkaline", "common_duct") and {"electrolyte", "electrolyte_strength"} & set(given):
         named = given.get("electrolyte", "potassium_hydroxide")
         if isinstance(named, str):
-            low, high = (float(end) for end in strength_range(named))
-            within("electrolyte strength", "1", row.electrolyte_strength, low, high)
+            low, high = (float(convert(float(end), "1", "%")) for end in strength_range(named))
+            strength = float(convert(float(row.electrolyte_strength), "1", "%"))
+            within("electrolyte strength", "%", strength, low, high)

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from tradespace.constants import value
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast
 from tradespace.physics.domain import floats, require_each
 from tradespace.physics.electrolysis.cell import cell_rows
@@ -26,6 +27,8 @@ from tradespace.units import convert
 
 Given = Mapping[str, Any] | None
 """Fields of a cell by name."""
+
+_FLAMMABLE = value("flammable_hydrogen_in_oxygen", "electrolysis_values.csv")
 
 PARTS = ("reversible", "activation", "ohmic", "concentration", "microgravity", "ageing")
 """Parts of the cell voltage, in the order in which :func:`cell_parts_kernel` returns them."""
@@ -227,7 +230,8 @@ def cell_state(
     Notes
     -----
     ``thermoneutral``: reaction at the temperature of the cell; ``cold_feed``: water fed at 25 degC;
-    ``vapour_laden``: the vapour in the gases included (solid oxide: the heat of its products lost).
+    ``vapour_laden``: the vapour in the gases included (solid oxide: the heat of its products lost). Oxygen that holds
+    more hydrogen than the flammable share, a ratio above 1, burns; no design may run there.
 
     References
     ----------
@@ -261,6 +265,7 @@ def cell_state(
         "heat_to_supply_w_per_m2": supplied * power,
         "heat_to_reject_share": rejected,
         "hydrogen_in_oxygen": impurity,
+        "hydrogen_in_oxygen_over_flammable": impurity / _FLAMMABLE,
         "bypass_share": past,
     }
 
