@@ -1,4 +1,4 @@
-"""Water as ice, liquid and vapour: the pressures and heats that several links share."""
+"""The lines between ice, liquid water and vapour: pressures, free sublimation, heat of sublimation."""
 
 from __future__ import annotations
 
@@ -6,16 +6,7 @@ import math
 
 from tradespace.constants import series, value
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
-from tradespace.physics.domain import floats, require_each, within
-
-__all__ = [
-    "ice_heat",
-    "melting_heat",
-    "saturation_pressure",
-    "sublimation_flux",
-    "sublimation_heat",
-    "sublimation_pressure",
-]
+from tradespace.physics.domain import within
 
 _VALUES = "physics_values.csv"
 _SERIES = "water_coefficients.csv"
@@ -23,8 +14,6 @@ _CRITICAL_TEMPERATURE = value("water_critical_temperature", _VALUES)
 _CRITICAL_PRESSURE = value("water_critical_pressure", _VALUES)
 _TRIPLE_TEMPERATURE = value("water_triple_temperature", _VALUES)
 _TRIPLE_PRESSURE = value("water_triple_pressure", _VALUES)
-_FUSION_HEAT = value("water_fusion_heat", _VALUES)
-_LIQUID_HEAT_CAPACITY = value("water_liquid_heat_capacity", _VALUES)
 _LOWEST_ICE = value("ice_lowest_temperature", _VALUES)
 _GAS_CONSTANT = value("gas_constant")
 _MOLAR_MASS = value("molar_mass_water")
@@ -33,7 +22,6 @@ _SATURATION_B = series("saturation_exponents", _SERIES)
 _SUBLIMATION_A = series("sublimation_factors", _SERIES)
 _SUBLIMATION_B = series("sublimation_exponents", _SERIES)
 _SUBLIMATION_HEAT = series("sublimation_heat", _SERIES)
-_ICE_CAPACITY = series("ice_heat_capacity", _SERIES)
 
 
 @kernel
@@ -41,6 +29,7 @@ def saturation_pressure_kernel(temperature: float) -> float:
     """Vapour pressure over liquid water [Pa]; the critical pressure at and above the critical temperature."""
     if temperature >= _CRITICAL_TEMPERATURE:
         return _CRITICAL_PRESSURE
+    temperature = max(temperature, 1.0)
     reduced = 1.0 - temperature / _CRITICAL_TEMPERATURE
     total = 0.0
     for index in range(len(_SATURATION_A)):
@@ -50,8 +39,8 @@ def saturation_pressure_kernel(temperature: float) -> float:
 
 @kernel
 def sublimation_pressure_kernel(temperature: float) -> float:
-    """Vapour pressure over ice [Pa]."""
-    reduced = temperature / _TRIPLE_TEMPERATURE
+    """Vapour pressure over ice [Pa]; that of the triple point when warmer."""
+    reduced = min(max(temperature, 1.0), _TRIPLE_TEMPERATURE) / _TRIPLE_TEMPERATURE
     total = 0.0
     for index in range(len(_SUBLIMATION_A)):
         total += _SUBLIMATION_A[index] * reduced ** _SUBLIMATION_B[index]
@@ -61,6 +50,7 @@ def sublimation_pressure_kernel(temperature: float) -> float:
 @kernel
 def sublimation_flux_kernel(temperature: float) -> float:
     """Mass leaving a bare ice face in vacuum [kg m-2 s-1]."""
+    temperature = max(temperature, 1.0)
     speed = math.sqrt(_MOLAR_MASS / (2.0 * math.pi * _GAS_CONSTANT * temperature))
     return sublimation_pressure_kernel(temperature) * speed
 
@@ -71,22 +61,6 @@ def sublimation_heat_kernel(temperature: float) -> float:
     c0, c1, c2, c3, c4 = _SUBLIMATION_HEAT
     molar = c0 + c1 * temperature + c2 * temperature**2 + c3 * math.exp(-((temperature / c4) ** 2))
     return molar / _MOLAR_MASS
-
-
-@kernel
-def ice_heat_kernel(temperature: float, final_temperature: float) -> float:
-    """Heat to warm ice [J kg-1]; nothing is added past the triple point, where no ice is left."""
-    c0, c1 = _ICE_CAPACITY
-    first = min(temperature, _TRIPLE_TEMPERATURE)
-    last = min(max(final_temperature, first), _TRIPLE_TEMPERATURE)
-    return c0 * (last - first) + 0.5 * c1 * (last**2 - first**2)
-
-
-@kernel
-def melting_heat_kernel(temperature: float, water_temperature: float) -> float:
-    """Heat to turn ice into liquid water at a given temperature [J kg-1]."""
-    warming = _LIQUID_HEAT_CAPACITY * (water_temperature - _TRIPLE_TEMPERATURE)
-    return ice_heat_kernel(temperature, _TRIPLE_TEMPERATURE) + _FUSION_HEAT + warming
 
 
 def _ice(temperature: ArrayLike) -> FloatArray:
@@ -223,75 +197,3 @@ def sublimation_heat(temperature: ArrayLike) -> FloatArray:
     2832.9
     """
     return broadcast(sublimation_heat_kernel, _ice(temperature))
-
-
-def ice_heat(temperature: ArrayLike, final_temperature: ArrayLike) -> FloatArray:
-    """Heat to warm ice, without melting or sublimating it.
-
-    Parameters
-    ----------
-    temperature : array_like, shape (...)
-        Temperature of the ice at first [K].
-    final_temperature : array_like, shape (...)
-        Temperature it is warmed to [K]; nothing is added beyond the triple point.
-
-    Returns
-    -------
-    ndarray, shape (...)
-        Heat per mass of ice [J kg-1].
-
-    Raises
-    ------
-    DomainError
-        If the ice is not colder than the triple point, or is to be cooled.
-
-    References
-    ----------
-    .. [1] murphy_2005, straight line through the heat capacity of ice.
-
-    Examples
-    --------
-    >>> print(f"{ice_heat(100.0, 250.0) / 1000:.1f}")  # kJ per kg
-    210.1
-    """
-    first, last = (
-        within("ice temperature", "K", temperature, 0.0, _TRIPLE_TEMPERATURE),
-        floats(final_temperature),
-    )
-    require_each(last >= first, "final temperature", "K", last, "is below the ice temperature")
-    return broadcast(ice_heat_kernel, first, last)
-
-
-def melting_heat(temperature: ArrayLike, water_temperature: ArrayLike) -> FloatArray:
-    """Heat to turn ice into liquid water under enough pressure to keep it liquid.
-
-    Parameters
-    ----------
-    temperature : array_like, shape (...)
-        Temperature of the ice [K].
-    water_temperature : array_like, shape (...)
-        Temperature of the water [K].
-
-    Returns
-    -------
-    ndarray, shape (...)
-        Heat per mass of water [J kg-1].
-
-    Raises
-    ------
-    DomainError
-        If the ice is not colder than the triple point, or the water outside 273.16 to 373.15 K.
-
-    References
-    ----------
-    .. [1] feistel_2006 (fusion), murphy_2005 (ice), wagner_2002 (liquid).
-
-    Examples
-    --------
-    >>> print(f"{melting_heat(100.0, 298.15) / 1000:.0f}")  # kJ per kg
-    696
-    """
-    highest = value("steam_lowest_temperature", _VALUES)
-    first = within("ice temperature", "K", temperature, 0.0, _TRIPLE_TEMPERATURE)
-    last = within("water temperature", "K", water_temperature, _TRIPLE_TEMPERATURE, highest)
-    return broadcast(melting_heat_kernel, first, last)
