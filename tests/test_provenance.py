@@ -31,14 +31,16 @@ VALUES = tuple(  # every table of single values, found by its columns
 COEFFICIENTS = (
     "electrolysis_cells.csv", "electrolysis_voltage.csv", "water_coefficients.csv", "water_split.csv",
     "electrolysis_coefficients.csv", "electrolysis_electrolytes.csv", "electrolysis_steam.csv",
-    "gas_hydrogen.csv", "gas_oxygen.csv", "gas_steam.csv", "nozzle_coefficients.csv",
+    "gas_hydrogen.csv", "gas_oxygen.csv", "gas_steam.csv", "gas_liquefaction.csv", "nozzle_coefficients.csv",
 )  # fmt: skip
 MADE = (  # grids
     CHAMBER, NOZZLE, FEED_CHAMBER, FEED_NOZZLE, "combustion_flame.csv", "detonation_cj.csv",
     "steam_chamber.csv", "steam_nozzle.csv", "steam_gases.csv",
 )  # fmt: skip
 # coefficients made by a script as well
-FITTED = ("water_split.csv", "electrolysis_steam.csv", "gas_oxygen.csv", "gas_steam.csv")
+FITTED = (
+    "water_split.csv", "electrolysis_steam.csv", "gas_oxygen.csv", "gas_steam.csv", "gas_liquefaction.csv",
+)  # fmt: skip
 AXES = ("combustion_axes.csv", "detonation_axes.csv", "steam_axes.csv")  # nodes of the tables made
 OTHER = (
     "quantities.csv",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from tradespace.constants import value
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
 from tradespace.physics.domain import at_least, share
-from tradespace.physics.extraction.regolith import regolith_heat_kernel, _require_warming, share_kernel
+from tradespace.physics.extraction.regolith import _require_warming, regolith_heat_kernel, share_kernel
 
 _HOTTEST = value("rock_highest_temperature", "extraction_values.csv")
 _MOLAR_MASS = value("molar_mass_water")
@@ -68,7 +68,9 @@ def hydrated_mineral_heat(
     1.7
     """
     water = share("water fraction", water_fraction)
-    _require_warming("release temperature", start_temperature, release_temperature, _HOTTEST, "start temperature")
+    _require_warming(
+        "release temperature", start_temperature, release_temperature, _HOTTEST, "start temperature"
+    )
     bound = at_least("bound water heat", "J/kg", bound_water_heat)
     return broadcast(hydrated_mineral_heat_kernel, water, start_temperature, release_temperature, bound)
 
@@ -108,6 +110,4 @@ def bound_water_heat(dehydration_enthalpy: ArrayLike) -> FloatArray:
     >>> print(f"{bound_water_heat(79e3) / 1e6:.3f}")  # MJ per kg, serpentine
     4.385
     """
-    return broadcast(
-        bound_water_heat_kernel, at_least("dehydration enthalpy", "J/mol", dehydration_enthalpy)
-    )
+    return broadcast(bound_water_heat_kernel, at_least("dehydration enthalpy", "J/mol", dehydration_enthalpy))

@@ -138,7 +138,9 @@ def water_energy(
     3.08
     """
     water, form = share("water fraction", water_fraction), within("is ice", "1", is_ice, 0.0, 1.0)
-    _require_warming("release temperature", start_temperature, release_temperature, _HOTTEST, "start temperature")
+    _require_warming(
+        "release temperature", start_temperature, release_temperature, _HOTTEST, "start temperature"
+    )
     return broadcast(
         water_energy_kernel,
         water,

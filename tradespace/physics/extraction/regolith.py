@@ -34,7 +34,9 @@ def _polynomial_enthalpy(temperature: float) -> float:
 @kernel
 def _mineral_enthalpy(temperature: float) -> float:
     c0, c1, c2, c3 = _MINERAL
-    return c0 * temperature + 2.0 * c1 * math.sqrt(temperature) - c2 / temperature - c3 / (2.0 * temperature**2)
+    return (
+        c0 * temperature + 2.0 * c1 * math.sqrt(temperature) - c2 / temperature - c3 / (2.0 * temperature**2)
+    )
 
 
 def _joining_factor() -> float:
@@ -76,7 +78,9 @@ def icy_regolith_heat_kernel(ice_fraction: float, temperature: float, release_te
 
 
 @kernel
-def icy_regolith_melting_heat_kernel(ice_fraction: float, temperature: float, water_temperature: float) -> float:
+def icy_regolith_melting_heat_kernel(
+    ice_fraction: float, temperature: float, water_temperature: float
+) -> float:
     """Ideal heat per kilogram of water to warm icy soil under pressure until its ice is liquid [J kg-1]."""
     ice = share_kernel(ice_fraction)
     soil = (1.0 - ice) / ice * regolith_heat_kernel(temperature, water_temperature)

@@ -27,7 +27,8 @@ _STEAM_PASSES = 12
 @kernel
 def steam_density_kernel(temperature: float, pressure: float) -> float:
     """Density of superheated steam [kg m-3]; past saturation that of saturated steam."""
-    target = pressure
+    temperature = max(temperature, _STEAM_COLDEST)
+    target = max(pressure, 1.0)
     if temperature < _CRITICAL_TEMPERATURE:
         target = min(target, saturation_pressure_kernel(temperature))
     y = _STEAM_TEMPERATURE / temperature - _STEAM_SHIFT
@@ -50,7 +51,8 @@ def steam_density_kernel(temperature: float, pressure: float) -> float:
 @kernel
 def steam_pv_kernel(temperature: float, pressure: float) -> float:
     """Pressure times volume of a kilogram of superheated steam [J kg-1]; past saturation at saturation."""
-    target = pressure
+    temperature = max(temperature, _STEAM_COLDEST)
+    target = max(pressure, 1.0)
     if temperature < _CRITICAL_TEMPERATURE:
         target = min(target, saturation_pressure_kernel(temperature))
     return target / steam_density_kernel(temperature, target)

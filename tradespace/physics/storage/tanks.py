@@ -12,13 +12,13 @@ _GRAVITY = value("standard_gravity")
 @kernel
 def gas_tank_factor_kernel(pv: float, tank_performance: float, safety_factor: float) -> float:
     """Tank mass per mass of gas [1]."""
-    return safety_factor * pv / (tank_performance * _GRAVITY)
+    return safety_factor * pv / (max(tank_performance, 1.0) * _GRAVITY)
 
 
 @kernel
 def sphere_tank_mass_kernel(pv: float, density: float, strength: float, safety_factor: float) -> float:
     """Mass of a thin-walled sphere [kg]."""
-    return 1.5 * density * safety_factor / strength * pv
+    return 1.5 * density * safety_factor / max(strength, 1.0) * pv
 
 
 def gas_tank_factor(pv: ArrayLike, tank_performance: ArrayLike, safety_factor: ArrayLike) -> FloatArray:
