@@ -367,12 +367,12 @@ def energies_by_scale(
         *(value(f"microwave_{name}", _OWN) for name in ("power", "time", "batch_mass", "water_fraction")),
         value("microwave_recovered_fraction", _OWN),
     )
-    return {
+    plant = extraction_energy(ice_fraction, temperature, release_temperature, efficiency, capture_fraction)
+    found = {
         "ideal": icy_regolith_heat(ice_fraction, temperature, release_temperature),
-        "plant": extraction_energy(
-            ice_fraction, temperature, release_temperature, efficiency, capture_fraction
-        ),
+        "plant": plant,
         "bench_regolith": energy_of_yield(soil),
         "bench_glass_beads": energy_of_yield(beads),
         "bench_microwave": microwave,
     }
+    return {name: np.broadcast_to(energy, plant.shape) for name, energy in found.items()}

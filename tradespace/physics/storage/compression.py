@@ -156,8 +156,8 @@ def hydrogen_compression_work(
     >>> print(f"{hydrogen_compression_work(298.15, 1e5, 1e7) / 3.6e6:.3f}")  # kWh per kg
     1.593
     """
-    warm, first = _hydrogen_range(temperature, pressure_from)
-    last = _hydrogen_range(temperature, pressure_to)[1]
+    warm, first = _hydrogen_range(temperature, pressure_from, "pressure from")
+    last = _hydrogen_range(temperature, pressure_to, "pressure to")[1]
     _rising(first, last)
     return broadcast(hydrogen_compression_work_kernel, warm, first, last)
 
@@ -196,8 +196,8 @@ def oxygen_compression_work(
     >>> print(f"{oxygen_compression_work(298.15, 1e5, 1e7) / 3.6e6:.4f}")  # kWh per kg
     0.0979
     """
-    warm, first = _oxygen_range(temperature, pressure_from)
-    last = _oxygen_range(temperature, pressure_to)[1]
+    warm, first = _oxygen_range(temperature, pressure_from, "pressure from")
+    last = _oxygen_range(temperature, pressure_to, "pressure to")[1]
     _rising(first, last)
     return broadcast(oxygen_compression_work_kernel, warm, first, last)
 
@@ -242,7 +242,7 @@ def compression_energy(
     >>> print(f"{compression_energy(298.15, 1e5, 1e7, 1.0) / 3.6e6:.3f}")  # kWh per kg of water
     0.265
     """
-    warm, first = _oxygen_range(temperature, pressure_from)
-    last = _oxygen_range(temperature, pressure_to)[1]
+    warm, first = _oxygen_range(temperature, pressure_from, "pressure from")
+    last = _oxygen_range(temperature, pressure_to, "pressure to")[1]
     _rising(first, last)
     return broadcast(compression_energy_kernel, warm, first, last, share("efficiency", efficiency))

@@ -94,14 +94,18 @@ def gas_volumes_of_water_kernel(temperature: float, pressure: float) -> tuple[fl
     return hydrogen, 0.5 * oxygen_compressibility_kernel(temperature, pressure) * moles_volume
 
 
-def _hydrogen_range(temperature: ArrayLike, pressure: ArrayLike) -> tuple[FloatArray, FloatArray]:
+def _hydrogen_range(
+    temperature: ArrayLike, pressure: ArrayLike, name: str = "hydrogen pressure"
+) -> tuple[FloatArray, FloatArray]:
     warm = within("hydrogen temperature", "K", temperature, _HYDROGEN_COLDEST, _HYDROGEN_HOTTEST)
-    return warm, within("hydrogen pressure", "Pa", pressure, 0.0, _HYDROGEN_HIGHEST)
+    return warm, within(name, "Pa", pressure, 0.0, _HYDROGEN_HIGHEST)
 
 
-def _oxygen_range(temperature: ArrayLike, pressure: ArrayLike) -> tuple[FloatArray, FloatArray]:
+def _oxygen_range(
+    temperature: ArrayLike, pressure: ArrayLike, name: str = "oxygen pressure"
+) -> tuple[FloatArray, FloatArray]:
     warm = within("oxygen temperature", "K", temperature, _OXYGEN_T[0], _OXYGEN_T[-1])
-    return warm, within("oxygen pressure", "Pa", pressure, _OXYGEN_P[0], _OXYGEN_P[-1])
+    return warm, within(name, "Pa", pressure, _OXYGEN_P[0], _OXYGEN_P[-1])
 
 
 def hydrogen_compressibility(temperature: ArrayLike, pressure: ArrayLike) -> FloatArray:

@@ -51,8 +51,9 @@ def gas_residual_kernel(
     temperature: float, pressure: float, final_pressure: float, mixture_ratio: float
 ) -> float:
     """Share of hydrogen and oxygen left in tanks at the lowest pressure the engine takes [1]."""
-    full = max(pressure, 1.0) / stored_gas_pv_kernel(temperature, pressure, mixture_ratio)
-    empty = final_pressure / stored_gas_pv_kernel(temperature, final_pressure, mixture_ratio)
+    warm = max(temperature, 1.0)
+    full = max(pressure, 1.0) / stored_gas_pv_kernel(warm, pressure, mixture_ratio)
+    empty = final_pressure / stored_gas_pv_kernel(warm, final_pressure, mixture_ratio)
     return min(max(empty / full, 0.0), 1.0)
 
 
@@ -259,7 +260,7 @@ def gas_residual(
     0.24
     """
     warm, full = _oxygen_range(temperature, pressure)
-    empty = _oxygen_range(temperature, final_pressure)[1]
+    empty = _oxygen_range(temperature, final_pressure, "final pressure")[1]
     require_each(empty <= full, "final pressure", "Pa", empty, "is above the pressure")
     ratio = at_least("mixture ratio", "1", mixture_ratio)
     return broadcast(gas_residual_kernel, warm, full, empty, ratio)

@@ -33,7 +33,7 @@ _HYDROGEN_WORK, _HYDROGEN_HEAT, _OXYGEN_WORK, _OXYGEN_HEAT = (
 )
 _ORTHO = 3.0 / 4.0  # share of warm hydrogen with parallel spins, three states of four
 _SPIN_HEAT = _ORTHO * value("hydrogen_first_rotation_temperature", _OWN) * _HYDROGEN_GAS
-_SPIN_STATES = 9.0  # three states of rotation times three of spin in the lowest level of ortho-hydrogen
+_SPIN_STATES = 9  # three states of rotation times three of spin in the lowest level of ortho-hydrogen
 _SPIN_ENTROPY = _HYDROGEN_GAS * (
     _ORTHO * math.log(_SPIN_STATES) - _ORTHO * math.log(_ORTHO) - 0.25 * math.log(0.25)
 )
@@ -118,7 +118,7 @@ def cooler_ratio_kernel(
     return max(warm_temperature - cold, 0.0) / (cold * max(second_law_efficiency, _LEAST_SHARE))
 
 
-def cryogen_properties(gas: str) -> dict[str, float]:
+def cryogen_properties(gas: str) -> dict[str, FloatArray]:
     """Boiling point, density and heat of vaporisation of liquid hydrogen or oxygen at one atmosphere.
 
     Parameters
@@ -128,7 +128,7 @@ def cryogen_properties(gas: str) -> dict[str, float]:
 
     Returns
     -------
-    dict of float
+    dict of ndarray
         ``boiling_temperature`` [K], ``density`` [kg m-3], ``latent_heat`` [J kg-1].
 
     Raises
@@ -147,7 +147,7 @@ def cryogen_properties(gas: str) -> dict[str, float]:
     """
     if gas not in _GASES:
         raise unknown_name("cryogen", gas, _GASES)
-    return {name: value(f"liquid_{gas}_{name}", _OWN) for name in _PROPERTIES}
+    return {name: np.asarray(value(f"liquid_{gas}_{name}", _OWN)) for name in _PROPERTIES}
 
 
 def _ambient(temperature: ArrayLike) -> FloatArray:

@@ -64,7 +64,7 @@ def saturated_vapour_density_kernel(temperature: float) -> float:
     reduced = 1.0 - _on_the_line(temperature) / _CRITICAL_TEMPERATURE
     total = 0.0
     for index in range(len(_VAPOUR_A)):
-        total += _VAPOUR_A[index] * reduced ** (_VAPOUR_B[index] / 6.0)
+        total += _VAPOUR_A[index] * reduced ** (_VAPOUR_B[index] / 6)
     return _CRITICAL_DENSITY * math.exp(total)
 
 
