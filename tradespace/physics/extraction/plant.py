@@ -23,6 +23,7 @@ from tradespace.physics.water import liquid_heat_kernel, sublimation_heat_kernel
 
 _VALUES = "physics_values.csv"
 _OWN = "extraction_values.csv"
+_MICROWAVE = ("power", "time", "batch_mass", "water_fraction", "recovered_fraction")
 _TRIPLE = value("water_triple_temperature", _VALUES)
 _BOILING = value("steam_lowest_temperature", _VALUES)
 _COLDEST_ICE = value("ice_lowest_temperature", _VALUES)
@@ -363,10 +364,8 @@ def energies_by_scale(
     '1.2 3.1 43.7 15.1 135.9'
     """
     soil, beads = (value(f"bench_yield_{name}", _OWN) for name in ("regolith", "glass_beads"))
-    microwave = batch_energy(
-        *(value(f"microwave_{name}", _OWN) for name in ("power", "time", "batch_mass", "water_fraction")),
-        value("microwave_recovered_fraction", _OWN),
-    )
+    power, time, batch, water, recovered = (value(f"microwave_{name}", _OWN) for name in _MICROWAVE)
+    microwave = batch_energy(power, time, batch, water, recovered)
     plant = extraction_energy(ice_fraction, temperature, release_temperature, efficiency, capture_fraction)
     found = {
         "ideal": icy_regolith_heat(ice_fraction, temperature, release_temperature),

@@ -36,7 +36,7 @@ def liquid_tank_factor_kernel(mixture_ratio: float, ullage: float, tank_density:
 def boil_off_rate_kernel(volume: float, heat_flux: float, density: float, latent_heat: float) -> float:
     """Share of a full spherical tank that boils off per time [s-1]."""
     held = max(volume, _LEAST_SHARE)
-    area = (36 * math.pi) ** (1.0 / 3.0) * held ** (2.0 / 3.0)
+    area: float = (36 * math.pi) ** (1.0 / 3.0) * held ** (2.0 / 3.0)
     return area * heat_flux / (held * max(density, _LEAST_SHARE) * max(latent_heat, 1.0))
 
 

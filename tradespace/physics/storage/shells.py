@@ -17,7 +17,8 @@ _THIRD = 1.0 / 3.0
 @kernel
 def sphere_radius_kernel(volume: float) -> float:
     """Radius of a sphere [m]."""
-    return (3.0 * max(volume, 0.0) / (4.0 * math.pi)) ** _THIRD
+    radius: float = (3.0 * max(volume, 0.0) / (4.0 * math.pi)) ** _THIRD
+    return radius
 
 
 @kernel

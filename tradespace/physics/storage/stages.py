@@ -23,7 +23,7 @@ def stage_outlet_temperature_kernel(
 ) -> float:
     """Temperature after one adiabatic stage [K]."""
     exponent = 1.0 - 1.0 / max(heat_capacity_ratio, 1.0)
-    rise = (max(stage_ratio, 1.0) ** exponent - 1.0) / min(max(efficiency, _LEAST_SHARE), 1.0)
+    rise: float = (max(stage_ratio, 1.0) ** exponent - 1.0) / min(max(efficiency, _LEAST_SHARE), 1.0)
     return temperature * (1.0 + rise)
 
 
