@@ -61,6 +61,7 @@ def hydrated_mineral_heat(
     References
     ----------
     .. [1] hayne_2017 and berman_brown_1985 (rock); robie_1995 (enthalpies of formation behind the bound heats).
+    .. [2] pohl_2024, gases set free and the temperatures at which they are.
 
     Examples
     --------
