@@ -255,6 +255,17 @@ def test_compiled_kernel_agrees_with_the_faces_and_stays_finite_anywhere() -> No
         assert math.isfinite(combustion.saturated_humidity_kernel(wild, wild, wild))
 
 
+@fewer
+@given(ratios, pressures, areas, st.sampled_from(combustion.KINDS))
+def test_liquids_give_less_than_the_same_gases(ratio: float, pressure: float, area: float, kind: str) -> None:
+    """By the square root of the heat missing at most, for the jet's energy is what is left."""
+    warm = float(combustion.specific_impulse_vacuum(ratio, pressure, area, kind))
+    cold = float(combustion.liquid_performance(ratio, pressure, area, kind)["specific_impulse_vacuum"])
+    loss = float(combustion.liquid_feed_loss(ratio))
+    assert 0.0 < loss < 0.35
+    assert warm * (1.0 - loss) < cold < warm
+
+
 def test_saturated_gas_boils_dry_feed_stays_dry() -> None:
     with pytest.raises(DomainError, match=r"pressure 50000 Pa .* would boil"):
         combustion.saturated_humidity(373.15, 5e4, 8.0)

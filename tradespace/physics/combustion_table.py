@@ -128,13 +128,17 @@ def first_node_kernel(nodes: FloatArray, place: float) -> int:
 
 
 @kernel
-def weight_kernel(nodes: FloatArray, first: int, own: int, place: float) -> float:
-    """Lagrange's weight of one of the nodes around a place."""
-    weight = 1.0
-    for other in range(first, min(first + 4, nodes.size)):
-        if other != own:
-            weight *= (place - nodes[other]) / (nodes[own] - nodes[other])
-    return weight
+def fill_weights_kernel(
+    nodes: FloatArray, first: int, count: int, place: float, weights: FloatArray, offset: int
+) -> None:
+    """Write Lagrange's weights of the nodes around a place into an array; exactly 1 and 0 on a node."""
+    for own in range(count):
+        above, below = 1.0, 1.0
+        for other in range(count):
+            if other != own:
+                above *= place - nodes[first + other]
+                below *= nodes[first + own] - nodes[first + other]
+        weights[offset + own] = above / below
 
 
 @kernel
@@ -149,25 +153,25 @@ def table_kernel(
     d = min(max(place_fourth, fourth[0]), fourth[-1])
     start_a, start_b = first_node_kernel(first, a), first_node_kernel(second, b)
     start_c, start_d = first_node_kernel(third, c), first_node_kernel(fourth, d)
-    count_b, count_c, count_d = min(4, second.size), min(4, third.size), min(4, fourth.size)
-    along = np.empty(12)
-    for j in range(count_b):
-        along[j] = weight_kernel(second, start_b, start_b + j, b)
-    for k in range(count_c):
-        along[4 + k] = weight_kernel(third, start_c, start_c + k, c)
-    for m in range(count_d):
-        along[8 + m] = weight_kernel(fourth, start_d, start_d + m, d)
+    count_a, count_b = min(4, first.size), min(4, second.size)
+    count_c, count_d = min(4, third.size), min(4, fourth.size)
+    weights = np.zeros(16)
+    fill_weights_kernel(first, start_a, count_a, a, weights, 0)
+    fill_weights_kernel(second, start_b, count_b, b, weights, 4)
+    fill_weights_kernel(third, start_c, count_c, c, weights, 8)
+    fill_weights_kernel(fourth, start_d, count_d, d, weights, 12)
     total = 0.0
-    for i in range(start_a, min(start_a + 4, first.size)):
-        along_first = weight_kernel(first, start_a, i, a)
+    for i in range(count_a):
         for j in range(count_b):
-            both = along_first * along[j]
+            both = weights[i] * weights[4 + j]
             if both == 0.0:
                 continue
             for k in range(count_c):
-                three = both * along[4 + k]
-                for m in range(count_d):
-                    total += three * along[8 + m] * values[i, start_b + j, start_c + k, start_d + m]
+                line = values[start_a + i, start_b + j, start_c + k]
+                along = weights[12] * line[start_d]
+                for m in range(1, count_d):
+                    along += weights[12 + m] * line[start_d + m]
+                total += both * weights[8 + k] * along
     return total
 
 

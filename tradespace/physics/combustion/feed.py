@@ -5,8 +5,14 @@ from __future__ import annotations
 import numpy as np
 
 from tradespace.constants import value
-from tradespace.physics.combustion.chamber import characteristic_velocity
+from tradespace.physics.combustion.chamber import (
+    chamber_temperature,
+    characteristic_velocity,
+    molar_mass,
+)
+from tradespace.physics.combustion.expansion import specific_impulse_vacuum
 from tradespace.physics.combustion_table import (
+    WHOLE,
     check,
     check_feed,
     enthalpy_deficit_kernel,
@@ -20,6 +26,10 @@ BOILS = ": the water would boil"
 _HYDROGEN = value("molar_mass_hydrogen")
 _OXYGEN = value("molar_mass_oxygen")
 _WATER = value("molar_mass_water")
+_INPUTS = "combustion_inputs.csv"
+_LIQUID_HYDROGEN = value("liquid_hydrogen_enthalpy", _INPUTS)
+_LIQUID_OXYGEN = value("liquid_oxygen_enthalpy", _INPUTS)
+_HEATING_VALUE = value("lower_heating_value_water", "nozzle_values.csv")
 
 
 @kernel
@@ -151,6 +161,102 @@ def elemental_mixture_ratio(mixture_ratio: ArrayLike, feed_humidity: ArrayLike) 
     check("mixture_ratio", ratio)
     check_feed(ratio, humidity, np.zeros(()))
     return broadcast(feed_mixture_ratio_kernel, ratio, humidity)
+
+
+@kernel
+def liquid_feed_loss_kernel(mixture_ratio: float) -> float:
+    """Heat that both reactants lack as boiling liquids over the heat of burning what can burn [1]."""
+    ratio = max(mixture_ratio, 1e-6)
+    lacking = -(_LIQUID_HYDROGEN / _HYDROGEN + ratio * _LIQUID_OXYGEN / _OXYGEN) / (1.0 + ratio)
+    burnable = min(ratio * (1.0 + 1.0 / WHOLE), 1.0 + WHOLE) / (1.0 + ratio)
+    return lacking / (_HEATING_VALUE * max(burnable, 1e-300))
+
+
+def liquid_feed_loss(mixture_ratio: ArrayLike) -> FloatArray:
+    r"""The heat loss that stands for a feed of liquid hydrogen and liquid oxygen at their boiling points.
+
+    .. math:: q = -\frac{h_{\mathrm{H_2}} + r\,h_{\mathrm{O_2}}}{(1+r)\,b\,\Delta h},
+              \qquad b = \frac{\min(r (1 + 1/r_0),\ 1 + r_0)}{1 + r}
+
+    Parameters
+    ----------
+    mixture_ratio : array_like, shape (...)
+        Mass of oxygen per mass of hydrogen [1].
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Heat loss to give to the other functions, before any loss to the walls is added [1].
+
+    Raises
+    ------
+    DomainError
+        If a mixture ratio lies outside the tables.
+
+    Notes
+    -----
+    A feed without the heat that a cooling jacket gives back. Exact as an energy balance: the same elements
+    with the same enthalpy.
+
+    References
+    ----------
+    .. [1] mcbride_1996 (enthalpies of the liquids, example 8); closed form: energy balance.
+
+    Examples
+    --------
+    >>> print(f"{liquid_feed_loss(5.55157):.3f}")
+    0.080
+    """
+    ratio = floats(mixture_ratio)
+    check("mixture_ratio", ratio)
+    return broadcast(liquid_feed_loss_kernel, ratio)
+
+
+def liquid_performance(
+    mixture_ratio: ArrayLike, chamber_pressure: ArrayLike, expansion_ratio: ArrayLike, kind: str = "frozen"
+) -> dict[str, FloatArray]:
+    """Ideal performance of liquid hydrogen and liquid oxygen fed at their boiling points.
+
+    Parameters
+    ----------
+    mixture_ratio : array_like, shape (...)
+        Mass of oxygen per mass of hydrogen [1].
+    chamber_pressure : array_like, shape (...)
+        Chamber pressure [Pa].
+    expansion_ratio : array_like, shape (...)
+        Exit area over throat area [1].
+    kind : str
+        ``"equilibrium"``, ``"frozen"`` or ``"throat_frozen"`` [text].
+
+    Returns
+    -------
+    dict
+        ``chamber_temperature`` [K], ``molar_mass`` [kg mol-1], ``characteristic_velocity`` [m s-1] and
+        ``specific_impulse_vacuum`` [s].
+
+    Raises
+    ------
+    DomainError
+        If a value lies outside the tables.
+    UnknownNameError
+        If the kind is none of the three.
+
+    References
+    ----------
+    .. [1] mcbride_1996 (example 8), mcbride_2002, goodwin_2024 (computed with Cantera).
+
+    Examples
+    --------
+    >>> print(f"{liquid_performance(5.55157, 53.3172e5, 50.0, 'equilibrium')['specific_impulse_vacuum']:.1f}")
+    457.6
+    """
+    place, loss = (mixture_ratio, chamber_pressure), liquid_feed_loss(mixture_ratio)
+    return {
+        "chamber_temperature": chamber_temperature(*place, 0.0, loss),
+        "molar_mass": molar_mass(*place, 0.0, loss),
+        "characteristic_velocity": characteristic_velocity(*place, kind, 0.0, loss),
+        "specific_impulse_vacuum": specific_impulse_vacuum(*place, expansion_ratio, kind, 0.0, loss),
+    }
 
 
 def vapour_penalty(
