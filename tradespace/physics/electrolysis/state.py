@@ -110,7 +110,8 @@ def cell_voltage(
     Notes
     -----
     The alkaline cell is a published fit; lye, gap and diaphragm enter as the change from the lye and gap of the
-    fit. The others add activation, ohmic and concentration losses to the reversible voltage.
+    fit, whose Faradaic efficiency holds the cross-over and bypass of its plant (ducts that are given add to it). The
+    others add activation, ohmic and concentration losses to the reversible voltage.
 
     References
     ----------

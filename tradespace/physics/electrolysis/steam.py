@@ -206,7 +206,7 @@ def solid_oxide_resistance(temperature: ArrayLike) -> FloatArray:
     Examples
     --------
     >>> print(f"{1e4 * solid_oxide_resistance(1073.15):.2f}")  # ohm cm2
-    0.30
+    0.50
     """
     warm = within("temperature", "K", temperature, _CELL_COLDEST, _CELL_HOTTEST)
     return broadcast(solid_oxide_resistance_kernel, warm)
