@@ -87,7 +87,7 @@ def test_a_formula_that_fails_is_a_miss_and_says_why(monkeypatch: pytest.MonkeyP
 def test_an_unknown_link_ends_with_two_and_near_names() -> None:
     result = asked("--link", "termal")
     assert result.exit_code == 2
-    assert result.stderr == "tradespace: unknown link 'termal'; did you mean 'thermal'?\n"
+    assert result.stderr == "tradespace: unknown link 'termal'; did you mean 'thermal' or 'electrothermal'?\n"
     assert "allowed: sunlight, thermal" in asked("--link", "zzz").stderr
 
 

@@ -11,7 +11,6 @@ from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
 from tradespace.physics.domain import above, at_least, require_each, share
 from tradespace.physics.electric.shared import efficiency_or_none, no_more_than_fed
 from tradespace.physics.rocket import mass_ratio_kernel
-from tradespace.physics.transfer.shared import components
 
 _GRAVITY = value("standard_gravity")
 _HYDROGEN = 2.0 * value("molar_mass_hydrogen")
@@ -96,8 +95,10 @@ def mined_water_budget(
     feed = at_least("feed_energy", "J/kg", feed_energy)
     efficiency = efficiency_or_none(thrust_efficiency)
     no_more_than_fed("specific_impulse", "s", impulse, _GRAVITY, used, feed, efficiency)
-    found = components(mined_water_budget_kernel, impulse * _GRAVITY, used, feed, efficiency, count=4)
-    return found[0] / _GRAVITY, found[1], found[2], found[3]
+    arrays = np.broadcast_arrays(impulse * _GRAVITY, used, feed, efficiency)
+    plain = getattr(mined_water_budget_kernel, "py_func", mined_water_budget_kernel)  # arithmetic alone
+    momentum, power, energy, jet = (np.asarray(part, dtype=np.float64) for part in plain(*arrays))
+    return momentum / _GRAVITY, power, energy, jet
 
 
 def thrust_per_power(
