@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from tradespace.validation import LinkSummary, Model, Outcome
 
 MISSED = 1
-WIDTH, QUANTITY_WIDTH, INDENT = 100, 36, 4
-WIDTHS = (18, 15, 10, 10, 5)
+WIDTH, QUANTITY_WIDTH, INDENT = 100, 35, 4
+WIDTHS = (18, 15, 11, 10, 5)
 HEADINGS = ("quantity", "published", "ours", "error", "allowed", "holds")
 
 
@@ -144,36 +144,38 @@ def _end(outcome: Outcome) -> str:
 def _print_totals(groups: Sequence[LinkSummary], total: LinkSummary) -> None:
     from tradespace.validation import words
 
-    print_table(
-        ("link", "checks", "published", "seen", "from memory", "computed", "practice", "not run", "worst", "holds"),
+    headings = ["link", "checks", "published", "seen", "memory", "computed", "practice", "worst", "holds"]
+    rows: list[list[object]] = [
         [
-            [
-                group.link, group.checks, group.published, group.seen, group.memory, group.computed, group.practice,
-                group.not_run, words.share_words(group.worst), "yes" if group.holds else "NO",
-            ]
-            for group in (*groups, total)
-        ],
-        title="Checks by link; worst is the largest error over its tolerance",
+            group.link, group.checks, group.published, group.seen, group.memory, group.computed, group.practice,
+            words.share_words(group.worst), words.holds_words(group.holds),
+        ]
+        for group in (*groups, total)
+    ]  # fmt: skip
+    if total.not_run:
+        headings.insert(-2, "not run")
+        for row, group in zip(rows, (*groups, total), strict=True):
+            row.insert(-2, group.not_run)
+    print_table(
+        headings, rows,
+        title="Checks by link; worst: largest error over its tolerance",
     )  # fmt: skip
 
 
 def _print_models(models: Sequence[Model]) -> None:
+    """Two lines each, so that long titles fit."""
     if not models:
         return
     from tradespace.validation import words
 
-    click.echo()
-    print_table(
-        ("model", "value", "range", "grade", "held by"),
-        [
-            [
-                f"{model.link}: {model.title}", words.value_words(model.value, model.unit),
-                f"{number(model.low)} to {number(model.high)}", model.grade, model.tested_by.partition("::")[2],
-            ]
-            for model in models
-        ],
-        title="No published value: central value, range, and the test that holds the model to its limits",
-    )  # fmt: skip
+    click.echo(
+        "\nNo published value, graded estimated: central value, range, and the test that holds the model"
+    )
+    for model in models:
+        span = f"{number(model.low)} to {number(model.high)}"
+        value = words.value_words(model.value, model.unit)
+        click.echo("\n".join(textwrap.wrap(printable(f"{model.link}: {model.title}"), WIDTH)))
+        click.echo(printable(f"{' ' * INDENT}{value} ({span}); held by {model.tested_by.partition('::')[2]}"))
 
 
 def _print_misses(missed: Sequence[Outcome], count: int) -> None:

@@ -8,6 +8,7 @@ from tradespace.validation.outcomes import Outcome
 
 PERCENT = 100.0
 DIGITS = 12
+LARGE = 1e12  # written out below, in powers of ten above
 
 
 def value_words(value: float, unit: str) -> str:
@@ -34,7 +35,8 @@ def told(outcome: Outcome) -> str:
     size, step = abs(outcome.ours), outcome.check.allowed()
     needed = math.ceil(math.log10(size / step)) + 1 if size > step else 2
     given = len(number_words(abs(outcome.check.value)).partition("e")[0].replace(".", "").strip("0"))
-    return f"{outcome.ours:.{min(max(needed, given + 1, 4), DIGITS)}g}"
+    text = f"{outcome.ours:.{min(max(needed, given + 1, 4), DIGITS)}g}"
+    return f"{outcome.ours:.0f}" if "e+" in text and size < LARGE else text
 
 
 def error_words(outcome: Outcome) -> str:
