@@ -14,7 +14,7 @@ from tradespace.physics.electrolysis.electrolyte import (
     electrolyte_conductivity_kernel,
 )
 from tradespace.physics.electrolysis.kinetics import activation_kernel, arrhenius_kernel, concentration_kernel
-from tradespace.physics.electrolysis.lye import koh_vapour_pressure_kernel
+from tradespace.physics.electrolysis.lye import water_activity_kernel
 from tradespace.physics.electrolysis.membrane import (
     crossover_kernel,
     remaining_share_kernel,
@@ -22,8 +22,11 @@ from tradespace.physics.electrolysis.membrane import (
 )
 from tradespace.physics.electrolysis.record import ALKALINE, COMMON_DUCT, MEMBRANE, SOLID_OXIDE
 from tradespace.physics.electrolysis.steam import cold_water_voltage_kernel, steam_cell_voltage_kernel
-from tradespace.physics.electrolysis.thermoneutral import caustic_reversible_voltage_kernel
-from tradespace.physics.electrolysis.voltage import reversible_voltage_kernel, thermoneutral_voltage_kernel
+from tradespace.physics.electrolysis.thermoneutral import nernst_kernel
+from tradespace.physics.electrolysis.voltage import (
+    standard_reversible_voltage_kernel,
+    thermoneutral_voltage_kernel,
+)
 from tradespace.physics.water import saturation_pressure_kernel
 
 _COLDEST = value("water_split_lowest_temperature", "physics_values.csv")
@@ -53,7 +56,9 @@ def lye_strength_kernel(cell: Any) -> float:
 
 
 @kernel
-def cell_reversible_kernel(cell: Any, temperature: float, pressure: float) -> float:
+def cell_reversible_kernel(
+    cell: Any, temperature: float, pressure: float, pure_vapour_pressure: float
+) -> float:
     """Reversible voltage of the cell [V].
 
     The fit of the alkaline cell was made with pure water in this term, so the lye enters there only as a change
@@ -61,16 +66,17 @@ def cell_reversible_kernel(cell: Any, temperature: float, pressure: float) -> fl
     """
     if cell.kind == SOLID_OXIDE:
         return steam_cell_voltage_kernel(temperature, pressure, cell.steam_utilisation)
-    least = reversible_voltage_kernel(temperature, pressure)
-    if cell.kind == MEMBRANE:
-        return least
+    standard = standard_reversible_voltage_kernel(temperature)
     lye = lye_strength_kernel(cell)
     if cell.kind == COMMON_DUCT:
-        return caustic_reversible_voltage_kernel(temperature, pressure, lye)
-    if lye == cell.reference_strength:
+        activity = water_activity_kernel(lye, temperature)
+        return standard + nernst_kernel(temperature, pressure, pure_vapour_pressure, activity)
+    least = standard + nernst_kernel(temperature, pressure, pure_vapour_pressure, 1.0)
+    if cell.kind == MEMBRANE or lye == cell.reference_strength:
         return least
-    mine = caustic_reversible_voltage_kernel(temperature, pressure, lye)
-    return least + mine - caustic_reversible_voltage_kernel(temperature, pressure, cell.reference_strength)
+    here = nernst_kernel(temperature, pressure, pure_vapour_pressure, water_activity_kernel(lye, temperature))
+    activity = water_activity_kernel(cell.reference_strength, temperature)
+    return least + here - nernst_kernel(temperature, pressure, pure_vapour_pressure, activity)
 
 
 @kernel
@@ -106,6 +112,9 @@ def cell_resistance_kernel(cell: Any, temperature: float) -> float:
     if cell.kind == MEMBRANE:
         conductivity = max(springer_1991_kernel(cell.membrane_water, temperature), 1e-9)
         return float(max(cell.membrane_thickness, 0.0) / conductivity + cell.contact_resistance)
+    same = cell.electrolyte_strength == cell.reference_strength and cell.electrode_gap == cell.reference_gap
+    if cell.kind == ALKALINE and same and cell.electrolyte < 0.5:
+        return fitted_resistance_kernel(cell, temperature)
     here = liquid_resistance_kernel(
         cell.electrolyte, cell.electrolyte_strength, cell.electrode_gap, cell.gas_void_fraction,
         cell.diaphragm_length, temperature,
@@ -143,6 +152,27 @@ def cell_activation_kernel(cell: Any, current_density: float, temperature: float
 
 
 @kernel
+def vapour_kernel(cell: Any, temperature: float) -> float:
+    """Vapour pressure over pure water in a liquid cell [Pa]; worked out once a point, since it takes longest."""
+    return 0.0 if cell.kind == SOLID_OXIDE else saturation_pressure_kernel(temperature)
+
+
+@kernel
+def parts_kernel(
+    cell: Any, current_density: float, temperature: float, pressure: float, pure_vapour_pressure: float
+) -> tuple[float, float, float, float, float, float]:
+    """Parts of the voltage of a point that lies inside the limits of the numbers [V]."""
+    return (
+        cell_reversible_kernel(cell, temperature, pressure, pure_vapour_pressure),
+        cell_activation_kernel(cell, current_density, temperature),
+        current_density * max(cell_resistance_kernel(cell, temperature), 0.0),
+        concentration_kernel(current_density, cell.limiting_current_density, temperature),
+        float(cell.microgravity_overvoltage),
+        float(cell.ageing_rate * cell.operating_time),
+    )
+
+
+@kernel
 def cell_parts_kernel(
     cell: Any, current_density: float, temperature: float, pressure: float
 ) -> tuple[float, float, float, float, float, float]:
@@ -150,28 +180,19 @@ def cell_parts_kernel(
     i = min(max(current_density, _LEAST_CURRENT), _MOST_CURRENT)
     p = min(max(pressure, _LEAST_PRESSURE), _MOST_PRESSURE)
     t = model_temperature_kernel(cell, temperature)
-    return (
-        cell_reversible_kernel(cell, t, p),
-        cell_activation_kernel(cell, i, t),
-        i * max(cell_resistance_kernel(cell, t), 0.0),
-        concentration_kernel(i, cell.limiting_current_density, t),
-        float(cell.microgravity_overvoltage),
-        float(cell.ageing_rate * cell.operating_time),
-    )
+    return parts_kernel(cell, i, t, p, vapour_kernel(cell, t))
 
 
 @kernel
 def cell_crossover_kernel(
-    cell: Any, current_density: float, temperature: float, pressure: float
+    cell: Any, current_density: float, temperature: float, pressure: float, pure_vapour_pressure: float
 ) -> tuple[float, float]:
     """Current density lost to both gases crossing over [A m-2] and molar share of hydrogen in the oxygen [1]."""
     if cell.hydrogen_permeability <= 0.0:
         return 0.0, 0.0
-    vapour = koh_vapour_pressure_kernel(lye_strength_kernel(cell), temperature)
-    if cell.kind == MEMBRANE:
-        vapour = saturation_pressure_kernel(temperature)
-    dry = max(pressure - vapour, 0.0)
     thickness = cell.membrane_thickness if cell.kind == MEMBRANE else cell.crossover_thickness
+    activity = 1.0 if cell.kind == MEMBRANE else water_activity_kernel(lye_strength_kernel(cell), temperature)
+    dry = max(pressure - activity * pure_vapour_pressure, 0.0)
     at, energy = cell.permeability_reference_temperature, cell.permeability_activation_energy
     faster = arrhenius_kernel(1.0, energy, at, temperature)
     driving = dry + cell.supersaturation * current_density
@@ -221,9 +242,10 @@ def cell_kernel(
     i = min(max(current_density, _LEAST_CURRENT), _MOST_CURRENT)
     p = min(max(pressure, _LEAST_PRESSURE), _MOST_PRESSURE)
     t = model_temperature_kernel(cell, temperature)
-    reversible, activation, ohmic, concentration, bubbles, ageing = cell_parts_kernel(cell, i, t, p)
+    vapour = vapour_kernel(cell, t)
+    reversible, activation, ohmic, concentration, bubbles, ageing = parts_kernel(cell, i, t, p, vapour)
     voltage = max(reversible + activation + ohmic + concentration + bubbles + ageing, _LEAST_SHARE)
-    loss, impurity = cell_crossover_kernel(cell, i, t, p)
+    loss, impurity = cell_crossover_kernel(cell, i, t, p, vapour)
     bypass = cell_bypass_kernel(cell, voltage, i, t)
     efficiency = faradaic_share_kernel(i, cell.f1, cell.f2) * (1.0 - bypass)
     if cell.kind != ALKALINE:  # the fit of the alkaline cell holds its own cross-over

@@ -17,10 +17,10 @@ from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
 from tradespace.physics.domain import above, require_each, within
 from tradespace.physics.electrolysis.lye import (
     koh_vapour_pressure,
-    koh_vapour_pressure_kernel,
     water_activity_kernel,
 )
 from tradespace.physics.electrolysis.voltage import liquid_temperature, standard_reversible_voltage_kernel
+from tradespace.physics.water import saturation_pressure_kernel
 from tradespace.tables import read_table
 from tradespace.units import convert
 
@@ -61,13 +61,18 @@ def vapour_laden_voltage_kernel(temperature: float, pressure: float, vapour_pres
 
 
 @kernel
+def nernst_kernel(temperature: float, pressure: float, pure_vapour_pressure: float, activity: float) -> float:
+    """Rise of the reversible voltage with both gases at a total pressure over water of an activity [V]."""
+    dry = max(pressure - activity * pure_vapour_pressure, _LEAST_DRY_SHARE * pressure)
+    scale = _GAS_CONSTANT * temperature / (2.0 * _FARADAY)
+    return scale * (1.5 * math.log(dry / _STANDARD_PRESSURE) - math.log(activity))
+
+
+@kernel
 def caustic_reversible_voltage_kernel(temperature: float, pressure: float, mass_fraction: float) -> float:
     """Least voltage with both gases over potassium hydroxide at a total pressure [V]."""
     activity = water_activity_kernel(mass_fraction, temperature)
-    vapour = koh_vapour_pressure_kernel(mass_fraction, temperature)
-    dry = max(pressure - vapour, _LEAST_DRY_SHARE * pressure)
-    scale = _GAS_CONSTANT * temperature / (2.0 * _FARADAY)
-    term = scale * (1.5 * math.log(dry / _STANDARD_PRESSURE) - math.log(activity))
+    term = nernst_kernel(temperature, pressure, saturation_pressure_kernel(temperature), activity)
     return standard_reversible_voltage_kernel(temperature) + term
 
 
