@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 
@@ -96,7 +97,7 @@ def mined_water_budget(
     efficiency = efficiency_or_none(thrust_efficiency)
     no_more_than_fed("specific_impulse", "s", impulse, _GRAVITY, used, feed, efficiency)
     arrays = np.broadcast_arrays(impulse * _GRAVITY, used, feed, efficiency)
-    plain = getattr(mined_water_budget_kernel, "py_func", mined_water_budget_kernel)  # arithmetic alone
+    plain: Any = getattr(mined_water_budget_kernel, "py_func", mined_water_budget_kernel)  # arithmetic alone
     momentum, power, energy, jet = (np.asarray(part, dtype=np.float64) for part in plain(*arrays))
     return momentum / _GRAVITY, power, energy, jet
 
