@@ -117,7 +117,7 @@ def test_a_hopeless_row_leaves_its_neighbours_alone() -> None:
         np.array([36000.0, 36000.0, 36000.0]),
     )
     out = np.zeros((3, lambert.COLUMNS))
-    lambert.lambert_rows_kernel(EARTH, first, zero, second, rows, times, 0, True, True, out)
+    lambert.lambert_rows_kernel(EARTH, first, zero, second, rows, times, 0, True, True, 0.0, out)
     assert np.isnan(out[1]).all()
     assert np.isfinite(out[[0, 2]]).all()
     assert np.array_equal(out[0], out[2])

@@ -1,69 +1,16 @@
-"""Lambert's problem: the orbit that joins two places in a given time.
-
-The root-finder is the compiled kernel of the open library boinor (Izzo's method); it is imported here and
-nowhere else. Everything around it is serial and releases the interpreter lock, so callers may run chunks in
-threads.
-"""
+"""Lambert's problem, checked: one question over arrays, or excess speeds between tabulated states."""
 
 from __future__ import annotations
 
 import math
 
 import numpy as np
-from boinor.core.iod import izzo
 from numpy.typing import NDArray
 
 from tradespace.errors import TransferError
-from tradespace.physics.compiled import ArrayLike, FloatArray, kernel, require
-
-ROUNDS = 35
-TOLERANCE = 1e-10
-COLUMNS = 8
-
-
-@kernel
-def lambert_rows_kernel(
-    gravitational_parameter: float,
-    first: FloatArray,
-    first_rows: NDArray[np.int64],
-    second: FloatArray,
-    second_rows: NDArray[np.int64],
-    flights: FloatArray,
-    revolutions: int,
-    prograde: bool,
-    low_path: bool,
-    out: FloatArray,
-) -> None:
-    """Many transfers between rows of two tables of states (n, 6), into ``out`` (m, 8).
-
-    A row of ``out`` holds the velocities at both ends and their sizes relative to the two states; it is NaN
-    where no orbit exists. This one compiled function alone contains the root-finder, which takes
-    seconds to compile: callers lay out their question as rows.
-    """
-    for row in range(flights.shape[0]):
-        start, stop = first[first_rows[row]], second[second_rows[row]]
-        out[row, :] = math.nan
-        if flights[row] > 0.0:
-            try:
-                begin, end = izzo(
-                    gravitational_parameter,
-                    start[:3],
-                    stop[:3],
-                    flights[row],
-                    revolutions,
-                    prograde,
-                    low_path,
-                    ROUNDS,
-                    TOLERANCE,
-                )
-                leave, meet = 0.0, 0.0
-                for axis in range(3):
-                    out[row, axis], out[row, axis + 3] = begin[axis], end[axis]
-                    leave += (begin[axis] - start[axis + 3]) ** 2
-                    meet += (end[axis] - stop[axis + 3]) ** 2
-                out[row, 6], out[row, 7] = math.sqrt(leave), math.sqrt(meet)
-            except Exception:  # noqa: BLE001  (the compiler knows no narrower clause)
-                out[row, :] = math.nan
+from tradespace.physics.compiled import ArrayLike, FloatArray, require
+from tradespace.physics.domain import above, floats, require_each, within
+from tradespace.physics.lambert.kernels import COLUMNS, lambert_rows_kernel
 
 
 def excess_speeds(
@@ -73,8 +20,12 @@ def excess_speeds(
     arrivals: FloatArray,
     arrival_rows: NDArray[np.int64],
     time_of_flight: FloatArray,
+    revolutions: int = 0,
+    prograde: bool = True,
+    low_path: bool = True,
+    ridge: float = 0.0,
 ) -> FloatArray:
-    """Excess speeds at both ends of prograde transfers of less than one turn, between tabulated states.
+    """Excess speeds at both ends of transfers between tabulated states.
 
     Parameters
     ----------
@@ -90,6 +41,14 @@ def excess_speeds(
         Row of the arrival state of each transfer [1].
     time_of_flight : ndarray, shape (m,)
         Time between both [s].
+    revolutions : int
+        Full turns made on the way [1].
+    prograde : bool
+        Whether the orbit turns with positive angular momentum about the third axis [1].
+    low_path : bool
+        Which of the two orbits to take when there are full turns [1].
+    ridge : float
+        Transfers nearer than this to half a turn are NaN: their plane stands up [rad].
 
     Returns
     -------
@@ -99,7 +58,8 @@ def excess_speeds(
     Raises
     ------
     DomainError
-        If the gravitational parameter is not positive, a row lies outside its table, or lengths differ.
+        If the gravitational parameter is not positive, a row lies outside its table, lengths differ, a state
+        is not finite, there are less than no turns, or the ridge lies outside [0, pi].
 
     References
     ----------
@@ -113,13 +73,17 @@ def excess_speeds(
     >>> print(f"{speeds.max():.6f}")
     0.000000
     """
-    require(gravitational_parameter > 0, "gravitational_parameter must be positive [m3/s2]")
+    above("gravitational_parameter", "m3/s2", gravitational_parameter)
+    _require_turns(revolutions)
+    within("ridge", "rad", ridge, 0.0, math.pi)
     for rows, table, name in ((departure_rows, departures, "departure"), (arrival_rows, arrivals, "arrival")):
         inside = (np.asarray(rows) >= 0) & (np.asarray(rows) < len(table))
-        require(inside, f"{name}_rows must lie in [0, {len(table)}) [1]")
+        require_each(inside, f"{name}_rows", "1", rows, f"must lie in [0, {len(table)}) [1]")
+        _require_finite(f"{name}s", "m and m/s", table)
     require(
         len(departure_rows) == len(arrival_rows) == len(time_of_flight),
-        "departure_rows, arrival_rows and time_of_flight must have one length [1]",
+        f"departure_rows, arrival_rows and time_of_flight must have one length [1], not "
+        f"{len(departure_rows)}, {len(arrival_rows)} and {len(time_of_flight)}",
     )
     out = np.empty((len(time_of_flight), COLUMNS))
     lambert_rows_kernel(
@@ -129,12 +93,22 @@ def excess_speeds(
         _owned(arrivals),
         np.array(arrival_rows, dtype=np.int64),
         _owned(time_of_flight),
-        0,
-        True,
-        True,
+        int(revolutions),
+        bool(prograde),
+        bool(low_path),
+        float(ridge),
         out,
     )
     return out[:, 6:]
+
+
+def _require_finite(name: str, unit: str, numbers: ArrayLike) -> None:
+    require_each(np.isfinite(floats(numbers)), name, unit, numbers, "must be finite")
+
+
+def _require_turns(revolutions: int) -> None:
+    turns = floats(revolutions)
+    require_each((turns >= 0) & (turns == np.floor(turns)), "revolutions", "1", turns, "must be 0, 1, 2, ...")
 
 
 def _owned(array: FloatArray) -> FloatArray:
@@ -180,7 +154,8 @@ def lambert(
     Raises
     ------
     DomainError
-        If the gravitational parameter or a time of flight is not positive, or revolutions is negative.
+        If the gravitational parameter or a time of flight is not positive, a position is not finite, or there
+        are less than no turns.
     TransferError
         If any row has no orbit: positions on one line through the centre, or too many turns for the time.
 
@@ -200,9 +175,11 @@ def lambert(
     2058.91, 2915.96
     """
     times = np.asarray(time_of_flight, dtype=np.float64)
-    require(gravitational_parameter > 0, "gravitational_parameter must be positive [m3/s2]")
-    require(times > 0, "time_of_flight must be positive [s]")
-    require(revolutions >= 0, "revolutions must not be negative [1]")
+    above("gravitational_parameter", "m3/s2", gravitational_parameter)
+    above("time_of_flight", "s", times)
+    _require_turns(revolutions)
+    _require_finite("first_position", "m", first_position)
+    _require_finite("second_position", "m", second_position)
     begin = np.asarray(first_position, dtype=np.float64)
     end = np.asarray(second_position, dtype=np.float64)
     shape = np.broadcast_shapes(begin.shape[:-1], end.shape[:-1], times.shape)
@@ -222,6 +199,7 @@ def lambert(
         int(revolutions),
         bool(prograde),
         bool(low_path),
+        0.0,
         out,
     )
     if not np.isfinite(out).all():
