@@ -36,12 +36,13 @@ COEFFICIENTS = (
 MADE = (  # grids
     CHAMBER, NOZZLE, FEED_CHAMBER, FEED_NOZZLE, "combustion_flame.csv", "detonation_cj.csv",
     "steam_chamber.csv", "steam_nozzle.csv", "steam_gases.csv",
+    "escape_spiral.csv", "finite_burn.csv",
 )  # fmt: skip
 # coefficients made by a script as well
 FITTED = (
     "water_split.csv", "electrolysis_steam.csv", "gas_oxygen.csv", "gas_steam.csv", "gas_liquefaction.csv",
 )  # fmt: skip
-AXES = ("combustion_axes.csv", "detonation_axes.csv", "steam_axes.csv")  # nodes of the tables made
+AXES = ("combustion_axes.csv", "detonation_axes.csv", "steam_axes.csv", "burn_axes.csv")  # nodes of the tables made
 OTHER = (
     "quantities.csv",
     "choices.csv",

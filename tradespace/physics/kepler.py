@@ -6,7 +6,8 @@ import math
 
 import numpy as np
 
-from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel, require
+from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
+from tradespace.physics.domain import above, floats, require_each
 
 ROUNDS = 30
 TOLERANCE = 1e-14
@@ -113,7 +114,7 @@ def eccentric_anomaly(mean_anomaly: ArrayLike, eccentricity: ArrayLike) -> Float
     Raises
     ------
     DomainError
-        If any eccentricity lies outside [0, 1).
+        If any eccentricity lies outside [0, 1), or a mean anomaly is not finite.
 
     References
     ----------
@@ -125,6 +126,7 @@ def eccentric_anomaly(mean_anomaly: ArrayLike, eccentricity: ArrayLike) -> Float
     1.088598
     """
     _require_ellipse(eccentricity)
+    _require_finite_angle("mean_anomaly", mean_anomaly)
     return broadcast(eccentric_anomaly_kernel, mean_anomaly, eccentricity)
 
 
@@ -159,8 +161,8 @@ def orbital_period(gravitational_parameter: ArrayLike, semi_major_axis: ArrayLik
     >>> print(f"{orbital_period(3.986004418e14, 42164.17e3) / 3600:.3f}")  # hours
     23.934
     """
-    require(np.asarray(gravitational_parameter) > 0, "gravitational_parameter must be positive [m3/s2]")
-    require(np.asarray(semi_major_axis) > 0, "semi_major_axis must be positive [m]")
+    above("gravitational_parameter", "m3/s2", gravitational_parameter)
+    above("semi_major_axis", "m", semi_major_axis)
     return broadcast(orbital_period_kernel, gravitational_parameter, semi_major_axis)
 
 
@@ -202,7 +204,8 @@ def state_from_elements(
     Raises
     ------
     DomainError
-        If the eccentricity lies outside [0, 1), or the gravitational parameter or axis is not positive.
+        If the eccentricity lies outside [0, 1), the gravitational parameter or axis is not positive, or an
+        angle is not finite.
 
     References
     ----------
@@ -215,8 +218,11 @@ def state_from_elements(
     0.500 1.732051
     """
     _require_ellipse(eccentricity)
-    require(gravitational_parameter > 0, "gravitational_parameter must be positive [m3/s2]")
-    require(semi_major_axis > 0, "semi_major_axis must be positive [m]")
+    above("gravitational_parameter", "m3/s2", gravitational_parameter)
+    above("semi_major_axis", "m", semi_major_axis)
+    angles = {"inclination": inclination, "ascending_node": ascending_node, "mean_anomaly": mean_anomaly}
+    for name, angle in {**angles, "argument_of_periapsis": argument_of_periapsis}.items():
+        _require_finite_angle(name, angle)
     state = state_from_elements_kernel(
         float(gravitational_parameter),
         float(semi_major_axis),
@@ -230,5 +236,12 @@ def state_from_elements(
 
 
 def _require_ellipse(eccentricity: ArrayLike) -> None:
-    values = np.asarray(eccentricity)
-    require((values >= 0) & (values < 1), "eccentricity must lie in [0, 1) [1]: only ellipses are handled")
+    values = floats(eccentricity)
+    require_each(
+        (values >= 0) & (values < 1), "eccentricity", "1", values,
+        "must lie in [0, 1) [1]: only ellipses are handled",
+    )  # fmt: skip
+
+
+def _require_finite_angle(name: str, angle: ArrayLike) -> None:
+    require_each(np.isfinite(floats(angle)), name, "rad", angle, "must be finite [rad]")

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
-from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel, require
+from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
+from tradespace.physics.domain import floats, require_each
 from tradespace.physics.transfer.shared import require_not_negative, require_positive
 
 
@@ -165,10 +164,10 @@ def orbital_speed(
     require_positive(
         gravitational_parameter=gravitational_parameter, radius=radius, semi_major_axis=semi_major_axis
     )
-    require(
-        np.asarray(radius) <= 2.0 * np.asarray(semi_major_axis),
-        "radius must not exceed twice semi_major_axis [m]",
-    )
+    require_each(
+        floats(radius) <= 2.0 * floats(semi_major_axis), "radius", "m", radius,
+        "must not exceed twice the semi_major_axis [m]",
+    )  # fmt: skip
     return broadcast(orbital_speed_kernel, gravitational_parameter, radius, semi_major_axis)
 
 
@@ -323,12 +322,10 @@ def capture_burn(
     >>> print(f"{capture_burn(42828.37e9, 3796.2e3, 20448e3, 2565.0):.0f}")  # Mars, one-day ellipse
     874
     """
-    require_positive(
-        gravitational_parameter=gravitational_parameter, periapsis=periapsis, semi_major_axis=semi_major_axis
-    )
+    require_positive(gravitational_parameter=gravitational_parameter, periapsis=periapsis)
     require_not_negative("m/s", excess_speed=excess_speed)
-    require(
-        np.asarray(semi_major_axis) >= np.asarray(periapsis),
-        "semi_major_axis must not be less than periapsis [m]",
-    )
+    require_each(
+        floats(semi_major_axis) >= floats(periapsis), "semi_major_axis", "m", semi_major_axis,
+        "must not be less than the periapsis [m]; infinity stands for a parabola",
+    )  # fmt: skip
     return broadcast(capture_burn_kernel, gravitational_parameter, periapsis, semi_major_axis, excess_speed)

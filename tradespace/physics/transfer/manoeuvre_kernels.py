@@ -8,7 +8,8 @@ from tradespace.physics.compiled import kernel
 from tradespace.physics.kepler import orbital_period_kernel
 from tradespace.physics.transfer.energy import circular_speed_kernel, orbital_speed_kernel
 
-HALVINGS = 60
+ROUNDS = 30
+TOLERANCE = 1e-13
 
 
 @kernel
@@ -24,6 +25,15 @@ def hohmann_transfer_kernel(
         abs(second - circular_speed_kernel(gravitational_parameter, second_radius)),
         0.5 * orbital_period_kernel(gravitational_parameter, axis),
     )
+
+
+@kernel
+def hohmann_delta_v_kernel(
+    gravitational_parameter: float, first_radius: float, second_radius: float
+) -> float:
+    """Both burns together."""
+    first, second, _ = hohmann_transfer_kernel(gravitational_parameter, first_radius, second_radius)
+    return first + second
 
 
 @kernel
@@ -56,7 +66,7 @@ def bielliptic_transfer_kernel(
 @kernel
 def one_tangent_transfer_kernel(
     gravitational_parameter: float, first_radius: float, second_radius: float, true_anomaly: float
-) -> tuple[float, float, float]:
+) -> tuple[float, float, float, float, float]:
     """Tangential burn at periapsis, then a second burn where the ellipse cuts the outer orbit."""
     ratio, cosine = first_radius / second_radius, math.cos(true_anomaly)
     eccentricity = (ratio - 1.0) / (cosine - ratio)
@@ -69,7 +79,8 @@ def one_tangent_transfer_kernel(
     root = math.sqrt((1.0 - eccentricity) / (1.0 + eccentricity))
     anomaly = 2.0 * math.atan2(root * math.sin(0.5 * true_anomaly), math.cos(0.5 * true_anomaly))
     time = (anomaly - eccentricity * math.sin(anomaly)) * axis * math.sqrt(axis / gravitational_parameter)
-    return abs(first - circular_speed_kernel(gravitational_parameter, first_radius)), turn, time
+    start = abs(first - circular_speed_kernel(gravitational_parameter, first_radius))
+    return start, turn, time, eccentricity, axis
 
 
 @kernel
@@ -86,43 +97,97 @@ def node_change_kernel(speed: float, inclination: float, angle: float) -> float:
 
 
 @kernel
-def combined_plane_change_kernel(
-    gravitational_parameter: float, first_radius: float, second_radius: float, angle: float
-) -> tuple[float, float, float]:
-    """Part of a plane change to make in the first burn of a Hohmann transfer, and both burns."""
+def node_change_latitude_kernel(inclination: float, angle: float) -> float:
+    """Where on the orbit before the change both orbits cross; after it, the rest of half a turn."""
+    half = math.sin(inclination) * math.sin(0.5 * angle)
+    half = min(abs(half), 1.0)
+    sine = 2.0 * half * math.sqrt(1.0 - half * half)
+    rise = math.cos(inclination) * math.sin(inclination) * 2.0 * math.sin(0.5 * angle) ** 2
+    return math.acos(min(max(-rise / sine, -1.0), 1.0)) if sine > 0.0 else 0.5 * math.pi
+
+
+@kernel
+def split_plane_change_kernel(
+    gravitational_parameter: float, first_radius: float, second_radius: float, angle: float, split: float
+) -> tuple[float, float]:
+    """Both burns of a Hohmann transfer that turns by ``split`` in the first and by the rest in the second."""
     axis = 0.5 * (first_radius + second_radius)
     u = circular_speed_kernel(gravitational_parameter, first_radius)
     v = orbital_speed_kernel(gravitational_parameter, first_radius, axis)
     x = orbital_speed_kernel(gravitational_parameter, second_radius, axis)
     y = circular_speed_kernel(gravitational_parameter, second_radius)
-    low, high, split, first, second = 0.0, angle, 0.0, abs(u - v), 0.0
-    for _ in range(HALVINGS):
-        split = 0.5 * (low + high)
+    one, other = math.sin(0.5 * split), math.sin(0.5 * (angle - split))
+    first = math.sqrt((u - v) ** 2 + 4.0 * u * v * one * one)
+    return first, math.sqrt((x - y) ** 2 + 4.0 * x * y * other * other)
+
+
+@kernel
+def approximate_plane_split_kernel(first_radius: float, second_radius: float, angle: float) -> float:
+    """First guess of the best split."""
+    ratio = second_radius / first_radius
+    return math.atan2(math.sin(angle), ratio * math.sqrt(ratio) + math.cos(angle))
+
+
+@kernel
+def combined_plane_change_kernel(
+    gravitational_parameter: float, first_radius: float, second_radius: float, angle: float
+) -> tuple[float, float, float]:
+    """Part of a plane change to make in the first burn of a Hohmann transfer, and both burns.
+
+    Newton's root of the slope of the sum, kept inside a bracket; the ends are compared as well.
+    """
+    axis = 0.5 * (first_radius + second_radius)
+    u = circular_speed_kernel(gravitational_parameter, first_radius)
+    v = orbital_speed_kernel(gravitational_parameter, first_radius, axis)
+    x = orbital_speed_kernel(gravitational_parameter, second_radius, axis)
+    y = circular_speed_kernel(gravitational_parameter, second_radius)
+    low, high = 0.0, angle
+    split = min(max(approximate_plane_split_kernel(first_radius, second_radius, angle), 0.0), angle)
+    for _ in range(ROUNDS):
         rest = angle - split
-        first = math.sqrt(u * u + v * v - 2.0 * u * v * math.cos(split))
-        second = math.sqrt(x * x + y * y - 2.0 * x * y * math.cos(rest))
-        if u * v * math.sin(split) * second < x * y * math.sin(rest) * first:
-            low = split
-        else:
+        first, second = split_plane_change_kernel(
+            gravitational_parameter, first_radius, second_radius, angle, split
+        )
+        if not (first > 0.0 and second > 0.0):
+            break
+        rise, fall = u * v * math.sin(split) / first, x * y * math.sin(rest) / second
+        if rise > fall:
             high = split
+        else:
+            low = split
+        curve = (u * v * math.cos(split) - rise * rise) / first + (
+            x * y * math.cos(rest) - fall * fall
+        ) / second
+        step = (fall - rise) / curve if curve > 0.0 else math.inf
+        trial = split + step if low <= split + step <= high else 0.5 * (low + high)
+        moved = abs(trial - split)
+        split = trial
+        if moved < TOLERANCE:
+            break
+    first, second = split_plane_change_kernel(
+        gravitational_parameter, first_radius, second_radius, angle, split
+    )
+    for trial in (0.0, angle):
+        one, other = split_plane_change_kernel(
+            gravitational_parameter, first_radius, second_radius, angle, trial
+        )
+        if one + other < first + second:
+            split, first, second = trial, one, other
     return split, first, second
 
 
 @kernel
-def circular_phasing_kernel(
-    gravitational_parameter: float, radius: float, angle: float, revolutions: float
-) -> tuple[float, float]:
-    """Both burns together, and the time, to move along a circular orbit."""
-    period = orbital_period_kernel(gravitational_parameter, radius)
-    other = period * (1.0 - angle / (2.0 * math.pi * revolutions))
-    axis = (gravitational_parameter * (other / (2.0 * math.pi)) ** 2) ** (1.0 / 3.0)
-    speed = orbital_speed_kernel(gravitational_parameter, radius, axis)
-    return 2.0 * abs(speed - circular_speed_kernel(gravitational_parameter, radius)), revolutions * other
-
-
-@kernel
-def edelbaum_kernel(first_speed: float, second_speed: float, angle: float) -> float:
-    """Low-thrust spiral between inclined circular orbits; past two radians it passes through escape."""
-    bend = min(0.5 * math.pi * abs(angle), math.pi)
-    square = first_speed * first_speed + second_speed * second_speed
-    return math.sqrt(square - 2.0 * first_speed * second_speed * math.cos(bend))
+def tangent_transfer_kernel(
+    gravitational_parameter: float,
+    first_radius: float,
+    first_speed: float,
+    second_radius: float,
+    second_speed: float,
+) -> tuple[float, float, float, float]:
+    """Half an ellipse between two places where the velocities are level; burns, time, angle of a target."""
+    axis = 0.5 * (first_radius + second_radius)
+    start = orbital_speed_kernel(gravitational_parameter, first_radius, axis)
+    end = orbital_speed_kernel(gravitational_parameter, second_radius, axis)
+    time = 0.5 * orbital_period_kernel(gravitational_parameter, axis)
+    swept = 2.0 * math.pi * time / orbital_period_kernel(gravitational_parameter, second_radius)
+    return abs(start - first_speed), abs(second_speed - end), time, swept

@@ -1,4 +1,4 @@
-"""Impulsive and low-thrust manoeuvres between circular orbits."""
+"""Impulsive transfers between orbits in one plane."""
 
 from __future__ import annotations
 
@@ -6,16 +6,17 @@ import math
 
 import numpy as np
 
-from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, require
+from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast
+from tradespace.physics.domain import floats, require_each
 from tradespace.physics.transfer.manoeuvre_kernels import (
     bielliptic_transfer_kernel,
-    circular_phasing_kernel,
-    edelbaum_kernel,
+    hohmann_delta_v_kernel,
     hohmann_phase_angle_kernel,
     hohmann_transfer_kernel,
     one_tangent_transfer_kernel,
+    tangent_transfer_kernel,
 )
-from tradespace.physics.transfer.shared import components, require_positive
+from tradespace.physics.transfer.shared import components, require_not_negative, require_positive
 
 
 def hohmann_transfer(
@@ -66,6 +67,47 @@ def hohmann_transfer(
         second_radius=second_radius,
     )
     return components(hohmann_transfer_kernel, gravitational_parameter, first_radius, second_radius, count=3)
+
+
+def hohmann_delta_v(
+    gravitational_parameter: ArrayLike, first_radius: ArrayLike, second_radius: ArrayLike
+) -> FloatArray:
+    """Velocity change of a Hohmann transfer, both burns together.
+
+    Parameters
+    ----------
+    gravitational_parameter : array_like, shape (...)
+        Gravitational parameter of the central body [m3 s-2].
+    first_radius : array_like, shape (...)
+        Radius of the circular orbit at departure [m].
+    second_radius : array_like, shape (...)
+        Radius of the circular orbit at arrival [m].
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Velocity change of both burns [m s-1].
+
+    Raises
+    ------
+    DomainError
+        If any argument is not positive.
+
+    References
+    ----------
+    .. [1] vallado_2013, algorithm 36 and ex. 6-1.
+
+    Examples
+    --------
+    >>> print(f"{hohmann_delta_v(3.986004418e14, 6569.4774e3, 42159.48487e3):.2f}")
+    3935.23
+    """
+    require_positive(
+        gravitational_parameter=gravitational_parameter,
+        first_radius=first_radius,
+        second_radius=second_radius,
+    )
+    return broadcast(hohmann_delta_v_kernel, gravitational_parameter, first_radius, second_radius)
 
 
 def hohmann_phase_angle(first_radius: ArrayLike, second_radius: ArrayLike) -> FloatArray:
@@ -154,8 +196,10 @@ def bielliptic_transfer(
         far_radius=far_radius,
         second_radius=second_radius,
     )
-    nearest = np.maximum(np.asarray(first_radius), np.asarray(second_radius))
-    require(np.asarray(far_radius) >= nearest, "far_radius must not be less than either orbit [m]")
+    nearest = np.maximum(floats(first_radius), floats(second_radius))
+    require_each(
+        floats(far_radius) >= nearest, "far_radius", "m", far_radius, "must not be less than either orbit [m]"
+    )
     return components(
         bielliptic_transfer_kernel, gravitational_parameter, first_radius, far_radius, second_radius, count=4
     )
@@ -166,7 +210,7 @@ def one_tangent_transfer(
     first_radius: ArrayLike,
     second_radius: ArrayLike,
     true_anomaly: ArrayLike,
-) -> tuple[FloatArray, FloatArray, FloatArray]:
+) -> tuple[FloatArray, ...]:
     """Faster transfer outwards whose first burn alone is tangential.
 
     Parameters
@@ -188,6 +232,10 @@ def one_tangent_transfer(
         Velocity change at arrival [m s-1].
     time_of_flight : ndarray, shape (...)
         Time between both [s].
+    eccentricity : ndarray, shape (...)
+        Eccentricity of the ellipse flown [1].
+    semi_major_axis : ndarray, shape (...)
+        Its semi-major axis [m].
 
     Raises
     ------
@@ -203,7 +251,7 @@ def one_tangent_transfer(
     Examples
     --------
     >>> angle = math.radians(160)
-    >>> first, second, time = one_tangent_transfer(3.986004418e14, 6569.4781e3, 42159.48557e3, angle)
+    >>> first, second, time, *_ = one_tangent_transfer(3.986004418e14, 6569.4781e3, 42159.48557e3, angle)
     >>> print(f"{first:.2f} {second:.2f} m/s, {time / 60:.3f} min")
     2575.40 2123.94 m/s, 207.445 min
     """
@@ -212,107 +260,83 @@ def one_tangent_transfer(
         first_radius=first_radius,
         second_radius=second_radius,
     )
-    ratio = np.asarray(first_radius) / np.asarray(second_radius)
-    require(ratio < 1, "second_radius must be larger than first_radius [m]")
-    angle = np.asarray(true_anomaly)
-    require(
-        (angle > 0) & (angle <= math.pi) & (np.cos(angle) < 2.0 * ratio - 1.0),
-        "true_anomaly gives no ellipse [rad]",
-    )
+    ratio = floats(first_radius) / floats(second_radius)
+    require_each(ratio < 1, "second_radius", "m", second_radius, "must be larger than the first_radius [m]")
+    angle = floats(true_anomaly)
+    least = np.arccos(np.clip(2.0 * ratio - 1.0, -1.0, 1.0))
+    require_each(
+        (angle > least) & (angle <= math.pi), "true_anomaly", "rad", angle,
+        f"gives no ellipse: it must lie above {float(np.max(least)):.6g} rad, up to pi",
+    )  # fmt: skip
     return components(
         one_tangent_transfer_kernel,
         gravitational_parameter,
         first_radius,
         second_radius,
         true_anomaly,
-        count=3,
+        count=5,
     )
 
 
-def circular_phasing(
-    gravitational_parameter: ArrayLike, radius: ArrayLike, angle: ArrayLike, revolutions: ArrayLike
-) -> tuple[FloatArray, FloatArray]:
-    """Move along a circular orbit by some turns on an ellipse of another period.
+def tangent_transfer(
+    gravitational_parameter: ArrayLike,
+    first_radius: ArrayLike,
+    first_speed: ArrayLike,
+    second_radius: ArrayLike,
+    second_speed: ArrayLike,
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Half an ellipse between two places where the velocities before and after are level.
 
     Parameters
     ----------
     gravitational_parameter : array_like, shape (...)
         Gravitational parameter of the central body [m3 s-2].
-    radius : array_like, shape (...)
-        Radius of the circular orbit [m].
-    angle : array_like, shape (...)
-        Angle to move ahead along the orbit; negative to fall back [rad].
-    revolutions : array_like, shape (...)
-        Turns of the phasing orbit [1].
-
-    Returns
-    -------
-    burns : ndarray, shape (...)
-        Velocity change of both burns together [m s-1].
-    time : ndarray, shape (...)
-        Time until the orbit is circular again [s].
-
-    Raises
-    ------
-    DomainError
-        If the gravitational parameter or radius is not positive, there is less than one turn, or
-        the angle is half a turn or more per turn.
-
-    References
-    ----------
-    .. [1] curtis_2014, sec. 6.5 and ex. 6.5.
-
-    Examples
-    --------
-    >>> burns, time = circular_phasing(398600e9, 42164e3, -math.radians(12), 3)
-    >>> print(f"{burns:.2f} m/s, {time / 86400:.3f} d")
-    22.53 m/s, 3.025 d
-    """
-    require_positive(gravitational_parameter=gravitational_parameter, radius=radius)
-    turns = np.asarray(revolutions)
-    require(turns >= 1, "revolutions must be at least 1 [1]")
-    require(np.abs(np.asarray(angle)) < math.pi * turns, "angle must be less than pi for each turn [rad]")
-    return components(circular_phasing_kernel, gravitational_parameter, radius, angle, revolutions, count=2)
-
-
-def edelbaum(first_speed: ArrayLike, second_speed: ArrayLike, angle: ArrayLike) -> FloatArray:
-    r"""Low-thrust spiral between circular orbits with a plane change.
-
-    .. math:: \Delta v = \sqrt{v_1^2 + v_2^2 - 2 v_1 v_2 \cos(\pi\,\Delta i/2)}
-
-    Parameters
-    ----------
+    first_radius : array_like, shape (...)
+        Distance of the first burn, an apsis of the orbit before [m].
     first_speed : array_like, shape (...)
-        Circular speed at departure [m s-1].
+        Level speed before the first burn [m s-1].
+    second_radius : array_like, shape (...)
+        Distance of the second burn, an apsis of the orbit after [m].
     second_speed : array_like, shape (...)
-        Circular speed at arrival [m s-1].
-    angle : array_like, shape (...)
-        Change of the orbit plane [rad].
+        Level speed after the second burn [m s-1].
 
     Returns
     -------
-    ndarray, shape (...)
-        Velocity change of the spiral [m s-1].
+    first_burn : ndarray, shape (...)
+        Velocity change of the first burn [m s-1].
+    second_burn : ndarray, shape (...)
+        Velocity change of the second burn [m s-1].
+    time_of_flight : ndarray, shape (...)
+        Time between both [s].
+    target_angle : ndarray, shape (...)
+        Angle that a body on the circular orbit at the second distance covers meanwhile [rad].
 
     Raises
     ------
     DomainError
-        If a speed is not positive, or the angle lies outside [0, pi].
+        If a distance or the gravitational parameter is not positive, or a speed is negative.
 
     Notes
     -----
-    Holds for accelerations far below local gravity. Beyond two radians the formula would fall again;
-    there the sum of both speeds (out to escape and back) is returned.
+    The orbits before and after may be circles, ellipses or hyperbolas; both burns are tangential.
 
     References
     ----------
-    .. [1] edelbaum_1961; kechichian_1997 (the check values).
+    .. [1] curtis_2014, sec. 6.2 and ex. 6.2.
 
     Examples
     --------
-    >>> print(f"{edelbaum(7546.05, 3074.66, math.radians(28.5)):.0f}")
-    5784
+    >>> home = tangent_transfer(398600e9, 11378e3, 10e3, 6878e3, 7612.69)  # back from the Moon
+    >>> print(f"{home[0]:.0f} {home[1]:.0f} m/s")
+    4862 887 m/s
     """
-    require_positive(first_speed=first_speed, second_speed=second_speed)
-    require((np.asarray(angle) >= 0) & (np.asarray(angle) <= math.pi), "angle must lie in [0, pi] [rad]")
-    return broadcast(edelbaum_kernel, first_speed, second_speed, angle)
+    require_positive(
+        gravitational_parameter=gravitational_parameter,
+        first_radius=first_radius,
+        second_radius=second_radius,
+    )
+    require_not_negative("m/s", first_speed=first_speed, second_speed=second_speed)
+    return components(
+        tangent_transfer_kernel, gravitational_parameter, first_radius, first_speed, second_radius,
+        second_speed, count=4,
+    )  # fmt: skip

@@ -7,34 +7,50 @@ from typing import Any, Literal, overload
 
 import numpy as np
 
-from tradespace.physics.compiled import ArrayLike, FloatArray, require
+from tradespace.physics.compiled import ArrayLike, FloatArray
+from tradespace.physics.domain import above, at_least
 
-UNITS = {"gravitational_parameter": "m3/s2", "central_gravitational_parameter": "m3/s2", "speed": "m/s"}
+UNITS = {"gravitational_parameter": "m3/s2", "central_gravitational_parameter": "m3/s2"}
+
+
+def unit_of(name: str) -> str:
+    """Unit of an argument by its name: lengths unless the name says otherwise."""
+    if name in UNITS:
+        return UNITS[name]
+    for word, unit in (
+        ("speed", "m/s"),
+        ("velocity", "m/s"),
+        ("period", "s"),
+        ("weight", "1"),
+        ("ratio", "1"),
+    ):
+        if word in name:
+            return unit
+    return "m"
 
 
 def require_positive(**values: ArrayLike) -> None:
-    """Raise unless every named value is positive.
+    """Raise unless every named value is positive and finite.
 
     Raises
     ------
     DomainError
-        If any element is zero, negative or not a number.
+        If any element is zero, negative, infinite or not a number.
     """
     for name, given in values.items():
-        unit = UNITS.get(name, "s" if "period" in name else "m")
-        require(np.asarray(given) > 0, f"{name} must be positive [{unit}]")
+        above(name, unit_of(name), given)
 
 
 def require_not_negative(unit: str, **values: ArrayLike) -> None:
-    """Raise unless every named value is zero or positive.
+    """Raise unless every named value is zero or positive, and finite.
 
     Raises
     ------
     DomainError
-        If any element is negative or not a number.
+        If any element is negative, infinite or not a number.
     """
     for name, given in values.items():
-        require(np.asarray(given) >= 0, f"{name} must not be negative [{unit}]")
+        at_least(name, unit, given)
 
 
 @overload
@@ -49,6 +65,8 @@ def components(
 def components(
     scalar: Callable[..., Any], *arguments: ArrayLike, count: Literal[4]
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]: ...
+@overload
+def components(scalar: Callable[..., Any], *arguments: ArrayLike, count: int) -> tuple[FloatArray, ...]: ...
 def components(scalar: Callable[..., Any], *arguments: ArrayLike, count: int) -> tuple[FloatArray, ...]:
     """Apply a kernel that returns ``count`` floats over broadcast arrays, one array per float."""
     arrays = [np.asarray(argument, dtype=np.float64) for argument in arguments]

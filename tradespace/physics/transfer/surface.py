@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
 from tradespace.constants import value
-from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel, require
+from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
+from tradespace.physics.domain import floats, require_each, within
 from tradespace.physics.transfer.shared import require_not_negative, require_positive
 
 EARTH_SPEED = value("earth_mean_speed", "orbits.csv")
@@ -71,6 +70,13 @@ def asteroid_rendezvous_delta_v_kernel(
     return EARTH_SPEED * (injection + rendezvous) + ALLOWANCE
 
 
+def _require_within_half_the_globe(distance: ArrayLike, radius: ArrayLike) -> None:
+    require_each(
+        floats(distance) <= math.pi * floats(radius), "distance", "m", distance,
+        "must not exceed half the circumference, pi times the radius [m]",
+    )  # fmt: skip
+
+
 def ballistic_hop_speed(
     gravitational_parameter: ArrayLike, radius: ArrayLike, distance: ArrayLike
 ) -> FloatArray:
@@ -113,10 +119,7 @@ def ballistic_hop_speed(
     """
     require_positive(gravitational_parameter=gravitational_parameter, radius=radius)
     require_not_negative("m", distance=distance)
-    require(
-        np.asarray(distance) <= math.pi * np.asarray(radius),
-        "distance must not exceed half the circumference [m]",
-    )
+    _require_within_half_the_globe(distance, radius)
     return broadcast(ballistic_hop_speed_kernel, gravitational_parameter, radius, distance)
 
 
@@ -153,10 +156,7 @@ def ballistic_hop_elevation(radius: ArrayLike, distance: ArrayLike) -> FloatArra
     """
     require_positive(radius=radius)
     require_not_negative("m", distance=distance)
-    require(
-        np.asarray(distance) <= math.pi * np.asarray(radius),
-        "distance must not exceed half the circumference [m]",
-    )
+    _require_within_half_the_globe(distance, radius)
     return broadcast(ballistic_hop_elevation_kernel, radius, distance)
 
 
@@ -196,10 +196,7 @@ def ballistic_hop_time(
     """
     require_positive(gravitational_parameter=gravitational_parameter, radius=radius)
     require_not_negative("m", distance=distance)
-    require(
-        np.asarray(distance) <= math.pi * np.asarray(radius),
-        "distance must not exceed half the circumference [m]",
-    )
+    _require_within_half_the_globe(distance, radius)
     return broadcast(ballistic_hop_time_kernel, gravitational_parameter, radius, distance)
 
 
@@ -292,10 +289,13 @@ def asteroid_rendezvous_delta_v(
     5087
     """
     require_positive(semi_major_axis=semi_major_axis)
-    eccentric = np.asarray(eccentricity)
-    require((eccentric >= 0) & (eccentric < 1), "eccentricity must lie in [0, 1) [1]")
-    require(
-        (np.asarray(inclination) >= 0) & (np.asarray(inclination) <= 0.5 * math.pi),
-        "inclination must lie in [0, pi/2] [rad]",
-    )
+    eccentric = floats(eccentricity)
+    require_each((eccentric >= 0) & (eccentric < 1), "eccentricity", "1", eccentric, "must lie in [0, 1) [1]")
+    within("inclination", "rad", inclination, 0.0, 0.5 * math.pi)
+    inside = floats(semi_major_axis) < AU
+    far = floats(semi_major_axis) * (1.0 + eccentric)
+    require_each(
+        ~inside | (far <= 2.0 * AU), "semi_major_axis", "m", semi_major_axis,
+        f"puts the aphelion of an orbit inside that of the Earth beyond {2.0 * AU:.6g} m",
+    )  # fmt: skip
     return broadcast(asteroid_rendezvous_delta_v_kernel, semi_major_axis, eccentricity, inclination)

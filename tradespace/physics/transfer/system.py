@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
-from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel, require
+from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
+from tradespace.physics.domain import floats, require_each
 from tradespace.physics.transfer.shared import require_positive
 
 
@@ -16,6 +15,14 @@ def sphere_of_influence_kernel(
 ) -> float:
     """Laplace's radius."""
     return distance * math.pow(gravitational_parameter / central_gravitational_parameter, 0.4)
+
+
+@kernel
+def hill_radius_kernel(
+    distance: float, gravitational_parameter: float, central_gravitational_parameter: float
+) -> float:
+    """Where the pull of the body and the tide of the centre balance."""
+    return distance * math.pow(gravitational_parameter / (3.0 * central_gravitational_parameter), 1.0 / 3.0)
 
 
 @kernel
@@ -64,13 +71,64 @@ def sphere_of_influence(
         gravitational_parameter=gravitational_parameter,
         central_gravitational_parameter=central_gravitational_parameter,
     )
-    require(
-        np.asarray(gravitational_parameter) < np.asarray(central_gravitational_parameter),
-        "gravitational_parameter must be below that of the centre [m3/s2]",
-    )
+    require_each(
+        floats(gravitational_parameter) < floats(central_gravitational_parameter), "gravitational_parameter",
+        "m3/s2", gravitational_parameter, "must be below that of the centre [m3/s2]",
+    )  # fmt: skip
     return broadcast(
         sphere_of_influence_kernel, distance, gravitational_parameter, central_gravitational_parameter
     )
+
+
+def hill_radius(
+    distance: ArrayLike, gravitational_parameter: ArrayLike, central_gravitational_parameter: ArrayLike
+) -> FloatArray:
+    r"""Radius of the Hill sphere of a body: where orbits about it are lost to the centre.
+
+    .. math:: r = a\,(\mu/3\mu_c)^{1/3}
+
+    Parameters
+    ----------
+    distance : array_like, shape (...)
+        Semi-major axis of the body around the centre [m].
+    gravitational_parameter : array_like, shape (...)
+        Gravitational parameter of the body [m3 s-2].
+    central_gravitational_parameter : array_like, shape (...)
+        Gravitational parameter of what it orbits [m3 s-2].
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Radius of the sphere [m].
+
+    Raises
+    ------
+    DomainError
+        If any argument is not positive, or the body outweighs the centre.
+
+    Notes
+    -----
+    For an eccentric orbit use the pericentre distance in place of the semi-major axis.
+
+    References
+    ----------
+    .. [1] closed form: equilibrium on the line through both bodies, small body light beside the centre.
+
+    Examples
+    --------
+    >>> print(f"{hill_radius(149.6e9, 398600e9, 132.71e18) / 1e9:.3f}")  # Earth, million km
+    1.497
+    """
+    require_positive(
+        distance=distance,
+        gravitational_parameter=gravitational_parameter,
+        central_gravitational_parameter=central_gravitational_parameter,
+    )
+    require_each(
+        floats(gravitational_parameter) < floats(central_gravitational_parameter), "gravitational_parameter",
+        "m3/s2", gravitational_parameter, "must be below that of the centre [m3/s2]",
+    )  # fmt: skip
+    return broadcast(hill_radius_kernel, distance, gravitational_parameter, central_gravitational_parameter)
 
 
 def synodic_period(first_period: ArrayLike, second_period: ArrayLike) -> FloatArray:
@@ -105,8 +163,8 @@ def synodic_period(first_period: ArrayLike, second_period: ArrayLike) -> FloatAr
     779.9
     """
     require_positive(first_period=first_period, second_period=second_period)
-    require(
-        np.asarray(first_period) != np.asarray(second_period),
-        "first_period and second_period must differ [s]",
-    )
+    require_each(
+        floats(first_period) != floats(second_period), "first_period", "s", first_period,
+        "must differ from the second_period [s]",
+    )  # fmt: skip
     return broadcast(synodic_period_kernel, first_period, second_period)
