@@ -150,13 +150,19 @@ def main(folder: Path = DATA) -> None:
     )
     rows = []
     energies = _nodes("burn_excess_speed") ** 2
+    ideals = np.sqrt(energies + 2.0) - 1.0
     for acceleration in 10.0 ** _nodes("burn_acceleration_decade"):
-        for inverse in _nodes("burn_inverse_exhaust"):
-            spent = burn(energies, acceleration, inverse)[:, 2]
-            lost = spent - (np.sqrt(energies + 2.0) - 1.0)
-            rows.append([f"{acceleration:.10g}", f"{inverse:g}", *(f"{extra:.7g}" for extra in lost)])
-    columns = ["acceleration", "inverse_exhaust", *(f"loss_{place}" for place in range(energies.size))]
-    what = "constant thrust along the velocity: speed lost at each excess speed of burn_axes.csv"
+        for logarithm in _nodes("burn_mass_logarithm"):
+            lost = [
+                burn(np.array([energy]), acceleration, logarithm / ideal)[0, 2] - ideal
+                for energy, ideal in zip(energies, ideals, strict=True)
+            ]
+            rows.append([f"{acceleration:.10g}", f"{logarithm:g}", *(f"{extra:.7g}" for extra in lost)])
+    columns = ["acceleration", "mass_logarithm", *(f"loss_{place}" for place in range(energies.size))]
+    what = (
+        "constant thrust along the velocity: speed lost at each excess speed of burn_axes.csv;"
+        " mass_logarithm is the ideal speed over the exhaust velocity"
+    )
     _write(folder / "finite_burn.csv", what, columns, rows)
 
 

@@ -37,14 +37,14 @@ def _loss_grid() -> FloatArray:
     acceleration = np.array([float(row["acceleration"]) for row in rows])
     ideal = np.sqrt(speeds**2 + 2.0) - 1.0
     grid = np.log(lost * acceleration[:, None] ** 2 / ideal**3)
-    inverse = len(series("burn_inverse_exhaust", AXES))
-    return np.ascontiguousarray(grid.reshape(-1, inverse, speeds.size))
+    masses = len(series("burn_mass_logarithm", AXES))
+    return np.ascontiguousarray(grid.reshape(-1, masses, speeds.size))
 
 
 SPIRALS = _spiral_columns()
 LOSSES = _loss_grid()
 ACCELERATIONS = math.log(10.0) * np.array(series("burn_acceleration_decade", AXES))
-INVERSES = np.array(series("burn_inverse_exhaust", AXES))
+MASSES = np.array(series("burn_mass_logarithm", AXES))
 EXCESSES = np.log1p(np.array(series("burn_excess_speed", AXES)) / BEND)
 LOWEST, HIGHEST = math.exp(ACCELERATIONS[0]), math.exp(ACCELERATIONS[-1])
 SLOWEST = math.exp(SPIRALS[0, 0])
@@ -109,7 +109,9 @@ def burn_loss_ratio_kernel(acceleration_ratio: float, speed_ratio: float, excess
     held = min(max(log, ACCELERATIONS[0]), ACCELERATIONS[-1])
     excess = min(math.log1p(max(excess_ratio, 0.0) / BEND), EXCESSES[-1])
     one, a0, a1, a2, a3 = _cubic_kernel(ACCELERATIONS, held)
-    two, b0, b1, b2, b3 = _cubic_kernel(INVERSES, min(max(speed_ratio, 0.0), INVERSES[-1]))
+    speed = BEND * math.expm1(excess)
+    ideal = math.sqrt(speed * speed + 2.0) - 1.0
+    two, b0, b1, b2, b3 = _cubic_kernel(MASSES, min(max(speed_ratio * ideal, 0.0), MASSES[-1]))
     three, c0, c1, c2, c3 = _cubic_kernel(EXCESSES, excess)
     total = 0.0
     for i, along in ((0, a0), (1, a1), (2, a2), (3, a3)):
@@ -117,8 +119,6 @@ def burn_loss_ratio_kernel(acceleration_ratio: float, speed_ratio: float, excess
             row = LOSSES[one + i, two + j]
             inner = c0 * row[three] + c1 * row[three + 1] + c2 * row[three + 2] + c3 * row[three + 3]
             total += along * across * inner
-    speed = BEND * math.expm1(excess)
-    ideal = math.sqrt(speed * speed + 2.0) - 1.0
     return ideal * ideal * ideal * math.exp(total - 2.0 * max(log, ACCELERATIONS[0]))
 
 
@@ -143,7 +143,7 @@ def robbins_loss_kernel(
     gravitational_parameter: float, radius: float, burn_time: float, delta_v: float
 ) -> float:
     """Bound on the loss of a short burn."""
-    return gravitational_parameter / radius**3 * burn_time * burn_time * delta_v / 24.0
+    return gravitational_parameter / radius**3 * burn_time * burn_time * delta_v / 24
 
 
 def escape_spiral(
@@ -271,7 +271,7 @@ def finite_burn_loss(
     ------
     DomainError
         If an argument is not positive (the excess speed may be zero), the acceleration is below the table (1e-5
-        of local gravity), the exhaust velocity below a sixth of the circular speed, or the excess speed above 90
+        of local gravity), the exhaust velocity too low for the mass ratio (beyond 90), or the excess speed above 90
         circular speeds.
 
     Notes
@@ -296,12 +296,13 @@ def finite_burn_loss(
     require_not_negative("m/s", excess_speed=excess_speed)
     mass, distance = floats(gravitational_parameter), floats(radius)
     speed, local = np.sqrt(mass / distance), mass / distance**2
+    ideal = np.sqrt(floats(excess_speed) ** 2 + 2.0 * speed**2) - speed
     at_least("acceleration", "m/s2", acceleration, 0.0)
     for name, unit, given, allowed, limit in (
         ("acceleration", "m/s2", acceleration, floats(acceleration) >= LOWEST * local * (1.0 - LEAST),
          f"must be at least {LOWEST:g} of local gravity [m/s2]; take escape_spiral for slower burns"),
-        ("exhaust_velocity", "m/s", exhaust_velocity, floats(exhaust_velocity) * INVERSES[-1] >= speed,
-         f"must be at least the circular speed over {INVERSES[-1]:g} [m/s]"),
+        ("exhaust_velocity", "m/s", exhaust_velocity, floats(exhaust_velocity) * MASSES[-1] >= ideal,
+         f"must be at least the speed of the impulsive burn over {MASSES[-1]:g} [m/s]"),
         ("excess_speed", "m/s", excess_speed,
          floats(excess_speed) <= speed * BEND * math.expm1(EXCESSES[-1]) * (1.0 + LEAST),
          f"must not exceed {BEND * math.expm1(EXCESSES[-1]):.0f} circular speeds [m/s]"),

@@ -50,7 +50,7 @@ def eccentric_spiral_kernel(
     e, f = first_eccentricity, second_eccentricity
     bend = 2.0 / 3.0 * abs(math.asin(e) - math.asin(f))
     drift = abs(e - f + math.log((1.0 + f) * (1.0 - e) / ((1.0 + e) * (1.0 - f))))
-    tilt = 0.75 * math.pi * abs(angle) / max(abs(math.cos(argument_of_periapsis)), LEAST)
+    tilt = 3.0 / 4.0 * math.pi * abs(angle) / max(abs(math.cos(argument_of_periapsis)), LEAST)
     middle = 0.5 * (e + f)
     level = 2.0 / 3.0 * math.sqrt(1.0 - middle * middle) / (1.0 + middle * middle)
     out = tilt * (bend / drift if drift > LEAST else level)
