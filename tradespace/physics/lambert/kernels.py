@@ -34,7 +34,7 @@ def _flight_kernel(x: float, y: float, shape: float, turns: float) -> float:
         small = 0.5 * (1.0 - shape - x * lift)
         term, total = 1.0, 1.0
         for order in range(SERIES_ROUNDS):  # hypergeometric series 2F1(3, 1; 5/2)
-            term *= small * (3.0 + order) / (2.5 + order)
+            term *= small * (3.0 + order) / (5.0 / 2.0 + order)
             total += term
             if abs(term) < TOLERANCE * 0.001:
                 break
@@ -57,7 +57,7 @@ def _slopes_kernel(x: float, shape: float, flight: float) -> tuple[float, float,
     first = (3.0 * flight * x - 2.0 + 2.0 * cube * x / y) / left
     rest = 1.0 - shape * shape
     second = (3.0 * flight + 5.0 * x * first + 2.0 * rest * cube / (y * y2)) / left
-    third = (7.0 * x * second + 8.0 * first - 6.0 * rest * cube * shape * shape * x / (y * y2 * y2)) / left
+    third = (7 * x * second + 8 * first - 6 * rest * cube * shape * shape * x / (y * y2 * y2)) / left
     return first, second, third
 
 
@@ -79,8 +79,8 @@ def _shortest_kernel(shape: float, turns: float) -> float:
 def _start_kernel(flight: float, shape: float, turns: float, low_path: bool) -> float:
     """Where the iteration begins."""
     if turns > 0.0:
-        left = math.pow((turns + 1.0) * math.pi / (8.0 * flight), 2.0 / 3.0)
-        right = math.pow(8.0 * flight / (turns * math.pi), 2.0 / 3.0)
+        left = math.pow((turns + 1.0) * math.pi / (8 * flight), 2.0 / 3.0)
+        right = math.pow(8 * flight / (turns * math.pi), 2.0 / 3.0)
         one, other = (left - 1.0) / (left + 1.0), (right - 1.0) / (right + 1.0)
         return max(one, other) if low_path else min(one, other)
     still = math.acos(shape) + shape * math.sqrt(1.0 - shape * shape)
@@ -88,7 +88,7 @@ def _start_kernel(flight: float, shape: float, turns: float, low_path: bool) -> 
     if flight >= still:
         return math.pow(still / flight, 2.0 / 3.0) - 1.0
     if flight < parabola:
-        return 2.5 * parabola * (parabola - flight) / (flight * (1.0 - shape**5)) + 1.0
+        return 5.0 / 2.0 * parabola * (parabola - flight) / (flight * (1.0 - shape**5)) + 1.0
     return math.exp(math.log(2.0) * math.log(flight / still) / math.log(parabola / still)) - 1.0
 
 
@@ -105,7 +105,7 @@ def _unknown_kernel(flight: float, shape: float, turns: float, low_path: bool) -
         miss = found - flight
         square = first * first
         step = miss * (square - 0.5 * miss * second)
-        step /= first * (square - miss * second) + third * miss * miss / 6.0
+        step /= first * (square - miss * second) + third * miss * miss / 6
         x -= step
         if not x > -1.0:  # half the way to the edge instead of past it
             x = -1.0 + 0.5 * (x + step + 1.0)
