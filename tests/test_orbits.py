@@ -128,13 +128,13 @@ def test_a_hopeless_row_leaves_its_neighbours_alone() -> None:
 def test_rows_outside_a_table_of_states_are_refused() -> None:
     table, row, time = np.ones((2, 6)), np.array([0]), np.array([1.0])
     for bad in (np.array([2]), np.array([-1]), np.array([0, 1])):
-        with pytest.raises(DomainError, match="arrival_rows"):
+        with pytest.raises(DomainError, match=r"arrival.rows"):
             lambert.excess_speeds(1.0, table, row, table, bad, time)
 
 
 @pytest.mark.parametrize("time", [0.0, -5.0, math.nan])
 def test_lambert_needs_a_positive_time(time: float) -> None:
-    with pytest.raises(DomainError, match="time_of_flight"):
+    with pytest.raises(DomainError, match=r"time.of.flight"):
         lambert.lambert(EARTH, *DER, time)
 
 
@@ -343,6 +343,7 @@ def test_one_number_equals_its_place_in_an_array(function: object, arguments: tu
 def test_values_outside_a_formula_are_refused(function: object, arguments: tuple[float, ...]) -> None:
     with pytest.raises(DomainError) as caught:
         function(*arguments)  # type: ignore[operator]
-    argument = str(caught.value).split()[0]
-    assert argument in inspect.signature(function).parameters  # type: ignore[arg-type]
-    assert re.search(rf"{argument} \S*(\d|nan)", str(caught.value))  # its value
+    message = str(caught.value).replace("_", " ")
+    names = [name.replace("_", " ") for name in inspect.signature(function).parameters]  # type: ignore[arg-type]
+    (argument,) = [name for name in names if re.match(rf"{name} \S*(\d|nan)", message)]
+    assert argument  # named, and its value stands beside it

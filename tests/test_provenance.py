@@ -42,7 +42,12 @@ MADE = (  # grids
 FITTED = (
     "water_split.csv", "electrolysis_steam.csv", "gas_oxygen.csv", "gas_steam.csv", "gas_liquefaction.csv",
 )  # fmt: skip
-AXES = ("combustion_axes.csv", "detonation_axes.csv", "steam_axes.csv", "burn_axes.csv")  # nodes of the tables made
+AXES = (
+    "combustion_axes.csv",
+    "detonation_axes.csv",
+    "steam_axes.csv",
+    "burn_axes.csv",
+)  # nodes of the tables made
 OTHER = (
     "quantities.csv",
     "choices.csv",

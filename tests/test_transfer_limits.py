@@ -153,7 +153,7 @@ def test_no_landing_without_more_thrust_than_weight(weight: float) -> None:
         lambda: transfer.landing_delta_v(62.629e9, 469.7e3, 0.0, weight),
         lambda: transfer.slanted_launch_loss(weight, 0.7),
     ):
-        with pytest.raises(DomainError, match="thrust_to_weight"):
+        with pytest.raises(DomainError, match=r"thrust.to.weight"):
             check()
     if math.isfinite(weight):
         assert math.isfinite(transfer.landing_loss_kernel(weight))
@@ -240,7 +240,7 @@ def test_a_rendezvous_across_planes_meets_the_target(node: float, target: float,
 
 
 def test_a_rendezvous_without_time_to_phase_is_refused() -> None:
-    with pytest.raises(DomainError, match="target_revolutions 0 leaves"):
+    with pytest.raises(DomainError, match=r"target.revolutions 0 leaves"):
         transfer.inclined_rendezvous(EARTH, 7143.51e3, 42159.4855e3, 0.4, 1.0, 0.5, 1, 0)
 
 
