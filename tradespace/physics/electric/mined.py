@@ -39,8 +39,8 @@ def cheapest_exhaust_velocity_kernel(thrust_efficiency: float, water_energy: flo
 def break_even_water_energy_kernel(
     delta_v: float, slow: float, slow_energy: float, fast: float, fast_energy: float
 ) -> float:
-    """Energy per kilogram of water at which two thrusters take the same in all [J kg-1]."""
-    if delta_v <= 0.0:
+    """Water energy at which two thrusters take the same in all [J kg-1]; the limit for very small changes."""
+    if delta_v <= 1e-9 * slow:
         return (fast_energy / fast - slow_energy / slow) / (1.0 / slow - 1.0 / fast)
     more, less = math.expm1(min(delta_v / slow, 100.0)), math.expm1(min(delta_v / fast, 100.0))
     return (fast_energy * less - slow_energy * more) / (more - less)
