@@ -35,8 +35,15 @@ def example_call(name: str) -> Arguments:
     for example in doctest.DocTestParser().get_examples(inspect.getdoc(function) or ""):
         run(example.source, space)
         if calls:
-            return calls[0]
+            return {argument: one_element(name, argument, value) for argument, value in calls[0].items()}
     raise LookupError(f"the example of {name} does not call it")
+
+
+def one_element(name: str, argument: str, value: Any) -> Any:
+    """The first element of an array that the example passes where any shape may stand."""
+    if shape_words(name).get(argument, "").startswith("array_like, shape (...)") and np.ndim(value):
+        return np.asarray(value).flat[0].item()
+    return value
 
 
 def recorder(function: Callable[..., Any], calls: list[Arguments]) -> Callable[..., Any]:
