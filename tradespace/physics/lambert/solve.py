@@ -59,7 +59,7 @@ def excess_speeds(
     ------
     DomainError
         If the gravitational parameter is not positive, a row lies outside its table, lengths differ, a state
-        is not finite, there are less than no turns, or the ridge lies outside [0, pi].
+        or time is not finite, there are less than no turns, or the ridge lies outside [0, pi].
 
     References
     ----------
@@ -80,6 +80,7 @@ def excess_speeds(
         inside = (np.asarray(rows) >= 0) & (np.asarray(rows) < len(table))
         require_each(inside, f"{name}_rows", "1", rows, f"must lie in [0, {len(table)}) [1]")
         _require_finite(f"{name}s", "m and m/s", table)
+    _require_finite("time_of_flight", "s", time_of_flight)
     require(
         len(departure_rows) == len(arrival_rows) == len(time_of_flight),
         f"departure_rows, arrival_rows and time_of_flight must have one length [1], not "
@@ -108,7 +109,8 @@ def _require_finite(name: str, unit: str, numbers: ArrayLike) -> None:
 
 def _require_turns(revolutions: int) -> None:
     turns = floats(revolutions)
-    require_each((turns >= 0) & (turns == np.floor(turns)), "revolutions", "1", turns, "must be 0, 1, 2, ...")
+    whole = np.isfinite(turns) & (turns == np.floor(turns))
+    require_each((turns >= 0) & whole, "revolutions", "1", turns, "must be 0, 1, 2, ...")
 
 
 def _owned(array: FloatArray) -> FloatArray:
