@@ -139,6 +139,11 @@ def test_clean_ice_has_no_soil_to_warm() -> None:
     )
 
 
+def test_one_heat_of_sublimation_stands_for_all_temperatures_of_release() -> None:
+    constant = value("water_sublimation_heat", "physics_values.csv")
+    assert water.sublimation_heat(np.linspace(195.0, 273.0, 40)) == pytest.approx(constant, rel=2.5e-3)
+
+
 # --- the plant --------------------
 
 

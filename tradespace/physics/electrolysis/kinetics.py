@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from tradespace.constants import value
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
 from tradespace.physics.domain import above, at_least, require_each
@@ -169,7 +171,9 @@ def concentration_overvoltage(
     """
     dense = at_least("current density", "A/m2", current_density)
     limit = above("limiting current density", "A/m2", limiting_current_density)
-    require_each(
-        dense < _KNEE * limit, "current density", "A/m2", dense, "is too near the limiting current density"
-    )
+    near = np.broadcast_to(limit, np.broadcast_shapes(dense.shape, limit.shape))[dense >= _KNEE * limit]
+    advice = "is too near the limiting current density"
+    if near.size:
+        advice += f" {near.flat[0]:.6g} A/m2; must be below 15/16 of it"
+    require_each(dense < _KNEE * limit, "current density", "A/m2", dense, advice)
     return broadcast(concentration_kernel, dense, limit, above("temperature", "K", temperature))

@@ -191,6 +191,50 @@ def hydrogen_volume_rate(
     return np.asarray(moles * volume, dtype=np.float64)
 
 
+def oxygen_volume_rate(
+    current: ArrayLike,
+    cells: ArrayLike,
+    faradaic_efficiency: ArrayLike,
+    temperature: ArrayLike,
+    pressure: ArrayLike,
+) -> FloatArray:
+    """Dry oxygen made by a current, as the volume an ideal gas would fill.
+
+    Parameters
+    ----------
+    current : array_like, shape (...)
+        Current through the stack [A].
+    cells : array_like, shape (...)
+        Number of cells in series [1].
+    faradaic_efficiency : array_like, shape (...)
+        Share of the current that ends in product gas [1].
+    temperature : array_like, shape (...)
+        Temperature to which the volume is referred [K].
+    pressure : array_like, shape (...)
+        Pressure to which the volume is referred [Pa].
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Volume rate [m3 s-1].
+
+    Raises
+    ------
+    DomainError
+        If temperature or pressure is not above zero, or as for :func:`water_split_rate`.
+
+    References
+    ----------
+    .. [1] codata_2018, Faraday and gas constants.
+
+    Examples
+    --------
+    >>> print(f"{6e7 * oxygen_volume_rate(1.0, 1, 1.0, 273.15, 101325.0):.4f}")  # mL per minute
+    3.4846
+    """
+    return np.asarray(0.5 * hydrogen_volume_rate(current, cells, faradaic_efficiency, temperature, pressure))
+
+
 def gas_volume_rate(
     current: ArrayLike,
     cells: ArrayLike,

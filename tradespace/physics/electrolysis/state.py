@@ -21,7 +21,11 @@ from tradespace.physics.electrolysis.steam import (
     steam_thermoneutral_voltage,
 )
 from tradespace.physics.electrolysis.thermoneutral import cold_feed_voltage, vapour_laden_voltage
-from tradespace.physics.electrolysis.voltage import standard_reversible_voltage, thermoneutral_voltage
+from tradespace.physics.electrolysis.voltage import (
+    _require_liquid,
+    standard_reversible_voltage,
+    thermoneutral_voltage,
+)
 from tradespace.physics.water import saturation_pressure_kernel
 from tradespace.units import convert
 
@@ -57,9 +61,7 @@ def _operating_points(
     total = _ranged("pressure", pressure, "Pa", "bar", 0.0, limits["highest_pressure"])
     require_each(total > 0.0, "pressure", "bar", total, "must be above 0 bar")
     if kind != "solid_oxide":
-        boiling = total <= broadcast(saturation_pressure_kernel, warm)
-        advice = "does not keep the water liquid at the cell temperature; raise the pressure or cool the cell"
-        require_each(~boiling, "pressure", "bar", convert(total, "Pa", "bar"), advice)
+        _require_liquid(total, broadcast(saturation_pressure_kernel, warm), "bar")
     return dense, warm, total
 
 

@@ -14,12 +14,16 @@ import numpy as np
 from tradespace.constants import series, value
 from tradespace.errors import unknown_name
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
-from tradespace.physics.domain import above, require_each, within
+from tradespace.physics.domain import above, share, within
 from tradespace.physics.electrolysis.lye import (
     koh_vapour_pressure,
     water_activity_kernel,
 )
-from tradespace.physics.electrolysis.voltage import liquid_temperature, standard_reversible_voltage_kernel
+from tradespace.physics.electrolysis.voltage import (
+    _require_liquid,
+    liquid_temperature,
+    standard_reversible_voltage_kernel,
+)
 from tradespace.physics.water import saturation_pressure_kernel
 from tradespace.tables import read_table
 from tradespace.units import convert
@@ -112,8 +116,7 @@ def _over_lye(
     """Checked temperature, pressure, mass fraction and the vapour pressure over it."""
     lye = within("electrolyte strength", "1", electrolyte_strength, 0.0, _STRONGEST)
     total, vapour = above("pressure", "Pa", pressure), koh_vapour_pressure(lye, temperature)
-    limit = "does not keep the water liquid at the cell temperature; raise the pressure or cool the cell"
-    require_each(total > vapour, "pressure", "Pa", total, limit)
+    _require_liquid(total, vapour)
     return liquid_temperature(temperature), total, lye, vapour
 
 
@@ -341,10 +344,9 @@ def hydrogen_energy(cell_voltage: ArrayLike, faradaic_efficiency: ArrayLike) -> 
     >>> print(f"{hydrogen_energy(1.8, 1.0) / 3.6e6:.2f}")  # kWh per kg
     47.86
     """
-    share = within("Faradaic efficiency", "1", faradaic_efficiency, 0.0, 1.0)
-    require_each(share > 0.0, "Faradaic efficiency", "1", share, "must be above 0")
+    yielded = share("Faradaic efficiency", faradaic_efficiency)
     charge = 2.0 * _FARADAY / value("molar_mass_hydrogen")
-    return np.asarray(charge * above("cell voltage", "V", cell_voltage) / share)
+    return np.asarray(charge * above("cell voltage", "V", cell_voltage) / yielded)
 
 
 def hydrogen_volume_energy(cell_voltage: ArrayLike, faradaic_efficiency: ArrayLike) -> FloatArray:

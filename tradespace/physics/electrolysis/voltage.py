@@ -10,6 +10,7 @@ from tradespace.constants import series, value
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
 from tradespace.physics.domain import above, require_each, within
 from tradespace.physics.water import saturation_pressure_kernel
+from tradespace.units import convert
 
 _VALUES = "physics_values.csv"
 _FARADAY = value("faraday_constant")
@@ -78,6 +79,17 @@ def liquid_temperature(temperature: ArrayLike) -> FloatArray:
     return within("cell temperature", "K", temperature, _ICE_POINT, _HIGHEST)
 
 
+def _require_liquid(pressure: FloatArray, vapour_pressure: FloatArray, unit: str = "Pa") -> None:
+    """Raise unless every pressure is above the vapour pressure, both in Pa; the message is in a given unit."""
+    total, least = np.broadcast_arrays(pressure, vapour_pressure)
+    boils = ~(total > least)
+    limit = "does not keep the water liquid at the cell temperature"
+    if boils.any():
+        vapour = float(convert(least[boils].flat[0], "Pa", unit))
+        limit += f": must be above {vapour:.6g} {unit}; raise the pressure or cool the cell"
+    require_each(~boils, "pressure", unit, convert(total, "Pa", unit), limit)
+
+
 def liquid_under_pressure(temperature: ArrayLike, pressure: ArrayLike) -> tuple[FloatArray, FloatArray]:
     """Temperatures and pressures as floats, with every pressure high enough to keep water liquid.
 
@@ -111,9 +123,7 @@ def liquid_under_pressure(temperature: ArrayLike, pressure: ArrayLike) -> tuple[
     100000
     """
     warm, total = liquid_temperature(temperature), above("pressure", "Pa", pressure)
-    vapour = broadcast(saturation_pressure_kernel, warm)
-    limit = "does not keep the water liquid at the cell temperature; raise the pressure or cool the cell"
-    require_each(total > vapour, "pressure", "Pa", total, limit)
+    _require_liquid(total, broadcast(saturation_pressure_kernel, warm))
     warm, total = np.broadcast_arrays(warm, total)
     return warm, total
 
@@ -214,7 +224,9 @@ def reversible_voltage(temperature: ArrayLike, pressure: ArrayLike) -> FloatArra
 
     Notes
     -----
-    Ideal gases; liquid water at unit activity, so its vapour pressure enters only through the gases.
+    Ideal gases; liquid water at unit activity, so its vapour pressure enters only through the gases. Real gases and
+    the work of squeezing the liquid nearly cancel from 25 to 80 degC: below 1 mV together up to 200 bar, below
+    1.3 mV up to 800 bar.
 
     References
     ----------

@@ -127,7 +127,9 @@ def _require_warming(
     """
     first = within(start, "K", temperature, _LOWEST, highest)
     last = within(name, "K", final_temperature, _LOWEST, highest)
-    require_each(last >= first, name, "K", last, f"is below the {start}")
+    cold = np.broadcast_to(first, np.broadcast_shapes(first.shape, last.shape))[last < first]
+    limit = f"is below the {start}" + (f", {cold.flat[0]:.6g} K" if cold.size else "")
+    require_each(last >= first, name, "K", last, limit)
 
 
 def regolith_heat(temperature: ArrayLike, final_temperature: ArrayLike) -> FloatArray:
@@ -196,7 +198,8 @@ def icy_regolith_heat(
 
     Notes
     -----
-    No loss to the surroundings and no heat kept in the vapour. Ice is warmed up to the triple point at most.
+    No loss to the surroundings and no heat kept in the vapour. Ice is warmed up to the triple point at most. The
+    heat of sublimation is held at 2.838 MJ/kg, within 0.25 % of its value from 195 to 273 K.
     Free ice only: water bound in minerals needs more.
 
     References

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from tradespace.constants import value
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
 from tradespace.physics.domain import above, at_least, floats, require_each, share, within
@@ -17,6 +19,7 @@ _ONSET = value("low_intensity_onset_distance", _VALUES)
 _FULL = value("low_intensity_full_distance", _VALUES)
 _TINY = 1e-9
 _STEEPEST = value("steepest_temperature_coefficient", "power_values.csv")
+_FACES = 2.0  # emissivities of both faces, added
 _PASSES = 4  # of Newton's method; each squares the relative error, which starts below a tenth
 
 
@@ -118,6 +121,13 @@ def _ageing(ageing_rate: ArrayLike) -> FloatArray:
     return rate
 
 
+def _below_absorptivity(efficiency: FloatArray, absorptivity: ArrayLike) -> None:
+    eta, most = np.broadcast_arrays(efficiency, floats(absorptivity))
+    least = most[~(eta < most)]
+    limit = f"is not below the absorptivity {least.flat[0]:.6g}" if least.size else ""
+    require_each(eta < most, "efficiency", "1", eta, limit)
+
+
 def array_temperature(
     flux: ArrayLike, absorptivity: ArrayLike, efficiency: ArrayLike, emissivity: ArrayLike
 ) -> FloatArray:
@@ -144,7 +154,7 @@ def array_temperature(
     Raises
     ------
     DomainError
-        If flux or emissivity is not above zero, or efficiency does not lie between zero and absorptivity.
+        If flux is not above zero, emissivity outside (0, 2], or efficiency does not lie between zero and absorptivity.
 
     References
     ----------
@@ -156,10 +166,10 @@ def array_temperature(
     38.7
     """
     above("flux", "W/m2", flux)
-    above("emissivity", "1", emissivity)
+    within("emissivity", "1", emissivity, 0.0, _FACES, open_low=True)
     share("absorptivity", absorptivity)
     eta = at_least("efficiency", "1", efficiency)
-    require_each(eta < floats(absorptivity), "efficiency", "1", eta, "is not below the absorptivity")
+    _below_absorptivity(eta, absorptivity)
     return broadcast(array_temperature_kernel, flux, absorptivity, eta, emissivity)
 
 
@@ -262,8 +272,8 @@ def array_power_density(
     Raises
     ------
     DomainError
-        If a share lies outside its range, distance, emissivity or age is negative, or the temperature
-        coefficient lies outside -0.05 to 0.05 1/K.
+        If a share lies outside its range, distance is not above zero, age is negative, emissivity lies outside
+        (0, 2], or the temperature coefficient outside -0.05 to 0.05 1/K.
 
     Notes
     -----
@@ -284,13 +294,13 @@ def array_power_density(
     52.3
     """
     above("distance", "m", distance)
-    above("emissivity", "1", emissivity)
+    within("emissivity", "1", emissivity, 0.0, _FACES, open_low=True)
     above("reference temperature", "K", reference_temperature)
     within("temperature coefficient", "1/K", temperature_coefficient, -_STEEPEST, _STEEPEST)
     share("absorptivity", absorptivity)
     at_least("age", "s", age)
     eta, rate = above("efficiency", "1", efficiency), _ageing(ageing_rate)
-    require_each(eta < floats(absorptivity), "efficiency", "1", eta, "is not below the absorptivity")
+    _below_absorptivity(eta, absorptivity)
     loss = at_least("low intensity loss", "1", low_intensity_loss)
     require_each(loss < 1, "low intensity loss", "1", loss, "must be below 1")
     return broadcast(

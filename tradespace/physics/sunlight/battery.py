@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from tradespace.constants import value
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
-from tradespace.physics.domain import above, at_least, require_each, share
+from tradespace.physics.domain import above, at_least, require_each, share, within
 
 _VALUES = "power_values.csv"
 _END_OF_LIFE = value("battery_end_of_life_capacity", _VALUES)
 _SHALLOWEST = value("battery_shallowest_depth", _VALUES)
 _YEAR = value("julian_year", "physics_values.csv")
 _TINY = 1e-9
+_LEAST_EXPONENT, _MOST_EXPONENT = 0.1, 8  # numeric: keep the power law and its inverse finite
 
 
 @kernel
 def cycle_life_kernel(depth_of_discharge: float, full_depth_cycles: float, cycle_exponent: float) -> float:
     """Cycles until the capacity has fallen to its end-of-life share [1]."""
     depth = min(max(depth_of_discharge, _SHALLOWEST), 1.0)
-    life: float = full_depth_cycles * depth ** (-min(max(cycle_exponent, 0.0), 8))
+    life: float = full_depth_cycles * depth ** (-min(max(cycle_exponent, _LEAST_EXPONENT), _MOST_EXPONENT))
     return life
 
 
@@ -28,7 +29,8 @@ def allowed_depth_of_discharge_kernel(
     """Deepest discharge that lasts a number of cycles [1]: whole for few, never below a floor."""
     if cycles <= full_depth_cycles:
         return 1.0
-    depth: float = (max(full_depth_cycles, _TINY) / cycles) ** (1.0 / max(cycle_exponent, 0.1))
+    exponent = min(max(cycle_exponent, _LEAST_EXPONENT), _MOST_EXPONENT)
+    depth: float = (max(full_depth_cycles, _TINY) / max(cycles, _TINY)) ** (1.0 / exponent)
     return max(depth, _SHALLOWEST)
 
 
@@ -62,7 +64,8 @@ def lasting_battery_energy_kernel(
 ) -> float:
     """Rated energy that still carries the night load after all cycles and years [J].
 
-    The depth is that of the new battery, and wear follows it; at the end the same energy is drawn from less.
+    The depth holds at the end, when the least capacity is left; the new battery is discharged less, so that wear
+    counted at that depth is on the safe side.
     """
     depth = min(
         max(deepest_discharge, _SHALLOWEST),
@@ -70,6 +73,10 @@ def lasting_battery_energy_kernel(
     )
     left = capacity_left_kernel(cycles, depth, full_depth_cycles, cycle_exponent, fade_rate, age)
     return load * night / (depth * max(efficiency, _TINY) * max(left, _TINY))
+
+
+def _exponent(cycle_exponent: ArrayLike) -> FloatArray:
+    return within("cycle exponent", "1", cycle_exponent, _LEAST_EXPONENT, _MOST_EXPONENT)
 
 
 def cycle_life(
@@ -96,7 +103,7 @@ def cycle_life(
     Raises
     ------
     DomainError
-        If the depth lies outside (0, 1], the cycles are not above zero, or the exponent is negative.
+        If the depth lies outside (0, 1], the cycles are not above zero, or the exponent lies outside 0.1 to 8.
 
     Notes
     -----
@@ -114,7 +121,7 @@ def cycle_life(
     """
     share("depth of discharge", depth_of_discharge)
     above("full depth cycles", "1", full_depth_cycles)
-    at_least("cycle exponent", "1", cycle_exponent)
+    _exponent(cycle_exponent)
     return broadcast(cycle_life_kernel, depth_of_discharge, full_depth_cycles, cycle_exponent)
 
 
@@ -142,7 +149,7 @@ def allowed_depth_of_discharge(
     Raises
     ------
     DomainError
-        If cycles are negative, or the other two not above zero.
+        If cycles are negative, those at full depth not above zero, or the exponent lies outside 0.1 to 8.
 
     References
     ----------
@@ -155,7 +162,7 @@ def allowed_depth_of_discharge(
     """
     at_least("cycles", "1", cycles)
     above("full depth cycles", "1", full_depth_cycles)
-    above("cycle exponent", "1", cycle_exponent)
+    _exponent(cycle_exponent)
     return broadcast(allowed_depth_of_discharge_kernel, cycles, full_depth_cycles, cycle_exponent)
 
 
@@ -208,7 +215,7 @@ def capacity_left(
     at_least("cycles", "1", cycles)
     share("depth of discharge", depth_of_discharge)
     above("full depth cycles", "1", full_depth_cycles)
-    at_least("cycle exponent", "1", cycle_exponent)
+    _exponent(cycle_exponent)
     rate = at_least("fade rate", "1/yr", fade_rate)
     require_each(rate < 1, "fade rate", "1/yr", rate, "must be below 1 per year")
     at_least("age", "s", age)
@@ -285,7 +292,7 @@ def lasting_battery_energy(
     share("deepest discharge", deepest_discharge)
     at_least("cycles", "1", cycles)
     above("full depth cycles", "1", full_depth_cycles)
-    above("cycle exponent", "1", cycle_exponent)
+    _exponent(cycle_exponent)
     rate = at_least("fade rate", "1/yr", fade_rate)
     require_each(rate < 1, "fade rate", "1/yr", rate, "must be below 1 per year")
     at_least("age", "s", age)

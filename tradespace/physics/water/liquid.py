@@ -8,7 +8,7 @@ from tradespace.constants import series, value
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
 from tradespace.physics.domain import require_each, within
 from tradespace.physics.water.ice import ice_density_kernel, ice_heat_kernel
-from tradespace.physics.water.phases import saturation_pressure_kernel
+from tradespace.physics.water.phases import _whole_powers, saturation_pressure_kernel
 
 _VALUES = "physics_values.csv"
 _SERIES = "water_coefficients.csv"
@@ -20,13 +20,13 @@ _TRIPLE_PRESSURE = value("water_triple_pressure", _VALUES)
 _FUSION_HEAT = value("water_fusion_heat", _VALUES)
 _HOTTEST_LIQUID = value("steam_lowest_temperature", _VALUES)
 _PRESSURE_A = series("saturation_factors", _SERIES)
-_PRESSURE_B = series("saturation_exponents", _SERIES)
+_PRESSURE_B = _whole_powers("saturation_exponents", 2)
 _LIQUID_A = series("liquid_density_factors", _SERIES)
-_LIQUID_B = series("liquid_density_thirds", _SERIES)
+_LIQUID_B = _whole_powers("liquid_density_thirds", 1)
 _VAPOUR_A = series("vapour_density_factors", _SERIES)
-_VAPOUR_B = series("vapour_density_sixths", _SERIES)
+_VAPOUR_B = _whole_powers("vapour_density_sixths", 1)
 _ENTHALPY_A = series("liquid_enthalpy_factors", _SERIES)
-_ENTHALPY_B = series("liquid_enthalpy_exponents", _SERIES)
+_ENTHALPY_B = _whole_powers("liquid_enthalpy_exponents", 2)
 
 
 @kernel
@@ -39,32 +39,32 @@ def _on_the_line(temperature: float) -> float:
 def saturation_slope_kernel(temperature: float) -> float:
     """Change of the vapour pressure over liquid water with temperature [Pa K-1]."""
     warm = _on_the_line(temperature)
-    reduced = 1.0 - warm / _CRITICAL_TEMPERATURE
+    root = math.sqrt(1.0 - warm / _CRITICAL_TEMPERATURE)
     pressure = saturation_pressure_kernel(warm)
     total = math.log(pressure / _CRITICAL_PRESSURE)
     for index in range(len(_PRESSURE_A)):
-        exponent = _PRESSURE_B[index]
-        total += _PRESSURE_A[index] * exponent * reduced ** (exponent - 1.0)
+        power = _PRESSURE_B[index]
+        total += _PRESSURE_A[index] * 0.5 * power * root ** (power - 2)
     return -pressure / warm * total
 
 
 @kernel
 def liquid_density_kernel(temperature: float) -> float:
     """Density of liquid water on its vapour line [kg m-3]."""
-    reduced = 1.0 - _on_the_line(temperature) / _CRITICAL_TEMPERATURE
+    root = (1.0 - _on_the_line(temperature) / _CRITICAL_TEMPERATURE) ** (1.0 / 3.0)
     total = 1.0
     for index in range(len(_LIQUID_A)):
-        total += _LIQUID_A[index] * reduced ** (_LIQUID_B[index] / 3.0)
+        total += _LIQUID_A[index] * root ** _LIQUID_B[index]
     return _CRITICAL_DENSITY * total
 
 
 @kernel
 def saturated_vapour_density_kernel(temperature: float) -> float:
     """Density of vapour over liquid water [kg m-3]."""
-    reduced = 1.0 - _on_the_line(temperature) / _CRITICAL_TEMPERATURE
+    root = (1.0 - _on_the_line(temperature) / _CRITICAL_TEMPERATURE) ** (1.0 / 6)
     total = 0.0
     for index in range(len(_VAPOUR_A)):
-        total += _VAPOUR_A[index] * reduced ** (_VAPOUR_B[index] / 6)
+        total += _VAPOUR_A[index] * root ** _VAPOUR_B[index]
     return _CRITICAL_DENSITY * math.exp(total)
 
 
@@ -80,9 +80,10 @@ def vaporisation_heat_kernel(temperature: float) -> float:
 def liquid_enthalpy_kernel(temperature: float) -> float:
     """Enthalpy of liquid water on its vapour line above that at the triple point [J kg-1]."""
     warm = _on_the_line(temperature)
+    root = math.sqrt(warm / _CRITICAL_TEMPERATURE)
     total = 0.0
     for index in range(len(_ENTHALPY_A)):
-        total += _ENTHALPY_A[index] * (warm / _CRITICAL_TEMPERATURE) ** _ENTHALPY_B[index]
+        total += _ENTHALPY_A[index] * root ** _ENTHALPY_B[index]
     return total + warm / liquid_density_kernel(warm) * saturation_slope_kernel(warm)
 
 
@@ -208,7 +209,7 @@ def liquid_heat(temperature: ArrayLike, final_temperature: ArrayLike) -> FloatAr
     104.8
     """
     first, last = _liquid("temperature", temperature), _liquid("final temperature", final_temperature)
-    require_each(last >= first, "final temperature", "K", last, "is below the temperature at first")
+    require_each(last >= first, "final temperature", "K", last, "must not be below the temperature at first")
     return broadcast(liquid_heat_kernel, first, last)
 
 

@@ -18,22 +18,27 @@ _LOWEST_ICE = value("ice_lowest_temperature", _VALUES)
 _GAS_CONSTANT = value("gas_constant")
 _MOLAR_MASS = value("molar_mass_water")
 _SATURATION_A = series("saturation_factors", _SERIES)
-_SATURATION_B = series("saturation_exponents", _SERIES)
 _SUBLIMATION_A = series("sublimation_factors", _SERIES)
 _SUBLIMATION_B = series("sublimation_exponents", _SERIES)
 _SUBLIMATION_HEAT = series("sublimation_heat", _SERIES)
 
 
+def _whole_powers(name: str, parts: int) -> tuple[int, ...]:
+    """Exponents of a series times the order of a root, whole so that compiled code raises the root fast."""
+    return tuple(round(parts * exponent) for exponent in series(name, _SERIES))
+
+
+_SATURATION_B = _whole_powers("saturation_exponents", 2)
+
+
 @kernel
 def saturation_pressure_kernel(temperature: float) -> float:
     """Vapour pressure over liquid water [Pa]; the critical pressure at and above the critical temperature."""
-    if temperature >= _CRITICAL_TEMPERATURE:
-        return _CRITICAL_PRESSURE
-    temperature = max(temperature, 1.0)
-    reduced = 1.0 - temperature / _CRITICAL_TEMPERATURE
+    temperature = min(max(temperature, 1.0), _CRITICAL_TEMPERATURE)
+    root = math.sqrt(1.0 - temperature / _CRITICAL_TEMPERATURE)
     total = 0.0
     for index in range(len(_SATURATION_A)):
-        total += _SATURATION_A[index] * reduced ** _SATURATION_B[index]
+        total += _SATURATION_A[index] * root ** _SATURATION_B[index]
     return _CRITICAL_PRESSURE * math.exp(_CRITICAL_TEMPERATURE / temperature * total)
 
 
