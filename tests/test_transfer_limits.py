@@ -10,15 +10,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tradespace import ephemeris
+from tradespace import windows
 from tradespace.constants import value
-from tradespace.errors import DomainError
+from tradespace.errors import DomainError, TransferError
 from tradespace.physics import kepler, lambert, transfer
 from tradespace.tables import read_table
 from tradespace.units import parse_date
+from tradespace.validation import checks
 
 EARTH = value("gravitational_parameter_earth")
-SUN = value("gravitational_parameter_sun")
 LOW = 6778.137e3
 FAST = math.sqrt(EARTH / LOW)
 LOCAL = EARTH / LOW**2
@@ -262,30 +262,75 @@ def test_a_slow_spiral_never_beats_a_hohmann_transfer(decade: float) -> None:
     assert found == pytest.approx(float(transfer.spiral_penalty(10.0**-decade)))
 
 
-@pytest.mark.parametrize(
-    ("depart", "arrive", "ascension", "declination"),
-    [
-        ("2026-11-14", "2027-08-09", None, 28.28),  # 120 printed to three digits; ours is 119.48
-        ("2026-10-31", "2027-08-19", 130.7, 23.16),
-        ("2028-12-02", "2029-10-16", 185.1, 29.34),
-    ],
-)
-def test_departure_asymptote_points_where_the_handbook_says(
-    depart: str, arrive: str, ascension: float | None, declination: float
-) -> None:
-    """Burke, Falck and McGuire 2010, as read in public copies; half a degree agreed."""
-    dates = parse_date(depart), parse_date(arrive)
-    (start, own), (end, _) = ephemeris.state("Earth", dates[0]), ephemeris.state("Mars", dates[1])
-    begin, _ = lambert.lambert(SUN, start[0], end[0], dates[1] - dates[0])
-    away = begin - own[0]
-    tilt = value("obliquity_j2000")
-    y, z = (
-        away[1] * math.cos(tilt) - away[2] * math.sin(tilt),
-        away[1] * math.sin(tilt) + away[2] * math.cos(tilt),
+@pytest.mark.parametrize("inclination", [0.3, 1.2, 2.4])
+@pytest.mark.parametrize("turn", [0.8, -0.8, 3.0, -0.1])
+def test_a_node_is_changed_where_both_orbits_cross(inclination: float, turn: float) -> None:
+    latitude = float(transfer.node_change_latitude(inclination, turn))
+
+    def place(node: float, argument: float) -> np.ndarray:
+        flat, up = math.cos(argument), math.sin(argument)
+        return np.array(
+            [
+                math.cos(node) * flat - math.sin(node) * up * math.cos(inclination),
+                math.sin(node) * flat + math.cos(node) * up * math.cos(inclination),
+                up * math.sin(inclination),
+            ]
+        )
+
+    before, after = place(0.0, latitude), place(turn, math.pi - latitude)
+    np.testing.assert_allclose(before, math.copysign(1.0, before @ after) * after, atol=1e-12)
+    assert float(transfer.node_change_latitude(inclination, -turn)) == pytest.approx(math.pi - latitude)
+
+
+@pytest.mark.parametrize("turns", [0.0, 1.5, math.nan])
+def test_turns_of_a_phasing_orbit_are_whole(turns: float) -> None:
+    for call in (
+        lambda: transfer.circular_phasing(EARTH, 7e6, 0.1, turns),
+        lambda: transfer.ellipse_phasing(EARTH, 7e6, 9e6, 0.1, turns),
+        lambda: transfer.inclined_rendezvous(EARTH, 7e6, 4e7, 0.4, 1.0, 0.5, turns, 1),
+    ):
+        with pytest.raises(DomainError, match=rf"revolutions {turns:g} must be a whole number, 1 or more"):
+            call()
+
+
+def test_no_plane_is_turned_with_the_apsides_square_to_the_node() -> None:
+    with pytest.raises(DomainError, match=r"argument of periapsis 1.57\d+ rad must not be a right angle"):
+        transfer.eccentric_spiral(3000.0, 0.4, 0.0, 0.1, 0.5 * math.pi)
+    flat, _ = transfer.eccentric_spiral(3000.0, 0.4, 0.0, 0.0, 0.5 * math.pi)
+    assert float(flat) == pytest.approx(2000.0 * math.asin(0.4))
+
+
+def test_distances_of_earth_and_mars_in_a_worked_example() -> None:
+    """Curtis 2014, example 8.7: 151.152 and 55.79 million kilometres (from memory), mean elements of the rows."""
+    rows = {check.name: check for check in checks() if check.name.startswith("curtis_8_7")}
+    places = {}
+    for body in ("earth", "mars"):
+        parts = [rows.get(f"curtis_8_7_{body}_r{axis}") for axis in "xyz"]
+        places[body] = np.array(
+            [part.ours() if part else 0.0 for part in parts]
+        )  # the Earth lies in the plane
+    assert np.linalg.norm(places["earth"]) == pytest.approx(151.152e6, rel=1e-4)
+    assert np.linalg.norm(places["mars"] - places["earth"]) == pytest.approx(55.79e6, rel=1e-4)
+
+
+def test_excess_velocities_of_a_worked_example() -> None:
+    """Curtis 2014, example 8.8, in kilometres a second (from memory), states of the rows."""
+    row = next(check for check in checks() if check.name == "curtis_8_8_departure")
+    begin, end = (np.array(row.inputs[key][0]) for key in ("departures", "arrivals"))
+    first, second = lambert.lambert(
+        row.inputs["gravitational_parameter"], begin[:3], end[:3], row.inputs["time_of_flight"][0]
     )
-    if ascension is not None:
-        assert math.degrees(math.atan2(y, away[0])) % 360.0 == pytest.approx(ascension, abs=0.5)
-    assert math.degrees(math.asin(z / np.linalg.norm(away))) == pytest.approx(declination, abs=0.5)
+    np.testing.assert_allclose((first - begin[3:]) / 1e3, [-2.91321, 0.79542, 0.947917], atol=1e-4)
+    np.testing.assert_allclose((second - end[3:]) / 1e3, [-2.88049, 0.023628, 0.162776], atol=1e-4)
+
+
+def test_the_right_ascension_of_2026_has_no_half_degree_to_spare() -> None:
+    """Burke et al. 2010 print 120 degrees, rounded; ours is 119.48, a little over the half degree agreed."""
+    dates = parse_date("2026-11-14"), parse_date("2027-08-09")
+    ascension, _ = windows.departure_asymptote("Earth", "Mars", *dates)
+    assert math.degrees(ascension) == pytest.approx(119.5, abs=0.1)
+    with pytest.raises(TransferError, match="two different bodies"):
+        windows.departure_asymptote("Earth", "Earth", *dates)
 
 
 def test_the_ridge_and_lines_are_blank_and_harm_nobody() -> None:

@@ -118,7 +118,25 @@ def test_tables_of_burns_agree_with_another_integrator(
         assert along == pytest.approx(known + math.sqrt(2.0) - 1.0, abs=5e-4)
 
 
-@pytest.mark.parametrize(("weight", "excess"), [(1.05, 0.0), (2.0, 0.0), (1.5, 1.3), (8.0, 0.4)])
+@pytest.mark.parametrize(
+    ("acceleration", "inverse", "excess", "factor"),
+    [(0.03, 0.9, 0.0, 1.097), (0.1, 1.7, 0.5, 0.815), (1.0, 0.3, 0.0, 0.996), (0.03, 4.0, 1.3, 0.399)],
+)
+def test_an_arrival_loses_about_what_a_departure_does(
+    acceleration: float, inverse: float, excess: float, factor: float
+) -> None:
+    """An arrival run backwards is a departure whose mass grows: from 0.4 to 1.1 times the loss."""
+    ideal = math.sqrt(excess**2 + 2.0) - 1.0
+    spent = ideal + transfer.burn_loss_ratio_kernel(acceleration, inverse, excess)
+    departure = spent - ideal
+    for _ in range(9):  # the mass at the end follows from the speed spent
+        spent = integrated(acceleration * math.exp(inverse * spent), -inverse, excess)
+    assert (spent - ideal) / departure == pytest.approx(factor, rel=0.02)
+
+
+@pytest.mark.parametrize(
+    ("weight", "excess"), [(1.001, 3.0), (1.05, 0.0), (2.0, 0.0), (1.5, 1.3), (8.0, 0.4)]
+)
 def test_a_landing_agrees_with_an_integrated_fall(weight: float, excess: float) -> None:
     """From rest on the surface upwards: the climb with constant acceleration is the landing run backwards."""
 
@@ -136,24 +154,34 @@ def test_a_landing_agrees_with_an_integrated_fall(weight: float, excess: float) 
     assert own == pytest.approx(spent, rel=1e-5)
 
 
-# worst differences agreed over the years shown [km]
-PLANETS = {"earth": 7.0, "venus": 2.7e3, "mars": 2.7e4, "jupiter": 9.3e4, "saturn": 4.1e5}
+# worst differences over 2026 to 2036, agreed [km], and over 2026 to 2045 with those of the velocity [km, m/s]
+PLANETS = {
+    "earth": (7.0, 8.0, 0.004),
+    "venus": (2.7e3, 2.7e3, 2.0),
+    "mars": (2.7e4, 2.7e4, 4.0),
+    "jupiter": (9.3e4, 1.1e5, 15.0),
+    "saturn": (4.1e5, 4.1e5, 35.0),
+}
+SPLIT = 2464694.5  # 2036-01-01
 
 
 @pytest.mark.parametrize("name", PLANETS)
 def test_planets_agree_with_de421(name: str) -> None:
-    """Folkner et al. 2009, heliocentric, every tenth day of 2026 to 2036."""
+    """Folkner et al. 2009, heliocentric, every tenth day of 2026 to 2045."""
     package = pytest.importorskip("de421")
     known = pytest.importorskip("jplephem").Ephemeris(package)
-    dates = np.arange(2461041.5, 2464694.5, 10.0)
+    dates = np.arange(2461041.5, 2468345.5, 10.0)
+    states = np.array(known.position_and_velocity("earthmoon" if name == "earth" else name, dates))
     if name == "earth":
-        place = known.position("earthmoon", dates) - known.position("moon", dates) / (1.0 + known.EMRAT)
-    else:
-        place = known.position(name, dates)
-    place = (place - known.position("sun", dates)).T * 1e3
+        states -= np.array(known.position_and_velocity("moon", dates)) / (1.0 + known.EMRAT)
+    states -= np.array(known.position_and_velocity("sun", dates))
     cosine, sine = math.cos(value("obliquity_j2000")), math.sin(value("obliquity_j2000"))
     turn = np.array([[1.0, 0.0, 0.0], [0.0, cosine, sine], [0.0, -sine, cosine]])
-    ours = ephemeris.state(name, (dates - julian_date(0.0)) * DAY)[0]
-    gaps = np.linalg.norm(ours - place @ turn.T, axis=1)
-    assert gaps.max() / 1e3 <= 1.05 * PLANETS[name]  # the agreed numbers have two digits
-    assert gaps.max() / 1e3 >= 0.3 * PLANETS[name]
+    positions, velocities = ephemeris.state(name, (dates - julian_date(0.0)) * DAY)
+    gaps = np.linalg.norm(positions - states[0].T @ turn.T * 1e3, axis=1) / 1e3
+    misses = np.linalg.norm(velocities - states[1].T @ turn.T * 1e3 / DAY, axis=1)
+    agreed, far, fast = PLANETS[name]
+    assert float(f"{gaps[dates < SPLIT].max():.2g}") <= agreed  # the agreed numbers have two digits
+    assert gaps[dates < SPLIT].max() >= 0.3 * agreed
+    assert gaps.max() <= far
+    assert 0.5 * fast < misses.max() <= fast

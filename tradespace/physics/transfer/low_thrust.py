@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
 from tradespace.physics.domain import at_least, floats, require_each, within
 from tradespace.physics.transfer.shared import components, require_positive
 
 LEAST = 1e-9
+SQUARE = 1e-6  # cosines of the argument of periapsis below this stand for a right angle
 
 
 @kernel
@@ -215,7 +218,7 @@ def eccentric_spiral(
     ------
     DomainError
         If the speed is not positive, an eccentricity lies outside [0, 1), the change outside [0, pi] or the
-        argument outside [-pi, pi].
+        argument outside [-pi, pi], or a plane is to be turned with the apsides square to the node.
 
     Notes
     -----
@@ -240,7 +243,11 @@ def eccentric_spiral(
         shape = floats(given)
         require_each((shape >= 0) & (shape < 1), name, "1", shape, "must lie in [0, 1) [1]")
     within("angle", "rad", angle, 0.0, math.pi)
-    within("argument_of_periapsis", "rad", argument_of_periapsis, -math.pi, math.pi)
+    argument = within("argument_of_periapsis", "rad", argument_of_periapsis, -math.pi, math.pi)
+    require_each(
+        (floats(angle) == 0.0) | (np.abs(np.cos(argument)) > SQUARE), "argument_of_periapsis", "rad", argument,
+        "must not be a right angle where the plane is to be turned: this thrust cannot",
+    )  # fmt: skip
     return components(
         eccentric_spiral_kernel, circular_speed, first_eccentricity, second_eccentricity, angle,
         argument_of_periapsis, count=2,

@@ -99,11 +99,12 @@ def node_change_kernel(speed: float, inclination: float, angle: float) -> float:
 @kernel
 def node_change_latitude_kernel(inclination: float, angle: float) -> float:
     """Where on the orbit before the change both orbits cross; after it, the rest of half a turn."""
+    sense = 1.0 if angle >= 0.0 else -1.0
     half = math.sin(inclination) * math.sin(0.5 * angle)
     half = min(abs(half), 1.0)
     sine = 2.0 * half * math.sqrt(1.0 - half * half)
     rise = math.cos(inclination) * math.sin(inclination) * 2.0 * math.sin(0.5 * angle) ** 2
-    return math.acos(min(max(-rise / sine, -1.0), 1.0)) if sine > 0.0 else 0.5 * math.pi
+    return math.acos(min(max(-sense * rise / sine, -1.0), 1.0)) if sine > 0.0 else 0.5 * math.pi
 
 
 @kernel

@@ -109,7 +109,8 @@ def node_change_latitude(inclination: ArrayLike, angle: ArrayLike) -> FloatArray
     Returns
     -------
     ndarray, shape (...)
-        Argument of latitude of the burn on the orbit before; on the orbit after it is pi minus this [rad].
+        Argument of latitude of the burn on the orbit before; on the orbit after it is pi minus this. The
+        orbits cross half a turn later as well [rad].
 
     Raises
     ------

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
-from tradespace.physics.domain import at_least, floats, require_each, within
+from tradespace.physics.domain import at_least, floats, require_each, whole, within
 from tradespace.physics.kepler import orbital_period_kernel
 from tradespace.physics.transfer.energy import circular_speed_kernel, orbital_speed_kernel
 from tradespace.physics.transfer.shared import components, require_positive
@@ -127,8 +127,12 @@ def circular_phasing(
     Raises
     ------
     DomainError
-        If the gravitational parameter or radius is not positive, there is less than one turn, or
+        If the gravitational parameter or radius is not positive, the turns are not whole or less than one, or
         the angle is half a turn or more per turn.
+
+    Notes
+    -----
+    Whether the other apsis of the phasing orbit stays above the surface is for the caller to check.
 
     References
     ----------
@@ -141,7 +145,7 @@ def circular_phasing(
     22.53 m/s, 3.025 d
     """
     require_positive(gravitational_parameter=gravitational_parameter, radius=radius)
-    turns = _turns("revolutions", revolutions, 1.0)
+    turns = whole("revolutions", revolutions, 1)
     require_each(
         np.abs(floats(angle)) < math.pi * turns, "angle", "rad", angle, "must be less than pi for each turn"
     )
@@ -240,8 +244,8 @@ def ellipse_phasing(
     Raises
     ------
     DomainError
-        If a length is not positive, the apoapsis is the smaller one, there is less than one turn, or the
-        anomaly lies outside [-pi, pi].
+        If a length is not positive, the apoapsis is the smaller one, the turns are not whole or less than one, or
+        the anomaly lies outside [-pi, pi].
 
     Notes
     -----
@@ -263,7 +267,7 @@ def ellipse_phasing(
         "must not be less than the periapsis [m]",
     )  # fmt: skip
     within("true_anomaly", "rad", true_anomaly, -math.pi, math.pi)
-    _turns("revolutions", revolutions, 1.0)
+    whole("revolutions", revolutions, 1)
     return components(
         ellipse_phasing_kernel,
         gravitational_parameter,
@@ -326,8 +330,8 @@ def inclined_rendezvous(
     Raises
     ------
     DomainError
-        If a radius or the gravitational parameter is not positive, an angle lies outside its range, there is
-        less than one turn, or the target arrives before the chaser can.
+        If a radius or the gravitational parameter is not positive, an angle lies outside its range, the turns are
+        not whole or too few, or the target arrives before the chaser can.
 
     References
     ----------
@@ -348,8 +352,8 @@ def inclined_rendezvous(
     within("plane_angle", "rad", plane_angle, 0.0, math.pi)
     within("node_angle", "rad", node_angle, 0.0, 2.0 * math.pi)
     within("target_angle", "rad", target_angle, 0.0, 2.0 * math.pi)
-    _turns("revolutions", revolutions, 1.0)
-    _turns("target_revolutions", target_revolutions, 0.0)
+    whole("revolutions", revolutions, 1)
+    whole("target_revolutions", target_revolutions)
     found = components(
         inclined_rendezvous_kernel, gravitational_parameter, first_radius, second_radius, plane_angle,
         node_angle, target_angle, revolutions, target_revolutions, count=7,
@@ -360,8 +364,3 @@ def inclined_rendezvous(
         "leaves the chaser no time to phase; allow more turns of the target, or fewer of the chaser",
     )  # fmt: skip
     return found
-
-
-def _turns(name: str, revolutions: ArrayLike, least: float) -> FloatArray:
-    """Turns as floats, finite and not below a least number."""
-    return at_least(name, "1", revolutions, least)

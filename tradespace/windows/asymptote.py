@@ -1,0 +1,57 @@
+"""Where in the sky a departure points."""
+
+from __future__ import annotations
+
+import math
+
+from tradespace.constants import value
+from tradespace.ephemeris import state
+from tradespace.errors import TransferError
+from tradespace.units import format_date
+from tradespace.windows.question import check_pair
+
+
+def departure_asymptote(
+    departure_body: str, arrival_body: str, depart: float, arrive: float
+) -> tuple[float, float]:
+    """Right ascension and declination of the excess velocity at departure, on the equator of J2000 [rad].
+
+    The declination is the least inclination of a parking orbit that needs no turn of its plane.
+
+    Parameters
+    ----------
+    departure_body, arrival_body : str
+        Identifier, name or alias.
+    depart, arrive : float
+        Seconds past J2000.
+
+    Raises
+    ------
+    TransferError
+        If both bodies are the same, the arrival does not follow the departure, or no transfer exists.
+    EphemerisError
+        If a date falls outside the coverage of a body.
+
+    Examples
+    --------
+    >>> from tradespace.units import parse_date
+    >>> dates = parse_date("2026-10-31"), parse_date("2027-08-19")
+    >>> ascension, declination = departure_asymptote("Earth", "Mars", *dates)
+    >>> print(f"{math.degrees(ascension):.1f} {math.degrees(declination):.1f}")
+    130.6 23.2
+    """
+    from tradespace.physics.lambert import lambert
+
+    check_pair(departure_body, arrival_body, depart, arrive, whole=True)
+    (start, own), (end, _) = state(departure_body, depart), state(arrival_body, arrive)
+    try:
+        begin, _ = lambert(value("gravitational_parameter_sun"), start[0], end[0], arrive - depart)
+    except TransferError as error:
+        raise TransferError(
+            f"no transfer leaves {departure_body} on {format_date(depart)} and "
+            f"reaches {arrival_body} on {format_date(arrive)}"
+        ) from error
+    x, y, z = begin - own[0]
+    cosine, sine = math.cos(value("obliquity_j2000")), math.sin(value("obliquity_j2000"))
+    y, z = y * cosine - z * sine, y * sine + z * cosine
+    return math.atan2(y, x) % (2.0 * math.pi), math.atan2(z, math.hypot(x, y))
