@@ -132,6 +132,20 @@ def test_drawn_on_a_terminal_it_fits_a_hundred_columns() -> None:
     lines = validating._lines(("", *validating._cells(outcome)), outcome.check.quantity)
     assert len(lines) >= 3
     assert max(map(len, lines)) <= 100
+    narrow = validating._lines(("", *validating._cells(outcome)), outcome.check.quantity, 80)
+    assert max(map(len, narrow)) <= 80
+    assert narrow[-1].split()[-1] in {"yes", "NO"}
+
+
+def test_the_totals_of_a_narrow_terminal_leave_columns_out(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    outcome = Outcome(ONE, ONE.value)
+    group = outcomes.summary("thermal", [outcome])
+    monkeypatch.setattr(validating, "_width", lambda: 80)
+    validating._print_totals([group], group)
+    narrow = capsys.readouterr().out.splitlines()[1].split()
+    assert narrow == ["link", "checks", "published", "worst", "holds"]
 
 
 def test_error_and_share_are_what_they_are_called() -> None:
@@ -167,7 +181,11 @@ def test_conditions_carry_units_and_the_part_of_the_answer() -> None:
     assert bare.conditions == "distance 1.5e+11 m"
     vector = next(check for check in QUICK if check.function == "physics.lambert.lambert")
     assert " m, second position (" in vector.conditions
-    assert vector.conditions.endswith("; gives [0][0]")
+    assert vector.conditions.endswith("velocity, part 1")
+    burn = next(check for check in QUICK if check.function == "physics.transfer.hohmann_transfer")
+    assert burn.conditions.endswith("; gives first burn")
+    found = [check.conditions for check in validation.checks()]
+    assert not any("[" in words.partition("; gives")[2] for words in found)
     assert all(check.conditions for check in QUICK if check.inputs)
 
 

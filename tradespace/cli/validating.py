@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import shutil
 import sys
 import textwrap
 from typing import TYPE_CHECKING, Any
@@ -20,7 +21,9 @@ if TYPE_CHECKING:
 
 MISSED = 1
 WIDTH, QUANTITY_WIDTH, INDENT = 100, 35, 4
+"""Columns of a wide terminal, of the quantity on it, and of what stands below."""
 WIDTHS = (18, 15, 11, 10, 5)
+NARROW = ("link", "checks", "published")
 HEADINGS = ("quantity", "published", "ours", "error", "allowed", "holds")
 
 
@@ -31,6 +34,7 @@ def validate(link: str | None, as_json: bool) -> None:
     """Set our values beside published ones, with source and error.
 
     Ends with 1 if one misses its tolerance. Models for which nobody has published a value come last.
+    The first run of a version compiles the formulas and takes a minute or two.
     """
     from tradespace import validation
 
@@ -113,25 +117,32 @@ def _print_link(group: LinkSummary, outcomes: Sequence[Outcome]) -> None:
     from rich.console import Console
     from rich.text import Text
 
-    console = Console()
+    console, width = Console(), _width()
     console.print(Text(summary_words(group), style="bold"))
-    console.print(Text("\n".join(_lines(("", *HEADINGS[1:]), HEADINGS[0])), style="underline"))
+    console.print(Text("\n".join(_lines(("", *HEADINGS[1:]), HEADINGS[0], width)), style="underline"))
     for outcome in outcomes:
         cells = ("", *_cells(outcome))
         look = {True: "", False: "bold red", None: "yellow"}[outcome.holds]
-        row = "\n".join(_lines(cells, printable(outcome.check.quantity)))
+        row = "\n".join(_lines(cells, printable(outcome.check.quantity), width))
         console.print(Text(row, style=look), soft_wrap=True)
         below = [printable(line) for line in (outcome.check.conditions, _end(outcome)) if line]
         for line in below:
-            for piece in textwrap.wrap(line, WIDTH - INDENT):
-                console.print(Text(" " * INDENT + piece, style="dim"))
+            for piece in textwrap.wrap(line, width - INDENT):
+                console.print(Text(" " * INDENT + piece, style="dim"), soft_wrap=True)
     console.print()
 
 
-def _lines(cells: Sequence[str], quantity: str) -> list[str]:
-    """A quantity, wrapped, with its numbers set to the right of the first line."""
+def _width() -> int:
+    """Columns to write in: those of the terminal, up to a readable number; that number where there is none."""
+    return min(shutil.get_terminal_size((WIDTH, 1)).columns, WIDTH) if sys.stdout.isatty() else WIDTH
+
+
+def _lines(cells: Sequence[str], quantity: str, width: int = WIDTH) -> list[str]:
+    """A quantity, wrapped, with its numbers to the right of its first line, or below it where that is too narrow."""
+    numbers = "".join(f" {printable(cell):>{column}}" for cell, column in zip(cells[1:], WIDTHS, strict=True))
+    if width < WIDTH:
+        return [*(textwrap.wrap(quantity, width) or [""]), f"{' ' * INDENT}{numbers}"]
     first, *more = textwrap.wrap(quantity, QUANTITY_WIDTH) or [""]
-    numbers = "".join(f" {printable(cell):>{width}}" for cell, width in zip(cells[1:], WIDTHS, strict=True))
     return [f"{first:<{QUANTITY_WIDTH}}{numbers}", *(f"  {line}" for line in more)]
 
 
@@ -144,22 +155,24 @@ def _end(outcome: Outcome) -> str:
 def _print_totals(groups: Sequence[LinkSummary], total: LinkSummary) -> None:
     from tradespace.validation import words
 
-    headings = ["link", "checks", "published", "seen", "memory", "computed", "practice", "worst", "holds"]
-    rows: list[list[object]] = [
-        [
-            group.link, group.checks, group.published, group.seen, group.memory, group.computed, group.practice,
-            words.share_words(group.worst), words.holds_words(group.holds),
-        ]
-        for group in (*groups, total)
-    ]  # fmt: skip
+    everyone = (*groups, total)
+    columns: dict[str, list[object]] = {
+        "link": [group.link for group in everyone],
+        "checks": [group.checks for group in everyone],
+        "published": [group.published for group in everyone],
+        "seen": [group.seen for group in everyone],
+        "memory": [group.memory for group in everyone],
+        "computed": [group.computed for group in everyone],
+        "practice": [group.practice for group in everyone],
+    }
+    if _width() < WIDTH:
+        columns = {name: columns[name] for name in NARROW}
     if total.not_run:
-        headings.insert(-2, "not run")
-        for row, group in zip(rows, (*groups, total), strict=True):
-            row.insert(-2, group.not_run)
-    print_table(
-        headings, rows,
-        title="Checks by link; worst: largest error over its tolerance",
-    )  # fmt: skip
+        columns["not run"] = [group.not_run for group in everyone]
+    columns["worst"] = [words.share_words(group.worst) for group in everyone]
+    columns["holds"] = [words.holds_words(group.holds) for group in everyone]
+    rows = list(zip(*columns.values(), strict=True))
+    print_table(list(columns), rows, title="Checks by link; worst: largest error over its tolerance")
 
 
 def _print_models(models: Sequence[Model]) -> None:
@@ -169,13 +182,23 @@ def _print_models(models: Sequence[Model]) -> None:
     from tradespace.validation import words
 
     click.echo(
-        "\nNo published value, graded estimated: central value, range, and the test that holds the model"
+        "\n"
+        + textwrap.fill(
+            "No published value, graded estimated: central value, range, and the test that holds the model",
+            _width(),
+        )
     )
     for model in models:
         span = f"{number(model.low)} to {number(model.high)}"
         value = words.value_words(model.value, model.unit)
-        click.echo("\n".join(textwrap.wrap(printable(f"{model.link}: {model.title}"), WIDTH)))
-        click.echo(printable(f"{' ' * INDENT}{value} ({span}); held by {model.tested_by.partition('::')[2]}"))
+        click.echo(textwrap.fill(printable(f"{model.link}: {model.title}"), _width()))
+        below = printable(f"{value} ({span}); held by {model.tested_by.partition('::')[2]}")
+        indent = " " * INDENT
+        click.echo(
+            textwrap.fill(below, _width(), initial_indent=indent, subsequent_indent=indent)
+            if sys.stdout.isatty()
+            else indent + below
+        )
 
 
 def _print_misses(missed: Sequence[Outcome], count: int) -> None:

@@ -7,7 +7,7 @@ import importlib
 import inspect
 import json
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -80,7 +80,7 @@ class Check:
             f"{key.replace('_', ' ')} {_words(value, units.get(key, ''))}"
             for key, value in self.inputs.items()
         ]
-        part = self.output.lstrip(".").replace("_", " ")
+        part = _part_words(self.output, answer_names(self.function))
         return ", ".join(words) + (f"; gives {part}" if part else "")
 
     @property
@@ -146,19 +146,42 @@ def argument_units(function: str) -> dict[str, str]:
     >>> argument_units("physics.sunlight.solar_flux")["distance"]
     'm'
     """
-    if function.startswith(
-        MAKERS
-    ):  # their bare numbers are pure, and they import more than a report should wait for
-        return {}
-    text = inspect.getdoc(resolve(function)) or ""
-    start = text.find("Parameters\n---")
-    body = text[start:].split("\n\n", 1)[0] if start >= 0 else ""
     units: dict[str, str] = {}
-    for names, below in ARGUMENT.findall(body + "\n"):
+    for names, below in ARGUMENT.findall(_section(function, "Parameters")):
         found = UNIT.search(below)
         if found:
             units |= dict.fromkeys(names.split(", "), found.group(1))
     return units
+
+
+@functools.cache
+def answer_names(function: str) -> tuple[str, ...]:
+    """Names of the parts of an answer, from the docstring; empty where the docstring names none.
+
+    Examples
+    --------
+    >>> answer_names("physics.transfer.hohmann_transfer")
+    ('first_burn', 'second_burn', 'time_of_flight')
+    """
+    return tuple(name for name, _ in ARGUMENT.findall(_section(function, "Returns")))
+
+
+def _section(function: str, heading: str) -> str:
+    """A section of the docstring of a function."""
+    if function.startswith(MAKERS):  # their bare numbers are pure; a report should not wait for their imports
+        return ""
+    text = inspect.getdoc(resolve(function)) or ""
+    start = text.find(f"{heading}\n---")
+    return text[start:].split("\n\n", 1)[0] + "\n" if start >= 0 else ""
+
+
+def _part_words(path: str, names: Sequence[str]) -> str:
+    """The part of an answer that a path picks, counted from one where it has no name."""
+    words = []
+    for place, (index, name) in enumerate(STEP.findall(path)):
+        named = place == 0 and index and int(index) < len(names)
+        words.append(names[int(index)] if named else f"part {int(index) + 1}" if index else name)
+    return ", ".join(words).replace("_", " ")
 
 
 def _words(value: Any, unit: str) -> str:

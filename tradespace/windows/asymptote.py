@@ -14,7 +14,7 @@ from tradespace.windows.question import check_pair
 def departure_asymptote(
     departure_body: str, arrival_body: str, depart: float, arrive: float
 ) -> tuple[float, float]:
-    """Right ascension and declination of the excess velocity at departure, on the equator of J2000 [rad].
+    """Direction of the excess velocity at departure, on the equator of J2000.
 
     The declination is the least inclination of a parking orbit that needs no turn of its plane.
 
@@ -24,6 +24,13 @@ def departure_asymptote(
         Identifier, name or alias.
     depart, arrive : float
         Seconds past J2000.
+
+    Returns
+    -------
+    right_ascension : float
+        Towards east from the equinox of J2000 [rad].
+    declination : float
+        Above the equator of J2000 [rad].
 
     Raises
     ------
