@@ -17,6 +17,16 @@ from tradespace.physics.storage.compression import (
     oxygen_compression_work_kernel,
     oxygen_fugacity_kernel,
 )
+from tradespace.physics.storage.coolers import (
+    cooler_ratio,
+    cooler_ratio_kernel,
+    hydrogen_cooler_work,
+    hydrogen_cooler_work_kernel,
+    liquefaction_energy,
+    liquefaction_energy_kernel,
+    oxygen_cooler_work,
+    oxygen_cooler_work_kernel,
+)
 from tradespace.physics.storage.cryogenics import (
     boil_off_fraction,
     boil_off_fraction_kernel,
@@ -54,19 +64,11 @@ from tradespace.physics.storage.leakage import (
     steel_permeability_kernel,
 )
 from tradespace.physics.storage.liquefaction import (
-    cooler_ratio,
-    cooler_ratio_kernel,
     cryogen_properties,
-    hydrogen_cooler_work,
-    hydrogen_cooler_work_kernel,
     hydrogen_liquefaction_heat,
     hydrogen_liquefaction_heat_kernel,
     hydrogen_liquefaction_work,
     hydrogen_liquefaction_work_kernel,
-    liquefaction_energy,
-    liquefaction_energy_kernel,
-    oxygen_cooler_work,
-    oxygen_cooler_work_kernel,
     oxygen_liquefaction_heat,
     oxygen_liquefaction_heat_kernel,
     oxygen_liquefaction_work,
