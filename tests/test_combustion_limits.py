@@ -347,7 +347,7 @@ class TestRocket:
     @pytest.mark.parametrize(
         ("call", "words"),
         [
-            (lambda: rocket.mass_ratio(-1.0, 3500.0), "velocity change -1 m/s"),
+            (lambda: rocket.mass_ratio(-1.0, 3500.0), "delta v -1 m/s"),
             (lambda: rocket.mass_ratio(10.0, 0.0), "exhaust velocity 0 m/s"),
             (lambda: rocket.delta_v(1.0, 2.0, 3500.0), "initial mass"),
             (lambda: rocket.propellant_load(1.0, 10.0, 3500.0, 1.0), "unusable fraction"),

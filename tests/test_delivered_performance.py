@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tradespace.physics import combustion, nozzle
-from tradespace.physics.nozzle.delivered import DELIVERY
+from tradespace.physics.combustion import DELIVERY
 from tradespace.tables import read_table
 
 BASELINE = 387.1  # s, frozen, mixture ratio 8, 7 bar, area ratio 30 (NASA equilibrium program)

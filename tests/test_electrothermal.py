@@ -280,3 +280,28 @@ def test_a_hopeless_velocity_change_is_refused_and_no_number_overflows() -> None
         rocket.mass_ratio(1e12, 3000.0)
     with pytest.raises(DomainError, match="delta v"):
         rocket.propellant_load(100.0, 1e12, 3000.0)
+
+
+def test_margin_rules_shrink_as_a_design_matures_and_keep_their_definitions() -> None:
+    factors = {rule: float(rocket.growth_factor_of_rule(rule)) for rule in rocket.MARGIN_RULES}
+    for ripening in (
+        ("esa_new", "esa_modified", "esa_off_the_shelf"),
+        ("goddard_pre_phase_a", "goddard_phase_a", "goddard_phase_b", "goddard_phase_c"),
+        ("ames_requirements", "ames_preliminary", "ames_critical", "ames_integration"),
+        ("jpl_concept", "jpl_preliminary", "jpl_critical"),
+    ):
+        steps = [factors[rule] for rule in ripening]
+        assert steps == sorted(steps, reverse=True)
+        assert min(steps) > 1.0
+    assert factors["jpl_concept"] > factors["goddard_pre_phase_a"]  # thirty per cent, of different things
+    with pytest.raises(UnknownNameError, match="margin rule"):
+        rocket.growth_factor_of_rule("thirty_per_cent")
+
+
+def test_a_budget_adds_the_least_margin_once() -> None:
+    halves = 2.0 * float(rocket.delta_v_budget(50.0))
+    assert float(rocket.delta_v_budget(100.0)) == pytest.approx(110.0)
+    assert halves == pytest.approx(120.0)
+    assert float(rocket.delta_v_budget(0.0, 500.0)) == pytest.approx(550.0)
+    assert float(rocket.delta_v_budget(0.0)) == 0.0
+    assert rocket.delta_v_budget([0.0, 100.0], approaches=1).tolist() == pytest.approx([20.0, 130.0])

@@ -1,12 +1,10 @@
-"""Interpolation in the shipped tables of burned hydrogen and oxygen: cubic in each of four directions.
+"""Look-ups in the shipped tables of burned hydrogen and oxygen, for dry or wet feed and lost heat.
 
-:func:`table_kernel` is the one look-up of every table; compiled code calls it, or the kernels built on it,
-with the arrays of a :class:`Grid` as arguments.
+Compiled code calls the kernels with the grids of :class:`CombustionTables` as one argument.
 """
 
 from __future__ import annotations
 
-import math
 from functools import cache
 from typing import NamedTuple
 
@@ -14,6 +12,7 @@ import numpy as np
 
 from tradespace.constants import value
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel, require
+from tradespace.physics.interpolation import Grid, grid_kernel, grid_of, logarithm_kernel
 from tradespace.tables import read_table
 
 CHAMBER = "combustion_chamber.csv"
@@ -31,56 +30,6 @@ LIMITS = {
 
 WHOLE = value("molar_mass_oxygen") / (2.0 * value("molar_mass_hydrogen"))
 """Mass of oxygen per mass of hydrogen in water [1]."""
-
-
-class Grid(NamedTuple):
-    """Nodes of a table in its four directions and the values on them; a direction not used has one node."""
-
-    first: FloatArray
-    second: FloatArray
-    third: FloatArray
-    fourth: FloatArray
-    values: FloatArray
-
-
-def grid_of(table: str, column: str, directions: tuple[str, ...], logarithmic: tuple[str, ...]) -> Grid:
-    """Nodes and values of one column of a table whose rows run through its directions in order.
-
-    Parameters
-    ----------
-    table, column : str
-        Table and column [text].
-    directions : tuple of str
-        The four columns of nodes; one that the table lacks gets one node at 0 [text].
-    logarithmic : tuple of str
-        Those of them in which the logarithm is interpolated [text].
-
-    Returns
-    -------
-    Grid
-        Arrays for :func:`table_kernel`, in the units of the table [1].
-
-    Raises
-    ------
-    TradespaceError
-        If the table is missing.
-
-    References
-    ----------
-    .. [1] The table's own head.
-
-    Examples
-    --------
-    >>> grid_of(CHAMBER, "molar_mass", DIRECTIONS, ()).values.shape
-    (31, 11, 1, 1)
-    """
-    rows = read_table(table).rows
-    axes = []
-    for name in directions:
-        nodes = np.unique([float(row[name]) for row in rows]) if name in rows[0] else np.zeros(1)
-        axes.append(np.log(nodes) if name in logarithmic and name in rows[0] else nodes)
-    values = np.array([float(row[column]) for row in rows]).reshape([axis.size for axis in axes])
-    return Grid(axes[0], axes[1], axes[2], axes[3], np.ascontiguousarray(values))
 
 
 @cache
@@ -112,92 +61,6 @@ def combustion_tables() -> CombustionTables:
         for table in (dry, FEED[dry])
     ]
     return CombustionTables(*grids)
-
-
-@kernel
-def first_node_kernel(nodes: FloatArray, place: float) -> int:
-    """The first of the four nodes around a place (of all of them where there are fewer)."""
-    low, high = 0, nodes.size
-    while low < high:
-        middle = (low + high) // 2
-        if nodes[middle] < place:
-            low = middle + 1
-        else:
-            high = middle
-    return max(min(low - 2, nodes.size - 4), 0)
-
-
-@kernel
-def fill_weights_kernel(
-    nodes: FloatArray, first: int, count: int, place: float, weights: FloatArray, offset: int
-) -> None:
-    """Write Lagrange's weights of the nodes around a place into an array; exactly 1 and 0 on a node."""
-    for own in range(count):
-        above, below = 1.0, 1.0
-        for other in range(count):
-            if other != own:
-                above *= place - nodes[first + other]
-                below *= nodes[first + own] - nodes[first + other]
-        weights[offset + own] = above / below
-
-
-@kernel
-def table_kernel(
-    first: FloatArray, second: FloatArray, third: FloatArray, fourth: FloatArray, values: FloatArray,
-    place_first: float, place_second: float, place_third: float, place_fourth: float,
-) -> float:  # fmt: skip
-    """Value of a table at a place, by a cubic through four nodes in each direction; the edge value beyond it."""
-    a = min(max(place_first, first[0]), first[-1])
-    b = min(max(place_second, second[0]), second[-1])
-    c = min(max(place_third, third[0]), third[-1])
-    d = min(max(place_fourth, fourth[0]), fourth[-1])
-    start_a, start_b = first_node_kernel(first, a), first_node_kernel(second, b)
-    start_c, start_d = first_node_kernel(third, c), first_node_kernel(fourth, d)
-    count_a, count_b = min(4, first.size), min(4, second.size)
-    count_c, count_d = min(4, third.size), min(4, fourth.size)
-    weights = np.zeros(16)
-    fill_weights_kernel(first, start_a, count_a, a, weights, 0)
-    fill_weights_kernel(second, start_b, count_b, b, weights, 4)
-    fill_weights_kernel(third, start_c, count_c, c, weights, 8)
-    fill_weights_kernel(fourth, start_d, count_d, d, weights, 12)
-    total = 0.0
-    for i in range(count_a):
-        for j in range(count_b):
-            both = weights[i] * weights[4 + j]
-            if both == 0.0:
-                continue
-            for k in range(count_c):
-                line = values[start_a + i, start_b + j, start_c + k]
-                along = weights[12] * line[start_d]
-                for m in range(1, count_d):
-                    along += weights[12 + m] * line[start_d + m]
-                total += both * weights[8 + k] * along
-    return total
-
-
-@kernel
-def grid_kernel(grid: Grid, first: float, second: float, third: float, fourth: float) -> float:
-    """Value of a grid at a place; second and third direction as they stand in the grid."""
-    return table_kernel(
-        grid.first, grid.second, grid.third, grid.fourth, grid.values, first, second, third, fourth
-    )
-
-
-@kernel
-def grid_values_kernel(
-    grid: Grid, first: FloatArray, second: FloatArray, third: FloatArray, fourth: FloatArray
-) -> FloatArray:
-    """The same for each element of arrays of shape (n,)."""
-    answers = np.empty(first.size)
-    for place in range(answers.size):
-        answers[place] = grid_kernel(grid, first[place], second[place], third[place], fourth[place])
-    return answers
-
-
-@kernel
-def logarithm_kernel(number: float) -> float:
-    """Natural logarithm, finite for any finite number."""
-    return math.log(max(number, 1e-300))
 
 
 @kernel

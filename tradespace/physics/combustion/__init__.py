@@ -16,9 +16,11 @@ from tradespace.physics.combustion.chamber import (
     chamber_temperature,
     characteristic_velocity,
     heat_capacity_ratio,
+    isentropic_exponent,
     molar_mass,
 )
-from tradespace.physics.combustion.engine import DELIVERY, chamber_state, delivered_performance_factor
+from tradespace.physics.combustion.delivery import DELIVERY, delivered_performance_factor
+from tradespace.physics.combustion.engine import chamber_state
 from tradespace.physics.combustion.expansion import (
     between_kernel,
     characteristic_velocity_kernel,
@@ -64,6 +66,7 @@ __all__ = [
     "elemental_mixture_ratio",
     "enthalpy_deficit",
     "heat_capacity_ratio",
+    "isentropic_exponent",
     "laminar_flame_speed",
     "liquid_feed_loss",
     "liquid_feed_loss_kernel",

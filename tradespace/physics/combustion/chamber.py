@@ -175,6 +175,51 @@ def heat_capacity_ratio(
     )
 
 
+def isentropic_exponent(
+    mixture_ratio: ArrayLike,
+    chamber_pressure: ArrayLike,
+    feed_humidity: ArrayLike = 0.0,
+    heat_loss: ArrayLike = 0.0,
+) -> FloatArray:
+    r"""Exponent of the burned gas in the chamber with its composition shifting.
+
+    .. math:: \gamma_s = -(\partial\ln p/\partial\ln v)_s
+
+    Parameters
+    ----------
+    mixture_ratio : array_like, shape (...)
+        Mass of oxygen per mass of hydrogen [1].
+    chamber_pressure : array_like, shape (...)
+        Chamber pressure [Pa].
+    feed_humidity : array_like, shape (...)
+        Mass of water vapour per mass of feed [1].
+    heat_loss : array_like, shape (...)
+        Heat lost to the walls over the lower heating value of what can burn [1].
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Isentropic exponent, below the frozen :func:`heat_capacity_ratio` [1].
+
+    Raises
+    ------
+    DomainError
+        If a value lies outside the table.
+
+    References
+    ----------
+    .. [1] mcbride_1996 (definition), mcbride_2002, goodwin_2024 (computed with Cantera).
+
+    Examples
+    --------
+    >>> print(f"{isentropic_exponent(7.94, 1e6):.3f}")
+    1.122
+    """
+    return look_up(
+        CHAMBER, "isentropic_exponent", mixture_ratio, chamber_pressure, 1.0, feed_humidity, heat_loss
+    )
+
+
 def characteristic_velocity(
     mixture_ratio: ArrayLike,
     chamber_pressure: ArrayLike,

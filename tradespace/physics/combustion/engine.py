@@ -1,55 +1,11 @@
-"""From the ideal to the delivered: what engines of a class of thrust give, and one engine in full."""
+"""One engine in full: ideal, on water, and as its class delivers."""
 
 from __future__ import annotations
 
-import numpy as np
-
 from tradespace.physics.combustion.chamber import chamber_temperature, characteristic_velocity, molar_mass
+from tradespace.physics.combustion.delivery import delivered_performance_factor
 from tradespace.physics.combustion.expansion import specific_impulse_vacuum
 from tradespace.physics.combustion.water_use import water_per_propellant, water_specific_impulse
-from tradespace.physics.compiled import ArrayLike, FloatArray
-from tradespace.physics.domain import above
-from tradespace.tables import read_table
-
-DELIVERY = "combustion_delivery.csv"
-
-
-def delivered_performance_factor(thrust: ArrayLike, pulsed: bool = False) -> FloatArray:
-    """Delivered over ideal frozen specific impulse of an engine of this thrust.
-
-    Parameters
-    ----------
-    thrust : array_like, shape (...)
-        Thrust of one engine [N].
-    pulsed : bool
-        True when it fires in short pulses [1].
-
-    Returns
-    -------
-    ndarray, shape (...)
-        Performance factor, constant within a class of thrust [1].
-
-    Raises
-    ------
-    DomainError
-        If a thrust is not positive.
-
-    References
-    ----------
-    .. [1] aerojet_ada236556, marquardt_1974, smallsat_2021_209, ice_cube_2023: ``combustion_delivery.csv``.
-
-    Examples
-    --------
-    >>> [float(factor) for factor in delivered_performance_factor([0.001, 1.0, 110.0])]
-    [0.6, 0.87, 0.93]
-    """
-    array = above("thrust", "N", thrust)
-    factor = np.full(array.shape, np.nan)
-    for row in read_table(DELIVERY).rows:
-        if (row["pulsed"] == "1") == pulsed:
-            low, high = float(row["thrust_low"]), float(row["thrust_high"] or "inf")
-            factor = np.where((array >= low) & (array < high), float(row["value"]), factor)
-    return factor
 
 
 def chamber_state(

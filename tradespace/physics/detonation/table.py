@@ -7,9 +7,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tradespace.physics.combustion_table import Grid, grid_of, grid_values_kernel
 from tradespace.physics.compiled import ArrayLike, FloatArray
 from tradespace.physics.domain import within
+from tradespace.physics.interpolation import Grid, grid_of, grid_values_kernel
 from tradespace.tables import read_table
 
 TABLE = "detonation_cj.csv"

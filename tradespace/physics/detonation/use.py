@@ -7,10 +7,10 @@ import math
 import numpy as np
 
 from tradespace.constants import value
-from tradespace.physics.combustion_table import grid_kernel, logarithm_kernel
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
 from tradespace.physics.detonation.table import DetonationTables, detonation_tables, table_place
 from tradespace.physics.domain import above
+from tradespace.physics.interpolation import grid_kernel, logarithm_kernel
 
 _VALUES = "detonation_values.csv"
 _IMPULSE_FACTOR = value("impulse_factor", _VALUES)

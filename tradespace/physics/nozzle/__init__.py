@@ -1,8 +1,8 @@
 """Nozzles of small engines: ideal flow, thrust in vacuum and on the ground, discharge, and the losses."""
 
+from tradespace.physics.combustion.delivery import delivered_class_kernel
+from tradespace.physics.nozzle.classes import delivered_by_class
 from tradespace.physics.nozzle.delivered import (
-    delivered_by_class,
-    delivered_class_kernel,
     delivered_factor_kernel,
     delivered_losses,
     delivered_losses_kernel,

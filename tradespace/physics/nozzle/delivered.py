@@ -13,7 +13,7 @@ import numpy as np
 
 from tradespace.constants import table_values, value
 from tradespace.physics import combustion, domain
-from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
+from tradespace.physics.compiled import ArrayLike, FloatArray, kernel
 from tradespace.physics.divergence import conical_divergence_kernel
 from tradespace.physics.nozzle.ideal import (
     TABLE,
@@ -29,34 +29,23 @@ from tradespace.physics.nozzle.wall import (
     CONTRACTION_RATIO,
     WALL_TEMPERATURE,
     specific_impulse_heat_factor_kernel,
-    wall_heat_fraction_kernel,
+    wall_heat_kernel,
 )
-from tradespace.tables import read_table
 
-DELIVERY = "combustion_delivery.csv"
 _HALF_ANGLE = value("half_angle", TABLE)
 _VISCOUS = table_values(TABLE)["viscous_loss_scale"]
 _HEAT = table_values(TABLE)["wall_heat_scale"]
 _RELEASE = table_values(TABLE)["energy_release_efficiency"]
 _LARGEST_AREA = value("largest_area_ratio", TABLE)
 
-_CLASSES = read_table(DELIVERY).rows
-_THRUST_LOW = tuple(float(row["thrust_low"]) for row in _CLASSES)
-_THRUST_HIGH = tuple(float(row["thrust_high"] or "inf") for row in _CLASSES)
-_PULSED = tuple(float(row["pulsed"]) for row in _CLASSES)
-_CENTRAL = tuple(float(row["value"]) for row in _CLASSES)
-_LOW = tuple(float(row["low"]) for row in _CLASSES)
-_HIGH = tuple(float(row["high"]) for row in _CLASSES)
-
 
 @kernel
-def delivered_losses_kernel(
+def delivered_jet_kernel(
     thrust: float, chamber_pressure: float, expansion_ratio: float, mixture_ratio: float,
     chamber_temperature: float, gamma: float, characteristic_velocity: float, half_angle: float,
-    wall_temperature: float, contraction_ratio: float, chamber_length_ratio: float,
-    energy_release_efficiency: float, viscous_loss_scale: float, wall_heat_scale: float,
-) -> tuple[float, float, float, float, float, float]:  # fmt: skip
-    """Delivered over ideal, then its parts: divergence, viscous and wall-heat factors; throat; Reynolds number."""
+    wall_temperature: float,
+) -> tuple[float, float, float, float]:  # fmt: skip
+    """Divergence factor, lost over ideal thrust coefficient, throat without that loss, Reynolds per diameter."""
     held = held_gamma_kernel(gamma)
     area = min(max(expansion_ratio, 1.0), _LARGEST_AREA)
     mach = mach_number_kernel(area, held)
@@ -68,16 +57,45 @@ def delivered_losses_kernel(
     warmth = throat_temperature / max(wall_temperature, 1.0)
     per_diameter = max(chamber_pressure, 0.0) / (max(characteristic_velocity, 1.0) * viscosity)
     unopposed = throat_diameter_kernel(thrust, chamber_pressure, ideal * divergence)
-    lost = viscous_loss_scale * viscous_loss_kernel(area, per_diameter * unopposed, warmth) / ideal
-    viscous = viscous_share_kernel(lost)
+    lost = viscous_loss_kernel(area, per_diameter * unopposed, warmth) / ideal
+    return divergence, lost, unopposed, per_diameter
+
+
+@kernel
+def delivered_parts_kernel(
+    divergence: float, lost: float, unopposed: float, per_diameter: float, mixture_ratio: float,
+    chamber_temperature: float, gamma: float, characteristic_velocity: float, wall_temperature: float,
+    contraction_ratio: float, chamber_length_ratio: float, energy_release_efficiency: float,
+    viscous_loss_scale: float, wall_heat_scale: float,
+) -> tuple[float, float, float, float]:  # fmt: skip
+    """Delivered over ideal of a jet, its viscous and wall-heat factors, and the throat."""
+    viscous = viscous_share_kernel(viscous_loss_scale * lost)
     diameter = unopposed / math.sqrt(viscous)
-    heat = specific_impulse_heat_factor_kernel(
-        wall_heat_fraction_kernel(
-            diameter, chamber_pressure, mixture_ratio, chamber_temperature, held, characteristic_velocity,
-            wall_temperature, contraction_ratio, chamber_length_ratio, wall_heat_scale,
-        )
+    lost_heat = wall_heat_kernel(
+        per_diameter * diameter, mixture_ratio, chamber_temperature, gamma, characteristic_velocity,
+        wall_temperature, contraction_ratio, chamber_length_ratio, wall_heat_scale,
     )  # fmt: skip
-    factor = energy_release_efficiency * divergence * viscous * heat
+    heat = specific_impulse_heat_factor_kernel(lost_heat)
+    return energy_release_efficiency * divergence * viscous * heat, viscous, heat, diameter
+
+
+@kernel
+def delivered_losses_kernel(
+    thrust: float, chamber_pressure: float, expansion_ratio: float, mixture_ratio: float,
+    chamber_temperature: float, gamma: float, characteristic_velocity: float, half_angle: float,
+    wall_temperature: float, contraction_ratio: float, chamber_length_ratio: float,
+    energy_release_efficiency: float, viscous_loss_scale: float, wall_heat_scale: float,
+) -> tuple[float, float, float, float, float, float]:  # fmt: skip
+    """Delivered over ideal, then its parts: divergence, viscous and wall-heat factors; throat; Reynolds number."""
+    divergence, lost, unopposed, per_diameter = delivered_jet_kernel(
+        thrust, chamber_pressure, expansion_ratio, mixture_ratio, chamber_temperature, gamma,
+        characteristic_velocity, half_angle, wall_temperature,
+    )  # fmt: skip
+    factor, viscous, heat, diameter = delivered_parts_kernel(
+        divergence, lost, unopposed, per_diameter, mixture_ratio, chamber_temperature, gamma,
+        characteristic_velocity, wall_temperature, contraction_ratio, chamber_length_ratio,
+        energy_release_efficiency, viscous_loss_scale, wall_heat_scale,
+    )  # fmt: skip
     return factor, divergence, viscous, heat, diameter, per_diameter * diameter
 
 
@@ -97,41 +115,61 @@ def delivered_factor_kernel(
 
 
 @kernel
-def class_place_kernel(thrust: float, pulsed: float) -> float:
-    """Row of the class an engine belongs to, the last one where none fits."""
-    last = len(_CENTRAL) - 1
-    for place in range(last):
-        inside = _THRUST_LOW[place] <= thrust < _THRUST_HIGH[place]
-        if inside and (_PULSED[place] > 0.5) == (pulsed > 0.5):
-            return float(place)
-    return float(last)
+def engines_factors_kernel(engines: FloatArray, scales: FloatArray) -> FloatArray:
+    """Delivered over ideal of engines, an array of shape (11, n), under m sets of three factors: shape (m, n)."""
+    answers = np.empty((scales.shape[0], engines.shape[1]))
+    for place in range(engines.shape[1]):
+        one = engines[:, place]
+        divergence, lost, unopposed, per_diameter = delivered_jet_kernel(
+            one[0], one[1], one[2], one[3], one[4], one[5], one[6], one[7], one[8]
+        )
+        for row in range(scales.shape[0]):
+            answers[row, place] = delivered_parts_kernel(
+                divergence, lost, unopposed, per_diameter, one[3], one[4], one[5], one[6], one[8], one[9],
+                one[10], scales[row, 0], scales[row, 1], scales[row, 2],
+            )[0]  # fmt: skip
+    return answers
 
 
 @kernel
-def delivered_class_kernel(thrust: float, pulsed: float) -> tuple[float, float, float]:
-    """Delivered over frozen ideal specific impulse of the class of measured engines: central, low, high."""
-    place = int(class_place_kernel(thrust, pulsed))
-    return _CENTRAL[place], _LOW[place], _HIGH[place]
+def engines_losses_kernel(engines: FloatArray, scales: FloatArray) -> FloatArray:
+    """The losses of engines, an array of shape (11, n), under one set of three factors: shape (6, n)."""
+    answers = np.empty((6, engines.shape[1]))
+    for place in range(engines.shape[1]):
+        one = engines[:, place]
+        found = delivered_losses_kernel(
+            one[0], one[1], one[2], one[3], one[4], one[5], one[6], one[7], one[8], one[9], one[10],
+            scales[0], scales[1], scales[2],
+        )  # fmt: skip
+        for part in range(6):
+            answers[part, place] = found[part]
+    return answers
 
 
 def _engine(
     thrust: ArrayLike, mixture_ratio: ArrayLike, chamber_pressure: ArrayLike, expansion_ratio: ArrayLike,
     half_angle: ArrayLike, wall_temperature: ArrayLike, contraction_ratio: ArrayLike,
     chamber_length_ratio: ArrayLike,
-) -> tuple[ArrayLike, ...]:  # fmt: skip
-    """Checked arguments of the kernel up to the three factors."""
+) -> tuple[FloatArray, tuple[int, ...]]:  # fmt: skip
+    """Checked arguments of the kernel up to the three factors, as an array of shape (11, n); shape of the answer."""
     domain.above("thrust", "N", thrust)
     domain.within("half_angle", "rad", half_angle, 0.0, 0.5 * math.pi)
     domain.at_least("wall_temperature", "K", wall_temperature)
     domain.at_least("contraction_ratio", "1", contraction_ratio, 1.0)
     domain.above("chamber_length_ratio", "1", chamber_length_ratio)
-    return (
-        thrust, chamber_pressure, expansion_ratio, mixture_ratio,
-        combustion.chamber_temperature(mixture_ratio, chamber_pressure),
-        combustion.heat_capacity_ratio(mixture_ratio, chamber_pressure),
-        combustion.characteristic_velocity(mixture_ratio, chamber_pressure, "frozen"),
-        half_angle, wall_temperature, contraction_ratio, chamber_length_ratio,
+    given = np.broadcast_arrays(
+        *(
+            domain.floats(part)
+            for part in (
+                thrust, chamber_pressure, expansion_ratio, mixture_ratio,
+                combustion.chamber_temperature(mixture_ratio, chamber_pressure),
+                combustion.heat_capacity_ratio(mixture_ratio, chamber_pressure),
+                combustion.characteristic_velocity(mixture_ratio, chamber_pressure, "frozen"),
+                half_angle, wall_temperature, contraction_ratio, chamber_length_ratio,
+            )
+        )
     )  # fmt: skip
+    return np.array([part.ravel() for part in given]), given[0].shape
 
 
 def delivered_specific_impulse(
@@ -197,17 +235,19 @@ def delivered_specific_impulse(
     352 (335 to 365)
     """
     frozen = combustion.specific_impulse_vacuum(mixture_ratio, chamber_pressure, expansion_ratio, "frozen")
-    engine = _engine(
+    engines, shape = _engine(
         thrust, mixture_ratio, chamber_pressure, expansion_ratio, half_angle, wall_temperature,
         contraction_ratio, chamber_length_ratio,
     )  # fmt: skip
-    ends = (
-        (_RELEASE.value, _VISCOUS.value, _HEAT.value),
-        (_RELEASE.low, _VISCOUS.high, _HEAT.high),
-        (_RELEASE.high, _VISCOUS.low, _HEAT.low),
+    ends = np.array(
+        [
+            (_RELEASE.value, _VISCOUS.value, _HEAT.value),
+            (_RELEASE.low, _VISCOUS.high, _HEAT.high),
+            (_RELEASE.high, _VISCOUS.low, _HEAT.low),
+        ]
     )
     central, low, high = (
-        np.asarray(frozen * broadcast(delivered_factor_kernel, *engine, *factors)) for factors in ends
+        np.asarray(frozen * row.reshape(shape)) for row in engines_factors_kernel(engines, ends)
     )
     return central, low, high
 
@@ -271,62 +311,19 @@ def delivered_losses(
     reynolds_number 3.66e+04
     """
     combustion.specific_impulse_vacuum(mixture_ratio, chamber_pressure, expansion_ratio, "frozen")
-    engine = _engine(
+    engines, shape = _engine(
         thrust, mixture_ratio, chamber_pressure, expansion_ratio, half_angle, wall_temperature,
         contraction_ratio, chamber_length_ratio,
     )  # fmt: skip
-    arrays = np.broadcast_arrays(*(np.asarray(part, dtype=np.float64) for part in engine))
-    names = (
-        "delivered_factor divergence_factor viscous_factor wall_heat_factor throat_diameter reynolds_number"
-    ).split()
-    factors = (_RELEASE.value, _VISCOUS.value, _HEAT.value)
-    spread = np.vectorize(delivered_losses_kernel, otypes=[np.float64] * len(names))(*arrays, *factors)
-    found = dict(zip(names, (np.asarray(part, dtype=np.float64) for part in spread), strict=True))
-    release = np.full_like(found["delivered_factor"], _RELEASE.value)
-    return {"delivered_factor": found.pop("delivered_factor"), "energy_release_factor": release, **found}
-
-
-def delivered_by_class(
-    frozen_specific_impulse: ArrayLike, thrust: ArrayLike, pulsed: bool = False
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Vacuum specific impulse an engine delivers, from the class of measured engines it belongs to.
-
-    Parameters
-    ----------
-    frozen_specific_impulse : array_like, shape (...)
-        Ideal frozen specific impulse in vacuum [s].
-    thrust : array_like, shape (...)
-        Thrust of one engine [N].
-    pulsed : bool
-        True when it fires in short pulses [1].
-
-    Returns
-    -------
-    central : ndarray, shape (...)
-        Specific impulse [s].
-    low : ndarray, shape (...)
-        At the lower limit of the class [s].
-    high : ndarray, shape (...)
-        At the upper limit of the class [s].
-
-    Raises
-    ------
-    DomainError
-        If an argument is not positive.
-
-    References
-    ----------
-    .. [1] aerojet_ada236556, marquardt_1974, smallsat_2021_209, ice_cube_2023: ``combustion_delivery.csv``.
-
-    Examples
-    --------
-    >>> central, low, high = delivered_by_class(387.1, 110.0)
-    >>> print(f"{central:.0f} ({low:.0f} to {high:.0f})")
-    360 (348 to 372)
-    """
-    domain.above("frozen_specific_impulse", "s", frozen_specific_impulse)
-    domain.above("thrust", "N", thrust)
-    place = broadcast(class_place_kernel, thrust, float(pulsed)).astype(np.intp)
-    frozen = np.asarray(frozen_specific_impulse, dtype=np.float64)
-    central, low, high = (np.asarray(frozen * np.array(column)[place]) for column in (_CENTRAL, _LOW, _HIGH))
-    return central, low, high
+    scales = np.array([_RELEASE.value, _VISCOUS.value, _HEAT.value])
+    parts = [np.asarray(part.reshape(shape)) for part in engines_losses_kernel(engines, scales)]
+    factor, divergence, viscous, heat, diameter, reynolds = parts
+    return {
+        "delivered_factor": factor,
+        "energy_release_factor": np.full(shape, _RELEASE.value),
+        "divergence_factor": divergence,
+        "viscous_factor": viscous,
+        "wall_heat_factor": heat,
+        "throat_diameter": diameter,
+        "reynolds_number": reynolds,
+    }

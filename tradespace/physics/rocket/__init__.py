@@ -23,11 +23,14 @@ from tradespace.physics.rocket.margins import (
     margin,
     tanker_payload_fraction,
 )
+from tradespace.physics.rocket.rules import MARGIN_RULES, delta_v_budget, growth_factor_of_rule
 
 __all__ = [
+    "MARGIN_RULES",
     "burn_time",
     "burn_time_kernel",
     "delta_v",
+    "delta_v_budget",
     "delta_v_kernel",
     "delta_v_with_margin",
     "delta_v_with_margin_kernel",
@@ -35,6 +38,7 @@ __all__ = [
     "growth_factor",
     "growth_factor_kernel",
     "growth_factor_of_allocation_margin",
+    "growth_factor_of_rule",
     "margin",
     "mass_ratio",
     "mass_ratio_kernel",
