@@ -51,7 +51,7 @@ def grid_of(table: str, column: str, directions: tuple[str, ...], logarithmic: t
 
     References
     ----------
-    .. [1] The table's own head.
+    .. [1] closed form: Lagrange's polynomial through four nodes; the head of each table names the source of its values.
 
     Examples
     --------
