@@ -68,6 +68,14 @@ def test_vaporisation_heat_vanishes_at_the_critical_point() -> None:
     assert heat[-1] == pytest.approx(0.0, abs=1.0)
 
 
+def test_vapour_pressure_ends_at_the_critical_point_in_an_array_too() -> None:
+    critical = value("water_critical_temperature", "physics_values.csv")
+    pressure = water.saturation_pressure(np.array([273.15, 500.0, critical]))
+    assert (np.diff(pressure) > 0.0).all()
+    assert pressure[-1] == pytest.approx(value("water_critical_pressure", "physics_values.csv"), rel=1e-12)
+    assert water.saturation_pressure_kernel(900.0) == pressure[-1]
+
+
 def test_water_is_densest_near_four_degrees() -> None:
     temperature = np.linspace(273.16, 290.0, 400)
     densest = temperature[np.argmax(water.liquid_density(temperature))]

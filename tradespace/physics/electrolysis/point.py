@@ -36,6 +36,7 @@ _HOTTEST_STEAM = value("steam_split_highest_temperature", "electrolysis_values.c
 _ICE_POINT = _COLDEST
 _LEAST_CURRENT, _MOST_CURRENT = 1e-3, 1e8  # numeric: A/m2, where logarithms and squares stay finite
 _LEAST_PRESSURE, _MOST_PRESSURE = 1e2, 1e10  # numeric: Pa
+_MIXED = 2.0 / 3.0  # of hydrogen in dry gas that leaves both electrodes together
 _LEAST_SHARE = 1e-6  # numeric floor of an efficiency that is divided by
 
 
@@ -237,7 +238,8 @@ def cell_kernel(
     """One cell at one operating point, from its row of the type ``CELL``; finite for any finite input.
 
     Returns cell voltage [V], Faradaic efficiency [1] (cross-over and bypass included), heat to reject and heat to
-    supply as shares of the stack's electric power [1], hydrogen in the oxygen [1] and bypass share [1].
+    supply as shares of the stack's electric power [1], hydrogen in the dry oxygen [1] (two thirds where the gases leave
+    mixed) and bypass share [1].
     """
     i = min(max(current_density, _LEAST_CURRENT), _MOST_CURRENT)
     p = min(max(pressure, _LEAST_PRESSURE), _MOST_PRESSURE)
@@ -246,6 +248,8 @@ def cell_kernel(
     reversible, activation, ohmic, concentration, bubbles, ageing = parts_kernel(cell, i, t, p, vapour)
     voltage = max(reversible + activation + ohmic + concentration + bubbles + ageing, _LEAST_SHARE)
     loss, impurity = cell_crossover_kernel(cell, i, t, p, vapour)
+    if cell.kind == COMMON_DUCT:
+        impurity = _MIXED
     bypass = cell_bypass_kernel(cell, voltage, i, t)
     efficiency = faradaic_share_kernel(i, cell.f1, cell.f2) * (1.0 - bypass)
     if cell.kind != ALKALINE:  # the fit of the alkaline cell holds its own cross-over
