@@ -316,6 +316,42 @@ def test_one_number_equals_its_place_in_an_array(function: object, arguments: tu
 
 
 @pytest.mark.parametrize(
+    ("function", "arguments", "said"),
+    [
+        (
+            transfer.orbital_speed,
+            (EARTH, [5e6, 7e6], 3e6),
+            "radius 7000000 m must not be above the double of",
+        ),
+        (
+            transfer.capture_burn,
+            (EARTH, 7e6, 6e6, 3e3),
+            "periapsis 7000000 m must not be above the semi major",
+        ),
+        (
+            transfer.hill_radius,
+            (AU, 2.0, [3.0, 1.0]),
+            "parameter 2 m3/s2 must be below the central gravitational",
+        ),
+        (transfer.circular_phasing, (EARTH, 7e6, -4.0, 1), "angle -4 rad must lie inside -3.141592654 to"),
+        (
+            transfer.ballistic_hop_speed,
+            (6e10, 1e5, 1e6),
+            "distance 1000000 m must not be above the half circum",
+        ),
+        (transfer.one_tangent_transfer, (EARTH, 7e6, [4e7, 8e6], 0.75), "it must lie above 2.278"),
+        (transfer.finite_burn_loss, (EARTH, 7e6, 0.0, 1e-6, 3e3), "1e-06 m/s2 must be at least 8.1347"),
+        (transfer.finite_burn_loss, (EARTH, 7e6, 1e6, 1.0, 1e6), "1000000 m/s must not exceed 67914"),
+    ],
+)
+def test_a_refusal_says_the_limit_in_figures(
+    function: object, arguments: tuple[float, ...], said: str
+) -> None:
+    with pytest.raises(DomainError, match=re.escape(said)):
+        function(*arguments)  # type: ignore[operator]
+
+
+@pytest.mark.parametrize(
     ("function", "arguments"),
     [
         (transfer.escape_speed, (0.0, 7e6)),

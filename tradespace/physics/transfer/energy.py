@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
-from tradespace.physics.domain import floats, require_each
+from tradespace.physics.domain import floats, not_above
 from tradespace.physics.transfer.shared import require_not_negative, require_positive
 
 
@@ -164,10 +164,7 @@ def orbital_speed(
     require_positive(
         gravitational_parameter=gravitational_parameter, radius=radius, semi_major_axis=semi_major_axis
     )
-    require_each(
-        floats(radius) <= 2.0 * floats(semi_major_axis), "radius", "m", radius,
-        "must not exceed twice the semi_major_axis [m]",
-    )  # fmt: skip
+    not_above("radius", "m", radius, "double of the semi_major_axis", 2.0 * floats(semi_major_axis))
     return broadcast(orbital_speed_kernel, gravitational_parameter, radius, semi_major_axis)
 
 
@@ -324,8 +321,5 @@ def capture_burn(
     """
     require_positive(gravitational_parameter=gravitational_parameter, periapsis=periapsis)
     require_not_negative("m/s", excess_speed=excess_speed)
-    require_each(
-        floats(semi_major_axis) >= floats(periapsis), "semi_major_axis", "m", semi_major_axis,
-        "must not be less than the periapsis [m]; infinity stands for a parabola",
-    )  # fmt: skip
+    not_above("periapsis", "m", periapsis, "semi_major_axis", semi_major_axis)
     return broadcast(capture_burn_kernel, gravitational_parameter, periapsis, semi_major_axis, excess_speed)

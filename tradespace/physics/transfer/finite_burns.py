@@ -13,7 +13,12 @@ from tradespace.constants import series
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
 from tradespace.physics.domain import at_least, floats, require_each
 from tradespace.physics.transfer.energy import circular_speed_kernel
-from tradespace.physics.transfer.shared import components, require_not_negative, require_positive
+from tradespace.physics.transfer.shared import (
+    components,
+    limit_at,
+    require_not_negative,
+    require_positive,
+)
 from tradespace.tables import read_table
 
 AXES = "burn_axes.csv"
@@ -300,16 +305,16 @@ def finite_burn_loss(
     speed, local = np.sqrt(mass / distance), mass / distance**2
     ideal = np.sqrt(floats(excess_speed) ** 2 + 2.0 * speed**2) - speed
     at_least("acceleration", "m/s2", acceleration, 0.0)
-    for name, unit, given, allowed, limit in (
-        ("acceleration", "m/s2", acceleration, floats(acceleration) >= LOWEST * local * (1.0 - LEAST),
-         f"must be at least {LOWEST:g} of local gravity [m/s2]; take escape_spiral for slower burns"),
+    slowest, fastest = LOWEST * local * (1.0 - LEAST), speed * BEND * math.expm1(EXCESSES[-1]) * (1.0 + LEAST)
+    for name, unit, given, allowed, limits, limit in (
+        ("acceleration", "m/s2", acceleration, floats(acceleration) >= slowest, slowest,
+         f"must be at least {{}} m/s2, {LOWEST:g} of local gravity; take escape_spiral for slower burns"),
         ("exhaust_velocity", "m/s", exhaust_velocity, floats(exhaust_velocity) * MASSES[-1] >= ideal,
-         f"must be at least the speed of the impulsive burn over {MASSES[-1]:g} [m/s]"),
-        ("excess_speed", "m/s", excess_speed,
-         floats(excess_speed) <= speed * BEND * math.expm1(EXCESSES[-1]) * (1.0 + LEAST),
-         f"must not exceed {BEND * math.expm1(EXCESSES[-1]):.0f} circular speeds [m/s]"),
+         ideal / MASSES[-1], f"must be at least {{}} m/s, the speed of the impulsive burn over {MASSES[-1]:g}"),
+        ("excess_speed", "m/s", excess_speed, floats(excess_speed) <= fastest, fastest,
+         f"must not exceed {{}} m/s, {BEND * math.expm1(EXCESSES[-1]):.0f} circular speeds"),
     ):  # fmt: skip
-        require_each(allowed, name, unit, given, limit)
+        require_each(allowed, name, unit, given, limit.format(limit_at(allowed, limits)))
     return broadcast(
         finite_burn_loss_kernel, gravitational_parameter, radius, excess_speed, acceleration, exhaust_velocity
     )

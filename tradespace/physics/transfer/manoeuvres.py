@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast
-from tradespace.physics.domain import floats, require_each
+from tradespace.physics.domain import floats, not_above, require_each
 from tradespace.physics.transfer.manoeuvre_kernels import (
     bielliptic_transfer_kernel,
     hohmann_delta_v_kernel,
@@ -16,7 +16,13 @@ from tradespace.physics.transfer.manoeuvre_kernels import (
     one_tangent_transfer_kernel,
     tangent_transfer_kernel,
 )
-from tradespace.physics.transfer.shared import components, require_not_negative, require_positive
+from tradespace.physics.transfer.shared import (
+    components,
+    limit_at,
+    require_below,
+    require_not_negative,
+    require_positive,
+)
 
 
 def hohmann_transfer(
@@ -196,10 +202,8 @@ def bielliptic_transfer(
         far_radius=far_radius,
         second_radius=second_radius,
     )
-    nearest = np.maximum(floats(first_radius), floats(second_radius))
-    require_each(
-        floats(far_radius) >= nearest, "far_radius", "m", far_radius, "must not be less than either orbit [m]"
-    )
+    not_above("first_radius", "m", first_radius, "far_radius", far_radius)
+    not_above("second_radius", "m", second_radius, "far_radius", far_radius)
     return components(
         bielliptic_transfer_kernel, gravitational_parameter, first_radius, far_radius, second_radius, count=4
     )
@@ -261,12 +265,13 @@ def one_tangent_transfer(
         second_radius=second_radius,
     )
     ratio = floats(first_radius) / floats(second_radius)
-    require_each(ratio < 1, "second_radius", "m", second_radius, "must be larger than the first_radius [m]")
+    require_below("first_radius", first_radius, "second_radius", second_radius)
     angle = floats(true_anomaly)
     least = np.arccos(np.clip(2.0 * ratio - 1.0, -1.0, 1.0))
+    reached = (angle > least) & (angle <= math.pi)
     require_each(
-        (angle > least) & (angle <= math.pi), "true_anomaly", "rad", angle,
-        f"gives no ellipse: it must lie above {float(np.max(least)):.6g} rad, up to pi",
+        reached, "true_anomaly", "rad", angle,
+        f"gives no ellipse: it must lie above {limit_at(reached, least)} rad, up to {math.pi:.10g} rad",
     )  # fmt: skip
     return components(
         one_tangent_transfer_kernel,

@@ -7,10 +7,10 @@ import math
 import numpy as np
 
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
-from tradespace.physics.domain import at_least, floats, require_each, whole, within
+from tradespace.physics.domain import at_least, floats, not_above, require_each, whole, within
 from tradespace.physics.kepler import orbital_period_kernel
 from tradespace.physics.transfer.energy import circular_speed_kernel, orbital_speed_kernel
-from tradespace.physics.transfer.shared import components, require_positive
+from tradespace.physics.transfer.shared import components, limit_at, require_positive
 
 LEAST = 1e-9  # shares of a period below this stand for none
 
@@ -146,8 +146,14 @@ def circular_phasing(
     """
     require_positive(gravitational_parameter=gravitational_parameter, radius=radius)
     turns = whole("revolutions", revolutions, 1)
+    inside = np.abs(floats(angle)) < math.pi * turns
+    size = limit_at(inside, math.pi * turns)
     require_each(
-        np.abs(floats(angle)) < math.pi * turns, "angle", "rad", angle, "must be less than pi for each turn"
+        inside,
+        "angle",
+        "rad",
+        angle,
+        f"must lie inside -{size} to {size} rad, half a turn for each revolution",
     )
     return components(circular_phasing_kernel, gravitational_parameter, radius, angle, revolutions, count=2)
 
@@ -262,10 +268,7 @@ def ellipse_phasing(
     497 m/s, 8756 s
     """
     require_positive(gravitational_parameter=gravitational_parameter, periapsis=periapsis, apoapsis=apoapsis)
-    require_each(
-        floats(apoapsis) >= floats(periapsis), "apoapsis", "m", apoapsis,
-        "must not be less than the periapsis [m]",
-    )  # fmt: skip
+    not_above("periapsis", "m", periapsis, "apoapsis", apoapsis)
     within("true_anomaly", "rad", true_anomaly, -math.pi, math.pi)
     whole("revolutions", revolutions, 1)
     return components(

@@ -8,7 +8,7 @@ from typing import Any, Literal, overload
 import numpy as np
 
 from tradespace.physics.compiled import ArrayLike, FloatArray
-from tradespace.physics.domain import above, at_least
+from tradespace.physics.domain import above, at_least, floats, require_each
 
 UNITS = {"gravitational_parameter": "m3/s2", "central_gravitational_parameter": "m3/s2"}
 
@@ -51,6 +51,25 @@ def require_not_negative(unit: str, **values: ArrayLike) -> None:
     """
     for name, given in values.items():
         at_least(name, unit, given)
+
+
+def limit_at(condition: ArrayLike, limits: ArrayLike) -> str:
+    """The limit, in digits, that belongs to the first element for which a condition fails."""
+    allowed, values = np.broadcast_arrays(np.asarray(condition, dtype=bool), floats(limits))
+    return "" if allowed.all() else f"{values[~allowed].flat[0]:.10g}"
+
+
+def require_below(name: str, numbers: ArrayLike, other: str, limits: ArrayLike) -> None:
+    """Raise unless one argument is below another; the message gives both with their values.
+
+    Raises
+    ------
+    DomainError
+        If any element is not below its limit, or either is not a number.
+    """
+    unit, lower = unit_of(name), floats(numbers) < floats(limits)
+    limit = f"must be below the {other.replace('_', ' ')} {limit_at(lower, limits)} {unit}"
+    require_each(lower, name, unit, numbers, limit)
 
 
 @overload

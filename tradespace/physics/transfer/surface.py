@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from tradespace.constants import value
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
-from tradespace.physics.domain import floats, require_each, within
+from tradespace.physics.domain import floats, not_above, require_each, within
 from tradespace.physics.transfer.shared import require_not_negative, require_positive
 
 EARTH_SPEED = value("earth_mean_speed", "orbits.csv")
@@ -71,10 +73,7 @@ def asteroid_rendezvous_delta_v_kernel(
 
 
 def _require_within_half_the_globe(distance: ArrayLike, radius: ArrayLike) -> None:
-    require_each(
-        floats(distance) <= math.pi * floats(radius), "distance", "m", distance,
-        "must not exceed half the circumference, pi times the radius [m]",
-    )  # fmt: skip
+    not_above("distance", "m", distance, "half circumference of the body,", math.pi * floats(radius))
 
 
 def ballistic_hop_speed(
@@ -293,9 +292,8 @@ def asteroid_rendezvous_delta_v(
     require_each((eccentric >= 0) & (eccentric < 1), "eccentricity", "1", eccentric, "must lie in [0, 1) [1]")
     within("inclination", "rad", inclination, 0.0, 0.5 * math.pi)
     inside = floats(semi_major_axis) < AU
-    far = floats(semi_major_axis) * (1.0 + eccentric)
-    require_each(
-        ~inside | (far <= 2.0 * AU), "semi_major_axis", "m", semi_major_axis,
-        f"puts the aphelion of an orbit inside that of the Earth beyond {2.0 * AU:.6g} m",
+    not_above(
+        "aphelion from the semi_major_axis", "m", np.where(inside, floats(semi_major_axis) * (1.0 + eccentric), AU),
+        "double of the distance of the Earth,", 2.0 * AU,
     )  # fmt: skip
     return broadcast(asteroid_rendezvous_delta_v_kernel, semi_major_axis, eccentricity, inclination)

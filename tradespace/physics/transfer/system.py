@@ -6,7 +6,7 @@ import math
 
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
 from tradespace.physics.domain import floats, require_each
-from tradespace.physics.transfer.shared import require_positive
+from tradespace.physics.transfer.shared import require_below, require_positive
 
 
 @kernel
@@ -71,9 +71,9 @@ def sphere_of_influence(
         gravitational_parameter=gravitational_parameter,
         central_gravitational_parameter=central_gravitational_parameter,
     )
-    require_each(
-        floats(gravitational_parameter) < floats(central_gravitational_parameter), "gravitational_parameter",
-        "m3/s2", gravitational_parameter, "must be below that of the centre [m3/s2]",
+    require_below(
+        "gravitational_parameter", gravitational_parameter,
+        "central_gravitational_parameter", central_gravitational_parameter,
     )  # fmt: skip
     return broadcast(
         sphere_of_influence_kernel, distance, gravitational_parameter, central_gravitational_parameter
@@ -124,9 +124,9 @@ def hill_radius(
         gravitational_parameter=gravitational_parameter,
         central_gravitational_parameter=central_gravitational_parameter,
     )
-    require_each(
-        floats(gravitational_parameter) < floats(central_gravitational_parameter), "gravitational_parameter",
-        "m3/s2", gravitational_parameter, "must be below that of the centre [m3/s2]",
+    require_below(
+        "gravitational_parameter", gravitational_parameter,
+        "central_gravitational_parameter", central_gravitational_parameter,
     )  # fmt: skip
     return broadcast(hill_radius_kernel, distance, gravitational_parameter, central_gravitational_parameter)
 
