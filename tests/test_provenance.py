@@ -64,7 +64,7 @@ FORMULA_FILES = [
     *sorted((PACKAGE / "physics").rglob("*.py")),
     *sorted((PACKAGE / "thrusters").rglob("*.py")),
     *sorted((PACKAGE / "windows").rglob("*.py")),
-    PACKAGE / "spacecraft.py",
+    *sorted((PACKAGE / "spacecraft").glob("*.py")),
     *sorted((PACKAGE / "campaign").glob("*.py")),
 ]
 SMALL = {0.0, 0.25, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0}
@@ -73,8 +73,8 @@ NUMERICAL = {
     ("kepler.py", 0.85): "start of Newton's method",
     ("steam.py", 0.05): "least slope in Newton's method",
     ("system.py", 0.4): "the exponent two fifths",
-    ("spacecraft.py", 30.0): "largest exponent, so that a hopeless craft stays finite",
-    ("spacecraft.py", 0.99): "largest unusable share, so that a hopeless craft stays finite",
+    ("sizing.py", 30.0): "largest exponent, so that a hopeless craft stays finite",
+    ("sizing.py", 0.99): "largest unusable share, so that a hopeless craft stays finite",
     ("stop.py", 50.0): "largest exponent, so that a store that cools at once stays finite",
     ("flight.py", 0.99): "the same in the flight of that craft",
     ("search.py", 0.375): "how much a search grid shrinks a round",

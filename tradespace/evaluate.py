@@ -89,6 +89,13 @@ def all_inputs(study: Study, designs: Values) -> dict[str, float | FloatArray]:
             values["extraction_efficiency"],
             values["capture_fraction"],
         )
+    if "sunlit_fraction" not in values:
+        values["sunlit_fraction"] = broadcast(
+            sunlight.landed_sunlit_fraction_kernel,
+            values["site_latitude"],
+            values["subsolar_latitude"],
+            values["horizon_elevation"],
+        )
     if "stack_efficiency" not in values:
         values["stack_efficiency"] = np.nan
     return values

@@ -21,6 +21,7 @@ TABLE = "quantities.csv"
 REPLACES: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
         "array_power": ("array_area",),
+        "sunlit_fraction": ("site_latitude", "subsolar_latitude", "horizon_elevation"),
         "extraction_energy": (
             "ice_fraction",
             "regolith_temperature",

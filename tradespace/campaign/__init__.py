@@ -40,7 +40,7 @@ def burns_at_the_ends(design: Any, stops: Any, number: int, surface: bool) -> tu
 
 
 @kernel
-def size(design: Any, craft: Any, stops: Any, distance: float, surface: bool) -> None:
+def size(design: Any, craft: Any, stops: Any, distance: float, span: float, surface: bool) -> None:
     """Size the vehicle for the hardest burns, gravity and night of the route.
 
     Launch and landing are sized with the velocity-change margin on top of their losses and flown without it. A
@@ -48,6 +48,7 @@ def size(design: Any, craft: Any, stops: Any, distance: float, surface: bool) ->
     """
     hops = stops.shape[0] - 1
     launch = landing = all_launches = all_landings = gravity = rotation = 0.0
+    shortest = span
     for number in range(hops):
         up, down = burns_at_the_ends(design, stops, number, surface)
         launch, landing = max(launch, up), max(landing, down)
@@ -57,10 +58,12 @@ def size(design: Any, craft: Any, stops: Any, distance: float, surface: bool) ->
     for number in range(hops + 1):
         gravity = max(gravity, stops[number].gravity)
         rotation = max(rotation, stops[number].rotation_period)
+        shortest = min(shortest, stops[number].rotation_period)
     night = rotation * (1.0 - design.sunlit_fraction)
     launch *= 1.0 + design.delta_v_margin
     landing *= 1.0 + design.delta_v_margin
-    close_craft(design, craft, distance, night, gravity, launch, landing, hops)
+    cycles = span / max(shortest, 1.0)  # at most: flights count as nights too
+    close_craft(design, craft, distance, night, cycles, gravity, launch, landing, hops)
 
 
 @kernel
@@ -71,7 +74,8 @@ def fly_hop(
     """Fly one hop; return the landing date."""
     start = dates[0]
     distance = interpolate(sun[0], sun[1], sun[2], hop.arrival_date)
-    hop.power_at_stop = bus_power(design, distance, hop.arrival_date - start)
+    landings = number + 1.0
+    hop.power_at_stop = bus_power(design, distance, hop.arrival_date - start, landings)
     if design.refuels > 0.5:
         refuel(design, craft, hop, state, number, sun, dates)
     else:
@@ -94,7 +98,7 @@ def fly_hop(
     limits[2] = interpolate(sun[0], sun[1], sun[2], hop.departure_date)
     limits[3] = interpolate(sun[0], sun[1], next_distances, hop.landing_date)
     limits[4], limits[5] = hop.departure_date - start, hop.landing_date - start
-    burn(design, craft, hop, state, limits)
+    burn(design, craft, hop, state, limits, landings)
     hop.margin_mass = margin(design.launch_mass, craft.start_mass)
     if craft.dry_mass >= LARGE * design.launch_mass:  # no finite mass at all
         hop.margin_mass = MARGIN_LOW
@@ -107,13 +111,16 @@ def fly_hop(
     hop.margin_lifetime = min(margin(design.stack_life, state[3]), margin(design.throughput_life, state[2]))
     hop.margin_lifetime = min(hop.margin_lifetime, margin(design.burn_life, state[4]))
     live = craft.thrust * design.power_per_thrust
-    hop.margin_power = power_margin(design, hop.power_at_stop)
-    hop.margin_heat = heat_margin(design, craft, distance, hop.arrival_date - start, live)
+    hop.margin_power = power_margin(design, hop.power_at_stop, distance, hop.arrival_date - start)
+    hop.margin_heat = heat_margin(design, craft, distance, hop.arrival_date - start, landings, live)
     for end in range(2):
-        power = bus_power(design, limits[2 + end], limits[4 + end])
-        hop.margin_power = min(hop.margin_power, power_margin(design, power))
+        power = bus_power(design, limits[2 + end], limits[4 + end], landings + end)
+        hop.margin_power = min(
+            hop.margin_power, power_margin(design, power, limits[2 + end], limits[4 + end])
+        )
         hop.margin_heat = min(
-            hop.margin_heat, heat_margin(design, craft, limits[2 + end], limits[4 + end], live)
+            hop.margin_heat,
+            heat_margin(design, craft, limits[2 + end], limits[4 + end], landings + end, live),
         )
     return float(hop.landing_date)
 
@@ -130,7 +137,7 @@ def fly_all(
     dates = (start, horizon)
     for row in range(designs.shape[0]):
         design, craft = designs[row], crafts[row]
-        size(design, craft, stops, interpolate(first, step, distances[0], start), surface)
+        size(design, craft, stops, interpolate(first, step, distances[0], start), horizon - start, surface)
         state[:] = 0.0
         state[0], state[1] = craft.cruise_load, craft.store_load
         now = start

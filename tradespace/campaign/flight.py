@@ -9,40 +9,45 @@ from tradespace.physics.compiled import kernel
 from tradespace.physics.rocket import propellant_mass_kernel
 from tradespace.spacecraft import (
     SUBLIMATION_HEAT,
-    fixed_power,
+    day_and_night_need,
     net_radiator_flux,
-    night_and_day_load,
+    source_power,
+    steady_load,
     sun_pointed_power,
     waste_heat,
 )
 
 
 @kernel
-def cruise_power(design: Any, distance: float, age: float) -> float:
+def cruise_power(design: Any, distance: float, age: float, landings: float) -> float:
     """Power left for propulsion in cruise [W]."""
-    return max(sun_pointed_power(design, distance, age) - fixed_power(design), 0.0)
+    need = steady_load(design, distance) - source_power(design, age)
+    return max(sun_pointed_power(design, distance, age, landings) - need, 0.0)
 
 
 @kernel
-def cruise_thrust(design: Any, craft: Any, distance: float, age: float) -> float:
+def cruise_thrust(design: Any, craft: Any, distance: float, age: float, landings: float) -> float:
     """Thrust the power allows in cruise [N]; in-flight splitting is also held by the electrolyser's rating."""
-    power = cruise_power(design, distance, age)
+    power = cruise_power(design, distance, age, landings)
     if design.live_split_fraction > 0.5:
         power = min(power, craft.electrolyser_power)
     return float(min(design.thrust_limit, power / design.power_per_thrust))
 
 
 @kernel
-def power_margin(design: Any, power: float) -> float:
-    """Margin of the sunlit bus power at a stop over what fixed loads need by day and night."""
-    return margin(power * design.sunlit_fraction, night_and_day_load(design))
+def power_margin(design: Any, power: float, distance: float, age: float) -> float:
+    """Margin of array and source at a stop over what the steady loads need by day and night."""
+    source = source_power(design, age)
+    load = steady_load(design, distance)
+    need = day_and_night_need(design, max(load - source, 0.0)) + min(source, load)
+    return margin(power * design.sunlit_fraction + source, need)
 
 
 @kernel
-def heat_margin(design: Any, craft: Any, distance: float, age: float, live: float) -> float:
+def heat_margin(design: Any, craft: Any, distance: float, age: float, landings: float, live: float) -> float:
     """Radiator capacity over waste heat: at the stop, with the cruise thruster on, and of the cold trap."""
     surplus = cruise_power(
-        design, distance, age
+        design, distance, age, landings
     )  # larger than the landed surplus, so this errs on the hot side
     at_stop = mined = 0.0
     if design.refuels > 0.5:
@@ -60,15 +65,15 @@ def heat_margin(design: Any, craft: Any, distance: float, age: float, live: floa
 
 
 @kernel
-def thrust_to_land(design: Any, craft: Any, gravity: float, distance: float, age: float) -> float:
+def thrust_to_land(design: Any, craft: Any, distance: float, age: float, landings: float) -> float:
     """Thrust on offer for launch and landing burns [N]."""
     if design.live_hop > 0.5:
-        return cruise_thrust(design, craft, distance, age)
+        return cruise_thrust(design, craft, distance, age, landings)
     return float(design.store_thrust_limit)
 
 
 @kernel
-def burn(design: Any, craft: Any, hop: Any, state: Any, limits: Any) -> None:
+def burn(design: Any, craft: Any, hop: Any, state: Any, limits: Any, landings: float) -> None:
     """Launch, two cruise burns and landing: fill the masses and the thrust and water margins of the hop.
 
     ``state`` holds cruise propellant and store propellant on board [kg] and the running totals of the traded
@@ -79,7 +84,7 @@ def burn(design: Any, craft: Any, hop: Any, state: Any, limits: Any) -> None:
     mass = craft.dry_mass + state[0] + state[1]
     hop.departure_mass = mass
     launch = propellant_mass_kernel(mass, hop.launch_delta_v, store)
-    offer = thrust_to_land(design, craft, limits[0], limits[2], limits[4])
+    offer = thrust_to_land(design, craft, limits[2], limits[4], landings)
     thrust_margin = margin(offer, design.landing_thrust_to_weight * limits[0] * mass)
     mass -= launch
     spent = 0.0
@@ -89,14 +94,14 @@ def burn(design: Any, craft: Any, hop: Any, state: Any, limits: Any) -> None:
         used = propellant_mass_kernel(mass, speed * (1.0 + design.delta_v_margin), cruise)
         mass -= used
         spent += used
-        thrust = cruise_thrust(design, craft, limits[2 + end], limits[4 + end])
+        thrust = cruise_thrust(design, craft, limits[2 + end], limits[4 + end], landings)
         duration = min(used * cruise / max(thrust, 1e-9), NEVER)
         longest = max(longest, duration)
         state[3] += duration * design.live_split_fraction
         state[4] += duration
     if spent > 0.0:
         thrust_margin = min(thrust_margin, margin(design.impulsive_burn_limit * hop.time_of_flight, longest))
-    offer = thrust_to_land(design, craft, limits[1], limits[3], limits[5])
+    offer = thrust_to_land(design, craft, limits[3], limits[5], landings)
     thrust_margin = min(thrust_margin, margin(offer, design.landing_thrust_to_weight * limits[1] * mass))
     landing = propellant_mass_kernel(mass, hop.landing_delta_v, store)
     hop.burn_time = longest

@@ -7,7 +7,7 @@ from typing import Any
 
 from tradespace.campaign.records import NEVER, STEP, interpolate
 from tradespace.physics.compiled import kernel
-from tradespace.spacecraft import bus_power, refuelling_power
+from tradespace.spacecraft import bus_power, plant_ceiling, refuelling_power, source_power, steady_load
 
 MOST_STEPS = int(NEVER / STEP) + 1
 
@@ -15,7 +15,7 @@ MOST_STEPS = int(NEVER / STEP) + 1
 @kernel
 def refuelling(
     design: Any, craft: Any, first: float, step: float, distances: Any, arrival: float, start: float, horizon: float,
-    energy: float,
+    energy: float, landings: float,
 ) -> float:  # fmt: skip
     """Time to spend ``energy`` on refuelling from ``arrival`` on [s], following the Sun's distance; at most ``NEVER``.
 
@@ -23,13 +23,15 @@ def refuelling(
     """
     if energy <= 0.0:
         return 0.0
-    rating = craft.extraction_rate * craft.energy_per_mined * design.sunlit_fraction
+    rating = craft.extraction_rate * craft.energy_per_mined
     left = energy
     now = arrival
     for _ in range(MOST_STEPS):
         middle = now + 0.5 * STEP
-        power = bus_power(design, interpolate(first, step, distances, middle), middle - start)
-        used = min(refuelling_power(design, power), rating)
+        distance = interpolate(first, step, distances, middle)
+        need = steady_load(design, distance) - source_power(design, middle - start)
+        power = bus_power(design, distance, middle - start, landings)
+        used = min(refuelling_power(design, power, need), plant_ceiling(design, rating, need))
         if used * STEP >= left or now > horizon:
             break
         left -= used * STEP
@@ -52,7 +54,9 @@ def refuel(design: Any, craft: Any, hop: Any, state: Any, number: int, sun: Any,
     made = full if number == 0 else hop.water_mined
     heat = made * craft.stop_store_share * design.store_energy
     energy = hop.water_mined * design.extraction_energy + made * craft.stop_split_energy + heat
-    time = refuelling(design, craft, sun[0], sun[1], sun[2], hop.arrival_date, dates[0], dates[1], energy)
+    time = refuelling(
+        design, craft, sun[0], sun[1], sun[2], hop.arrival_date, dates[0], dates[1], energy, number + 1.0
+    )
     if heat > 0.0:  # heated last, at the same power, while the store cools towards its surroundings
         charging = min(time * heat / energy / design.store_holding_time, 50.0)
         lost = heat * (charging / -math.expm1(-charging) - 1.0)

@@ -24,7 +24,7 @@ PACKAGE = Path(__file__).parents[1]
 __all__ = ["ArrayLike", "FloatArray", "Function", "broadcast", "kernel", "require"]
 
 
-COMPILED_ROOMS = ("physics/**/*.py", "spacecraft.py", "campaign/*.py")
+COMPILED_ROOMS = ("physics/**/*.py", "spacecraft/*.py", "campaign/*.py")
 """Where kernels live; nothing outside may define one."""
 
 

@@ -56,6 +56,7 @@ from tradespace.physics.sunlight.flux import (
     solar_flux_kernel,
 )
 from tradespace.physics.sunlight.radiation import radiation_factor, radiation_factor_kernel
+from tradespace.physics.sunlight.horizon import landed_sunlit_fraction, landed_sunlit_fraction_kernel
 from tradespace.physics.sunlight.shadow import (
     shadow_duration,
     shadow_duration_kernel,
@@ -102,6 +103,8 @@ __all__ = [
     "flux_of_luminosity_kernel",
     "lasting_battery_energy",
     "lasting_battery_energy_kernel",
+    "landed_sunlit_fraction",
+    "landed_sunlit_fraction_kernel",
     "least_sunlit_fraction",
     "least_sunlit_fraction_kernel",
     "life_degradation",

@@ -1,0 +1,102 @@
+"""The dry mass at which everything adds up."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from tradespace.physics.compiled import kernel
+from tradespace.spacecraft.records import ITERATIONS, LARGE, TOLERANCE
+from tradespace.spacecraft.sizing import (
+    propellant_shares,
+    size_fixed_items,
+    size_growing_items,
+    size_power_items,
+)
+
+
+@kernel
+def close_dry_mass(design: Any, craft: Any, gravity: float) -> tuple[float, float]:
+    """Dry mass at which the items add up, by secant steps to 1e-10 of it, and the slope of the implied mass.
+
+    A slope of one or more means that every kilogram asks for more than a kilogram: there is no finite mass, and
+    ``LARGE`` times the launch mass is returned so that the other links still have numbers.
+    """
+    cap = LARGE * design.launch_mass
+    old = design.payload_mass
+    old_error = size_growing_items(design, craft, old, gravity) - old
+    new = old + old_error
+    slope = 0.0
+    for _ in range(ITERATIONS):
+        error = size_growing_items(design, craft, new, gravity) - new
+        if new != old:
+            slope = 1.0 + (error - old_error) / (new - old)
+        if slope >= 1.0 or new > cap:
+            new = cap
+            break
+        if abs(error) <= TOLERANCE * new:
+            break
+        old, old_error, new = new, error, new + error / (1.0 - slope)
+    new = min(new, cap)
+    size_growing_items(design, craft, new, gravity)
+    return new, slope
+
+
+@kernel
+def close_craft(
+    design: Any,
+    craft: Any,
+    distance: float,
+    night: float,
+    cycles: float,
+    gravity: float,
+    launch: float,
+    landing: float,
+    hops: int,
+) -> None:
+    """Size the vehicle and fill its row of the craft record.
+
+    Parameters
+    ----------
+    design, craft : record
+        Row of :data:`DESIGN` (read) and of :data:`CRAFT` (written).
+    distance : float
+        Heliocentric distance at the start [m].
+    night : float
+        Longest night on the route [s].
+    cycles : float
+        Nights the battery has to serve over the whole campaign [1].
+    gravity : float
+        Largest surface gravity on the route [m/s2].
+    launch, landing : float
+        Largest velocity change of a launch and of a landing burn, losses included [m/s].
+    hops : int
+        Number of hops [1].
+    """
+    cruise_load, store_load, buffer = propellant_shares(design, launch, landing, hops)
+    craft.cruise_load, craft.store_load, craft.buffer_mass = cruise_load, store_load, buffer
+    craft.stop_store_share = 0.0
+    if cruise_load + store_load > 0.0:
+        # only the launch gas is made ready at the stop; the landing gas is made from water on the way
+        craft.stop_store_share = min(buffer / (cruise_load + store_load), 1.0)
+    size_power_items(design, craft, distance, night, cycles)
+    size_fixed_items(design, craft, distance, cruise_load, store_load)
+    dry, slope = close_dry_mass(design, craft, gravity)
+    load = cruise_load + store_load
+    craft.dry_mass = dry
+    craft.wet_mass = dry * (1.0 + load)
+    craft.propellant_mass = dry * load
+    on_board = min(design.water_on_board, dry * load) if design.refuels > 0.5 else dry * load
+    craft.start_mass = dry + on_board
+    if design.refuels > 0.5:
+        ratio, extra = 1.0, on_board
+    else:
+        ratio, extra = 1.0 + load, 0.0
+    constant = size_growing_items(design, craft, 0.0, gravity)
+    size_growing_items(design, craft, dry, gravity)
+    spare = (design.launch_mass - extra) * (1.0 - slope) / ratio - constant
+    craft.payload_capacity = max(
+        design.payload_mass + spare / (1.0 + design.system_margin), -LARGE * design.launch_mass
+    )
+    craft.cruise_load = cruise_load * dry
+    craft.store_load = store_load * dry
+    craft.buffer_mass = buffer * dry

@@ -1,0 +1,32 @@
+"""Waste heat and the radiators that shed it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from tradespace.physics.compiled import kernel
+from tradespace.physics.sunlight import solar_flux_kernel
+from tradespace.physics.thermal import radiator_flux_kernel
+
+
+@kernel
+def net_radiator_flux(design: Any, temperature: float, distance: float) -> float:
+    """Net heat a radiator sheds [W/m2] at a temperature [K] and distance from the Sun [m]; can be negative."""
+    flux: float = radiator_flux_kernel(
+        temperature,
+        design.radiator_emissivity,
+        solar_flux_kernel(distance),
+        design.radiator_absorptivity,
+    )
+    return flux
+
+
+@kernel
+def waste_heat(design: Any, split_power: float, thruster_power: float) -> float:
+    """Heat to reject: electrolyser and thruster losses, payload and keep-alive power [W]; heaters make up for leaks."""
+    return float(
+        split_power * design.cell_heat_fraction
+        + thruster_power * design.thruster_waste_fraction
+        + design.payload_power
+        + design.keep_alive_power
+    )

@@ -1,0 +1,59 @@
+"""What a design and a vehicle are to the engine: one row each, everything in SI."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from tradespace.constants import value
+
+QUANTITY_FIELDS = (
+    "launch_mass water_on_board array_age payload_mass payload_power keep_alive_power "
+    "hop_delta_v_capacity carried_delta_v storage_volume propellant_reserve propellant_residual "
+    "array_area array_efficiency array_reference_temperature array_temperature_coefficient "
+    "array_absorptivity array_emissivity low_intensity_loss array_ageing_rate array_areal_mass "
+    "pointing_factor sunlit_fraction dust_loss_per_landing power_conversion_efficiency fixed_source_power "
+    "fixed_source_half_life fixed_source_specific_power battery_specific_energy battery_full_depth_cycles "
+    "battery_cycle_exponent "
+    "battery_depth_of_discharge battery_efficiency extraction_energy extraction_plant_specific_mass "
+    "extraction_plant_base_mass electrolyser_plant_specific_mass balance_of_plant_fraction stack_life "
+    "landing_thrust_to_weight landing_loss_fraction radiator_temperature radiator_emissivity "
+    "radiator_absorptivity radiator_areal_mass radiator_oversize thermal_control_fraction heated_area "
+    "hold_temperature insulation_emissivity insulation_absorptivity insulation_outer_emissivity "
+    "heat_recovery_fraction "
+    "structure_fraction structure_load_fraction maturity_margin system_margin delta_v_margin "
+    "impulsive_burn_limit minimum_dwell maximum_wait hop_distance ice_fraction cold_trap_temperature"
+).split()
+"""Inputs the closure reads as they are, by their names in ``quantities.csv``."""
+
+COMPUTED_FIELDS = (
+    "split_energy stack_efficiency cell_voltage cell_heat_fraction stack_mass_per_power exhaust_velocity "
+    "power_per_thrust thrust_limit thruster_base_mass thruster_mass_per_power live_split_fraction "
+    "stop_split_fraction throughput_life cruise_tank_factor cruise_specific_volume "
+    "thruster_waste_fraction store_exhaust_velocity store_energy store_split_fraction store_tank_factor "
+    "store_specific_volume store_mass_per_thrust store_thrust_limit store_mass "
+    "store_holding_time burn_life refuels live_hop"
+).split()
+"""Numbers worked out per design before closure: cell, thruster and store."""
+
+DESIGN = np.dtype([(name, np.float64) for name in (*QUANTITY_FIELDS, *COMPUTED_FIELDS)])
+"""One row per design, everything in SI."""
+
+CRAFT = np.dtype(
+    [
+        (name, np.float64)
+        for name in (
+            "dry_mass wet_mass start_mass propellant_mass payload_capacity buffer_mass cruise_load "
+            "store_load tank_volume structure_mass array_mass battery_mass electrolyser_mass "
+            "extraction_mass tank_mass thruster_mass landing_engine_mass thermal_mass growth_mass "
+            "radiator_area thrust start_power net_power electrolyser_power extraction_rate "
+            "stop_store_share stop_split_energy energy_per_mined landing_thrust trap_area "
+            "fixed_source_mass depth_of_discharge"
+        ).split()
+    ]
+)
+"""The vehicle that comes out, one row per design, in SI."""
+
+SUBLIMATION_HEAT = value("water_sublimation_heat", "physics_values.csv")
+LARGE = 1.0e3  # multiple of the launch mass that stands for a craft that has no finite mass
+ITERATIONS = 60
+TOLERANCE = 1.0e-10  # of the dry mass
