@@ -29,6 +29,7 @@ PER_HOP = (
 PER_HOP_SURFACE = (
     "arrival_date ready_date departure_date landing_date refuel_time propellant_used water_mined departure_mass"
 ).split()
+CELL_OUTPUTS = ("cell_voltage", "split_energy", "stack_efficiency", "hydrogen_in_oxygen")
 UNLIMITED = 1e9  # N, kg or s, stands for "engines are simply added"
 LEAST_POWER_PER_THRUST = 1e-3  # W/N, so that an unpowered engine divides by something
 
@@ -137,7 +138,7 @@ def evaluate(
     rows = np.zeros(count, dtype=spacecraft.DESIGN)
     for name in spacecraft.QUANTITY_FIELDS:
         rows[name] = values[name]
-    fill_cell(rows, values)
+    fill_cell(rows, values, study.options["cell_kind"])
     fill_thruster(rows, values, study.thrusters[architecture], surface=mission.kind == "surface")
     crafts = np.zeros(count, dtype=spacecraft.CRAFT)
     hops = np.zeros((count, mission.hops), dtype=campaign.HOP)
@@ -145,28 +146,49 @@ def evaluate(
     table = answer_table(
         architecture, designs, values if everything else {}, rows, crafts, hops, mission.kind
     )
-    outside = validity.first_outside(values, study.options, architecture, count)
+    checked = {**values, "hydrogen_in_oxygen": rows["hydrogen_in_oxygen"]}
+    outside = validity.first_outside(checked, study.options, architecture, count)
     table["extrapolated"] = outside > 0
     table["extrapolated_by"] = pd.Categorical.from_codes(outside, categories=pd.Index(validity.names()))
     return table
 
 
-def fill_cell(rows: np.ndarray, values: Values) -> None:
-    """Cell voltage, efficiency, energy and heat of the electrolyser for each design."""
+CELL_INPUTS = ("electrolyte_strength", "electrode_gap", "membrane_thickness", "microgravity_overvoltage")
+"""Fields of a cell that a study sets under the same name; cells without such a part never read it."""
+
+
+def fill_cell(rows: np.ndarray, values: Values, kind: str) -> None:
+    """Cell voltage, efficiency, energy and heat of the electrolyser for each design.
+
+    The cell works at the pressure of the gas tanks, but never above the highest its kind is made for.
+    """
+    from tradespace.physics.electrolysis import CELL, cell_record
     from tradespace.spacecraft import fill_cells
 
     count = rows.shape[0]
+    given = {name: np.asarray(values[name], dtype=np.float64) for name in (*CELL_INPUTS, "stack_cells")}
+    shape = count if any(value.ndim for value in given.values()) else 1
+    cells = np.empty(shape, dtype=CELL)
+    cells[:] = cell_record(kind)
+    cells["ageing_rate"] = 0.0  # the campaign ages the stack with its hours
+    for name, value in given.items():
+        cells[name] = value
+    pressure = cell_pressure(values, kind)
     wanted = (
-        "current_density",
-        "cell_temperature",
-        "storage_pressure",
-        "stack_efficiency",
-        "electrolyser_areal_mass",
+        *(values[name] for name in ("current_density", "cell_temperature")),
+        pressure,
+        *(values[name] for name in ("stack_efficiency", "electrolyser_areal_mass", "stack_ageing_rate")),
     )
-    columns = [
-        np.array(np.broadcast_to(np.asarray(values[name], dtype=np.float64), count)) for name in wanted
-    ]
-    fill_cells(records(rows), *columns)
+    columns = [np.array(np.broadcast_to(np.asarray(value, dtype=np.float64), count)) for value in wanted]
+    fill_cells(records(rows), records(cells), *columns)
+
+
+def cell_pressure(values: Values, kind: str) -> FloatArray:
+    """Pressure at which the cell works [Pa]."""
+    from tradespace.physics.electrolysis import cell_record
+
+    highest = float(cell_record(kind).highest_pressure)
+    return np.minimum(np.asarray(values["storage_pressure"], dtype=np.float64), highest)
 
 
 def _conditions(values: Values, rows: np.ndarray) -> Conditions:
@@ -251,10 +273,11 @@ def fly(
 def compile_engine() -> None:
     """Compile every kernel of the engine by calling it on no designs at all."""
     from tradespace import campaign, spacecraft
+    from tradespace.physics.electrolysis import CELL
 
     none = np.zeros(0)
     rows, crafts = np.zeros(0, dtype=spacecraft.DESIGN), np.zeros(0, dtype=spacecraft.CRAFT)
-    spacecraft.fill_cells(rows, none, none, none, none, none)
+    spacecraft.fill_cells(rows, np.zeros(1, dtype=CELL), none, none, none, none, none, none)
     stop = Stop("nowhere", 1.0, 1.0, 1.0, np.array([0.0, 1.0]), np.array([1.0, 1.0]))
     fly(
         Mission("surface", 0.0, 1.0, (stop, stop), ()),
@@ -294,7 +317,7 @@ def answer_table(
     columns: dict[str, Any] = {"architecture": pd.Categorical([architecture] * count)}
     for name, value in {**inputs, **designs}.items():
         columns[name] = np.broadcast_to(np.asarray(value, dtype=np.float64), count).copy()
-    for name in (*(crafts.dtype.names or ()), "cell_voltage", "split_energy", "stack_efficiency"):
+    for name in (*(crafts.dtype.names or ()), *CELL_OUTPUTS):
         if name in known or inputs:
             source = crafts if name in (crafts.dtype.names or ()) else rows
             columns[name] = source[name].copy()

@@ -112,7 +112,7 @@ def fly_hop(
     hop.margin_lifetime = min(hop.margin_lifetime, margin(design.burn_life, state[4]))
     live = craft.thrust * design.power_per_thrust
     hop.margin_power = power_margin(design, hop.power_at_stop, distance, hop.arrival_date - start)
-    hop.margin_heat = heat_margin(design, craft, distance, hop.arrival_date - start, landings, live)
+    hop.margin_heat = heat_margin(design, craft, distance, hop.arrival_date - start, landings, state[3], live)
     for end in range(2):
         power = bus_power(design, limits[2 + end], limits[4 + end], landings + end)
         hop.margin_power = min(
@@ -120,7 +120,7 @@ def fly_hop(
         )
         hop.margin_heat = min(
             hop.margin_heat,
-            heat_margin(design, craft, limits[2 + end], limits[4 + end], landings + end, live),
+            heat_margin(design, craft, limits[2 + end], limits[4 + end], landings + end, state[3], live),
         )
     return float(hop.landing_date)
 

@@ -9,6 +9,7 @@ from tradespace.physics.compiled import kernel
 from tradespace.physics.rocket import propellant_mass_kernel
 from tradespace.spacecraft import (
     SUBLIMATION_HEAT,
+    aged_energy_factor,
     day_and_night_need,
     net_radiator_flux,
     source_power,
@@ -26,11 +27,16 @@ def cruise_power(design: Any, distance: float, age: float, landings: float) -> f
 
 
 @kernel
-def cruise_thrust(design: Any, craft: Any, distance: float, age: float, landings: float) -> float:
-    """Thrust the power allows in cruise [N]; in-flight splitting is also held by the electrolyser's rating."""
+def cruise_thrust(
+    design: Any, craft: Any, distance: float, age: float, landings: float, hours: float
+) -> float:
+    """Thrust the power allows in cruise [N]; in-flight splitting is also held by the electrolyser's rating and age.
+
+    ``hours`` is the operating time of the electrolyser so far [s].
+    """
     power = cruise_power(design, distance, age, landings)
     if design.live_split_fraction > 0.5:
-        power = min(power, craft.electrolyser_power)
+        power = min(power, craft.electrolyser_power) / aged_energy_factor(design, hours)
     return float(min(design.thrust_limit, power / design.power_per_thrust))
 
 
@@ -44,7 +50,9 @@ def power_margin(design: Any, power: float, distance: float, age: float) -> floa
 
 
 @kernel
-def heat_margin(design: Any, craft: Any, distance: float, age: float, landings: float, live: float) -> float:
+def heat_margin(
+    design: Any, craft: Any, distance: float, age: float, landings: float, hours: float, live: float
+) -> float:
     """Radiator capacity over waste heat: at the stop, with the cruise thruster on, and of the cold trap."""
     surplus = cruise_power(
         design, distance, age, landings
@@ -56,7 +64,7 @@ def heat_margin(design: Any, craft: Any, distance: float, age: float, landings: 
         mined = min(surplus / craft.energy_per_mined, craft.extraction_rate)
     thruster = min(surplus, live)
     split = min(thruster, craft.electrolyser_power) * design.live_split_fraction
-    heat = max(waste_heat(design, at_stop, 0.0), waste_heat(design, split, thruster))
+    heat = max(waste_heat(design, at_stop, 0.0, hours), waste_heat(design, split, thruster, hours))
     warm = max(net_radiator_flux(design, design.radiator_temperature, distance), 0.0)
     cold = max(net_radiator_flux(design, design.cold_trap_temperature, distance), 0.0)
     return min(
@@ -65,10 +73,12 @@ def heat_margin(design: Any, craft: Any, distance: float, age: float, landings: 
 
 
 @kernel
-def thrust_to_land(design: Any, craft: Any, distance: float, age: float, landings: float) -> float:
+def thrust_to_land(
+    design: Any, craft: Any, distance: float, age: float, landings: float, hours: float
+) -> float:
     """Thrust on offer for launch and landing burns [N]."""
     if design.live_hop > 0.5:
-        return cruise_thrust(design, craft, distance, age, landings)
+        return cruise_thrust(design, craft, distance, age, landings, hours)
     return float(design.store_thrust_limit)
 
 
@@ -84,7 +94,7 @@ def burn(design: Any, craft: Any, hop: Any, state: Any, limits: Any, landings: f
     mass = craft.dry_mass + state[0] + state[1]
     hop.departure_mass = mass
     launch = propellant_mass_kernel(mass, hop.launch_delta_v, store)
-    offer = thrust_to_land(design, craft, limits[2], limits[4], landings)
+    offer = thrust_to_land(design, craft, limits[2], limits[4], landings, state[3])
     thrust_margin = margin(offer, design.landing_thrust_to_weight * limits[0] * mass)
     mass -= launch
     spent = 0.0
@@ -94,14 +104,14 @@ def burn(design: Any, craft: Any, hop: Any, state: Any, limits: Any, landings: f
         used = propellant_mass_kernel(mass, speed * (1.0 + design.delta_v_margin), cruise)
         mass -= used
         spent += used
-        thrust = cruise_thrust(design, craft, limits[2 + end], limits[4 + end], landings)
+        thrust = cruise_thrust(design, craft, limits[2 + end], limits[4 + end], landings, state[3])
         duration = min(used * cruise / max(thrust, 1e-9), NEVER)
         longest = max(longest, duration)
         state[3] += duration * design.live_split_fraction
         state[4] += duration
     if spent > 0.0:
         thrust_margin = min(thrust_margin, margin(design.impulsive_burn_limit * hop.time_of_flight, longest))
-    offer = thrust_to_land(design, craft, limits[3], limits[5], landings)
+    offer = thrust_to_land(design, craft, limits[3], limits[5], landings, state[3])
     thrust_margin = min(thrust_margin, margin(offer, design.landing_thrust_to_weight * limits[1] * mass))
     landing = propellant_mass_kernel(mass, hop.landing_delta_v, store)
     hop.burn_time = longest
@@ -119,7 +129,7 @@ def burn(design: Any, craft: Any, hop: Any, state: Any, limits: Any, landings: f
     split = design.live_split_fraction * spent
     if design.hop_delta_v_capacity > 0.0:  # on a surface hop the landing gas was made before launch
         split += design.store_split_fraction * landing
-    hop.energy += split * design.split_energy
+    hop.energy += split * design.split_energy * aged_energy_factor(design, state[3])
     state[0] = max(state[0] - spent, 0.0)
     state[1] = max(state[1] - launch - landing, 0.0)
     state[2] += spent

@@ -7,7 +7,14 @@ from typing import Any
 
 from tradespace.campaign.records import NEVER, STEP, interpolate
 from tradespace.physics.compiled import kernel
-from tradespace.spacecraft import bus_power, plant_ceiling, refuelling_power, source_power, steady_load
+from tradespace.spacecraft import (
+    aged_energy_factor,
+    bus_power,
+    plant_ceiling,
+    refuelling_power,
+    source_power,
+    steady_load,
+)
 
 MOST_STEPS = int(NEVER / STEP) + 1
 
@@ -53,7 +60,8 @@ def refuel(design: Any, craft: Any, hop: Any, state: Any, number: int, sun: Any,
     # water that was on board at the start still has to be split or heated like the rest
     made = full if number == 0 else hop.water_mined
     heat = made * craft.stop_store_share * design.store_energy
-    energy = hop.water_mined * design.extraction_energy + made * craft.stop_split_energy + heat
+    split = made * craft.stop_split_energy * aged_energy_factor(design, state[3])
+    energy = hop.water_mined * design.extraction_energy + split + heat
     time = refuelling(
         design, craft, sun[0], sun[1], sun[2], hop.arrival_date, dates[0], dates[1], energy, number + 1.0
     )

@@ -6,7 +6,7 @@ Python with compilation switched off, run the same source.
 
 from __future__ import annotations
 
-from tradespace.spacecraft.cell import fill_cells
+from tradespace.spacecraft.cell import aged_energy_factor, fill_cells
 from tradespace.spacecraft.closure import close_craft
 from tradespace.spacecraft.heat import net_radiator_flux, waste_heat
 from tradespace.spacecraft.power import (
@@ -26,6 +26,7 @@ __all__ = [
     "LARGE",
     "QUANTITY_FIELDS",
     "SUBLIMATION_HEAT",
+    "aged_energy_factor",
     "bus_power",
     "close_craft",
     "day_and_night_need",

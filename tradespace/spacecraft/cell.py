@@ -1,57 +1,72 @@
-"""The electrolyser of one design: voltage, energy, heat and mass per power."""
+"""The electrolyser of one design: voltage, energy, heat, ageing and mass per power."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from tradespace.physics.compiled import kernel
-from tradespace.physics.electrolysis import (
-    alkaline_cell_voltage_kernel,
-    efficiency_hhv_kernel,
-    faradaic_efficiency_kernel,
-    split_energy_kernel,
-    waste_heat_fraction_kernel,
-)
+from tradespace.physics.electrolysis import cell_kernel, efficiency_hhv_kernel, split_energy_kernel
 
 
 @kernel
 def fill_cell(
     design: Any,
+    cell: Any,
     current_density: float,
     temperature: float,
     pressure: float,
     given_efficiency: float,
     areal: float,
+    ageing_rate: float,
 ) -> None:
-    """Fill voltage, efficiency, energy, heat and mass per power of the electrolyser of one design.
+    """Fill voltage, efficiency, energy, heat, ageing and mass per power of the new electrolyser of one design.
 
     A given stack efficiency (not NaN) replaces the polarisation curve: the voltage is the one that the efficiency
-    implies at the Faradaic efficiency of that current density.
+    implies at the Faradaic efficiency of that current density. Heat that the cell lacks is made from electricity.
     """
-    faradaic = faradaic_efficiency_kernel(current_density)
-    voltage = alkaline_cell_voltage_kernel(current_density, temperature, pressure)
+    voltage, faradaic, rejected, supplied, impurity, _ = cell_kernel(
+        cell, current_density, temperature, pressure
+    )
     if given_efficiency > 0.0:
+        neutral = (1.0 - rejected + supplied) * voltage
         voltage = voltage * efficiency_hhv_kernel(voltage, faradaic) / given_efficiency
-    plant = 1.0 + design.balance_of_plant_fraction
+        rejected, supplied = max(1.0 - neutral / voltage, 0.0), max(neutral / voltage - 1.0, 0.0)
+    plant = 1.0 + design.balance_of_plant_fraction + supplied
     design.cell_voltage = voltage
     design.stack_efficiency = efficiency_hhv_kernel(voltage, faradaic)
     design.split_energy = split_energy_kernel(voltage, faradaic) * plant
-    heat = waste_heat_fraction_kernel(voltage, faradaic, temperature)
-    design.cell_heat_fraction = (heat + design.balance_of_plant_fraction) / plant
+    design.cell_heat_fraction = (rejected + design.balance_of_plant_fraction) / plant
+    design.cell_ageing = ageing_rate / voltage
+    design.hydrogen_in_oxygen = impurity
     design.stack_mass_per_power = areal / (voltage * current_density)
 
 
 @kernel
 def fill_cells(
-    designs: Any, current_density: Any, temperature: Any, pressure: Any, given_efficiency: Any, areal: Any
+    designs: Any,
+    cells: Any,
+    current_density: Any,
+    temperature: Any,
+    pressure: Any,
+    given_efficiency: Any,
+    areal: Any,
+    ageing_rate: Any,
 ) -> None:
-    """Fill the electrolyser of every design; arrays of shape (n,)."""
+    """Fill the electrolyser of every design; arrays of shape (n,), cells of shape (n,) or one cell for all."""
     for row in range(designs.shape[0]):
         fill_cell(
             designs[row],
+            cells[row if cells.shape[0] > 1 else 0],
             current_density[row],
             temperature[row],
             pressure[row],
             given_efficiency[row],
             areal[row],
+            ageing_rate[row],
         )
+
+
+@kernel
+def aged_energy_factor(design: Any, operating_time: float) -> float:
+    """Energy to split a kilogram with a stack of that operating time [s], over that of a new one [1]."""
+    return float(1.0 + design.cell_ageing * operating_time)

@@ -22,10 +22,14 @@ def net_radiator_flux(design: Any, temperature: float, distance: float) -> float
 
 
 @kernel
-def waste_heat(design: Any, split_power: float, thruster_power: float) -> float:
-    """Heat to reject: electrolyser and thruster losses, payload and keep-alive power [W]; heaters make up for leaks."""
+def waste_heat(design: Any, split_power: float, thruster_power: float, operating_time: float) -> float:
+    """Heat to reject: electrolyser and thruster losses, payload and keep-alive power [W]; heaters make up for leaks.
+
+    All that an aged stack draws beyond a new one is heat; ``operating_time`` is its hours so far [s].
+    """
+    extra = design.cell_ageing * operating_time
     return float(
-        split_power * design.cell_heat_fraction
+        split_power * (design.cell_heat_fraction + extra) / (1.0 + extra)
         + thruster_power * design.thruster_waste_fraction
         + design.payload_power
         + design.keep_alive_power

@@ -122,8 +122,8 @@ def size_fixed_items(design: Any, craft: Any, distance: float, cruise: float, st
     craft.thruster_mass = design.store_mass
     if cruise > 0.0 or design.live_hop > 0.5:
         craft.thruster_mass += design.thruster_base_mass + design.thruster_mass_per_power * live
-    at_stop = waste_heat(design, surplus * share, 0.0)
-    in_cruise = waste_heat(design, live * design.live_split_fraction, live)
+    at_stop = waste_heat(design, surplus * share, 0.0, 0.0)
+    in_cruise = waste_heat(design, live * design.live_split_fraction, live, 0.0)
     net = max(net_radiator_flux(design, design.radiator_temperature, distance), 1.0)
     craft.radiator_area = design.radiator_oversize * max(at_stop, in_cruise) / net
     cold = max(net_radiator_flux(design, design.cold_trap_temperature, distance), 1.0)
