@@ -62,8 +62,7 @@ def size(design: Any, craft: Any, stops: Any, distance: float, span: float, surf
     night = rotation * (1.0 - design.sunlit_fraction)
     launch *= 1.0 + design.delta_v_margin
     landing *= 1.0 + design.delta_v_margin
-    cycles = span / max(shortest, 1.0)  # at most: flights count as nights too
-    close_craft(design, craft, distance, night, cycles, gravity, launch, landing, hops)
+    close_craft(design, craft, distance, night, shortest, span, gravity, launch, landing, hops)
 
 
 @kernel

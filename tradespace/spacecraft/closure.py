@@ -47,7 +47,8 @@ def close_craft(
     craft: Any,
     distance: float,
     night: float,
-    cycles: float,
+    rotation: float,
+    span: float,
     gravity: float,
     launch: float,
     landing: float,
@@ -63,8 +64,10 @@ def close_craft(
         Heliocentric distance at the start [m].
     night : float
         Longest night on the route [s].
-    cycles : float
-        Nights the battery has to serve over the whole campaign [1].
+    rotation : float
+        Shortest rotation on the route [s].
+    span : float
+        Length of the whole campaign [s].
     gravity : float
         Largest surface gravity on the route [m/s2].
     launch, landing : float
@@ -78,7 +81,7 @@ def close_craft(
     if cruise_load + store_load > 0.0:
         # only the launch gas is made ready at the stop; the landing gas is made from water on the way
         craft.stop_store_share = min(buffer / (cruise_load + store_load), 1.0)
-    size_power_items(design, craft, distance, night, cycles)
+    size_power_items(design, craft, distance, night, rotation, span)
     size_fixed_items(design, craft, distance, cruise_load, store_load)
     dry, slope = close_dry_mass(design, craft, gravity)
     load = cruise_load + store_load

@@ -13,7 +13,7 @@ QUANTITY_FIELDS = (
     "array_absorptivity array_emissivity low_intensity_loss array_ageing_rate array_areal_mass "
     "pointing_factor sunlit_fraction dust_loss_per_landing power_conversion_efficiency fixed_source_power "
     "fixed_source_half_life fixed_source_specific_power battery_specific_energy battery_full_depth_cycles "
-    "battery_cycle_exponent "
+    "battery_cycle_exponent battery_fade_rate "
     "battery_depth_of_discharge battery_efficiency extraction_energy extraction_plant_specific_mass "
     "extraction_plant_base_mass electrolyser_plant_specific_mass balance_of_plant_fraction stack_life "
     "landing_thrust_to_weight landing_loss_fraction radiator_temperature radiator_emissivity "
@@ -47,8 +47,7 @@ CRAFT = np.dtype(
             "store_load tank_volume structure_mass array_mass battery_mass electrolyser_mass "
             "extraction_mass tank_mass thruster_mass landing_engine_mass thermal_mass growth_mass "
             "radiator_area thrust start_power net_power electrolyser_power extraction_rate "
-            "stop_store_share stop_split_energy energy_per_mined landing_thrust trap_area "
-            "fixed_source_mass depth_of_discharge"
+            "stop_store_share stop_split_energy energy_per_mined landing_thrust trap_area fixed_source_mass"
         ).split()
     ]
 )

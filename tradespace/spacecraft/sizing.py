@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from tradespace.physics.compiled import kernel
-from tradespace.physics.sunlight import allowed_depth_of_discharge_kernel, night_battery_energy_kernel
+from tradespace.physics.sunlight import lasting_battery_energy_kernel
 from tradespace.spacecraft.heat import net_radiator_flux, waste_heat
 from tradespace.spacecraft.power import (
     bus_power,
@@ -72,23 +72,29 @@ def stack_mass(design: Any, power: float) -> float:
 
 
 @kernel
-def size_power_items(design: Any, craft: Any, distance: float, night: float, cycles: float) -> None:
-    """Fill array, source and battery: the battery is discharged no deeper than so many nights allow."""
+def size_power_items(
+    design: Any, craft: Any, distance: float, night: float, rotation: float, span: float
+) -> None:
+    """Fill array, source and battery, which still carries its night after all nights and years of the campaign."""
     need = steady_load(design, distance) - source_power(design, 0.0)
     craft.start_power = bus_power(design, distance, 0.0, 1.0)
     craft.net_power = refuelling_power(design, craft.start_power, need)
     craft.array_mass = design.array_area * design.array_areal_mass
     craft.fixed_source_mass = design.fixed_source_power / design.fixed_source_specific_power
-    craft.depth_of_discharge = min(
-        design.battery_depth_of_discharge,
-        allowed_depth_of_discharge_kernel(
-            cycles, design.battery_full_depth_cycles, design.battery_cycle_exponent
-        ),
+    craft.battery_mass = (
+        lasting_battery_energy_kernel(
+            max(need, 0.0),
+            night,
+            design.battery_efficiency,
+            design.battery_depth_of_discharge,
+            span / max(rotation, 1.0),  # at most: flights count as nights too
+            design.battery_full_depth_cycles,
+            design.battery_cycle_exponent,
+            design.battery_fade_rate,
+            span,
+        )
+        / design.battery_specific_energy
     )
-    held = night_battery_energy_kernel(
-        max(need, 0.0), night, craft.depth_of_discharge, design.battery_efficiency
-    )
-    craft.battery_mass = held / design.battery_specific_energy
 
 
 @kernel

@@ -55,8 +55,8 @@ from tradespace.physics.sunlight.flux import (
     solar_flux,
     solar_flux_kernel,
 )
-from tradespace.physics.sunlight.radiation import radiation_factor, radiation_factor_kernel
 from tradespace.physics.sunlight.horizon import landed_sunlit_fraction, landed_sunlit_fraction_kernel
+from tradespace.physics.sunlight.radiation import radiation_factor, radiation_factor_kernel
 from tradespace.physics.sunlight.shadow import (
     shadow_duration,
     shadow_duration_kernel,
@@ -101,10 +101,10 @@ __all__ = [
     "fixed_source_power_kernel",
     "flux_of_luminosity",
     "flux_of_luminosity_kernel",
-    "lasting_battery_energy",
-    "lasting_battery_energy_kernel",
     "landed_sunlit_fraction",
     "landed_sunlit_fraction_kernel",
+    "lasting_battery_energy",
+    "lasting_battery_energy_kernel",
     "least_sunlit_fraction",
     "least_sunlit_fraction_kernel",
     "life_degradation",
