@@ -36,9 +36,9 @@ LIVE_ELECTRIC = ("steam_resistojet", "water_hall", "xenon_hall", "given_live", "
 
 def conditions(**changed: Any) -> Conditions:
     """Defaults of the quantity table, with a splitting energy of 6 kWh/kg."""
-    values: dict[str, Any] = {"split_energy": 2.16e7}
+    values: dict[str, Any] = {"split_energy": 2.16e7, "cell_pressure": quantity("storage_pressure").default}
     for field in dataclasses.fields(Conditions):
-        if field.name != "split_energy":
+        if field.name not in values:
             values[field.name] = quantity(field.name).default
     values.update(changed)
     return Conditions(**{name: np.asarray(value, dtype=np.float64) for name, value in values.items()})

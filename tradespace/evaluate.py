@@ -29,6 +29,10 @@ PER_HOP = (
 PER_HOP_SURFACE = (
     "arrival_date ready_date departure_date landing_date refuel_time propellant_used water_mined departure_mass"
 ).split()
+EXTRACTION_INPUTS = (
+    "ice_fraction regolith_temperature release_temperature bound_water_heat water_is_ice "
+    "extraction_efficiency capture_fraction excavation_energy purification_energy"
+).split()
 CELL_OUTPUTS = ("cell_voltage", "split_energy", "stack_efficiency", "hydrogen_in_oxygen")
 UNLIMITED = 1e9  # N, kg or s, stands for "engines are simply added"
 LEAST_POWER_PER_THRUST = 1e-3  # W/N, so that an unpowered engine divides by something
@@ -83,12 +87,8 @@ def all_inputs(study: Study, designs: Values) -> dict[str, float | FloatArray]:
     if "extraction_energy" not in values:
         # bounds were checked when the study was read; soil warmer than the release temperature needs no warming
         values["extraction_energy"] = broadcast(
-            extraction.extraction_energy_kernel,
-            values["ice_fraction"],
-            values["regolith_temperature"],
-            values["release_temperature"],
-            values["extraction_efficiency"],
-            values["capture_fraction"],
+            extraction.water_energy_kernel,
+            *(values[name] for name in EXTRACTION_INPUTS),
         )
     if "sunlit_fraction" not in values:
         values["sunlit_fraction"] = broadcast(
@@ -138,8 +138,9 @@ def evaluate(
     rows = np.zeros(count, dtype=spacecraft.DESIGN)
     for name in spacecraft.QUANTITY_FIELDS:
         rows[name] = values[name]
-    fill_cell(rows, values, study.options["cell_kind"])
-    fill_thruster(rows, values, study.thrusters[architecture], surface=mission.kind == "surface")
+    kind = study.options["cell_kind"]
+    fill_cell(rows, values, kind)
+    fill_thruster(rows, values, study.thrusters[architecture], kind, surface=mission.kind == "surface")
     crafts = np.zeros(count, dtype=spacecraft.CRAFT)
     hops = np.zeros((count, mission.hops), dtype=campaign.HOP)
     fly(mission, rows, crafts, hops, frozen)
@@ -191,18 +192,24 @@ def cell_pressure(values: Values, kind: str) -> FloatArray:
     return np.minimum(np.asarray(values["storage_pressure"], dtype=np.float64), highest)
 
 
-def _conditions(values: Values, rows: np.ndarray) -> Conditions:
+def _conditions(values: Values, rows: np.ndarray, kind: str) -> Conditions:
     """What the thrusters may know, as arrays."""
     split = rows["split_energy"]
     same = bool(np.all(split == split[0]))
-    names = [name for name in Conditions.__dataclass_fields__ if name != "split_energy"]
+    names = [
+        name for name in Conditions.__dataclass_fields__ if name not in {"split_energy", "cell_pressure"}
+    ]
     arrays = {name: np.asarray(values[name], dtype=np.float64) for name in names}
-    return Conditions(split_energy=np.asarray(split[0] if same else split), **arrays)
+    return Conditions(
+        split_energy=np.asarray(split[0] if same else split),
+        cell_pressure=cell_pressure(values, kind),
+        **arrays,
+    )
 
 
-def fill_thruster(rows: np.ndarray, values: Values, thruster: Thruster, *, surface: bool) -> None:
-    """Cruise thruster and launch-and-landing store of each design."""
-    conditions = _conditions(values, rows)
+def fill_thruster(rows: np.ndarray, values: Values, thruster: Thruster, kind: str, *, surface: bool) -> None:
+    """Cruise thruster and launch-and-landing store of each design, with the electrolysis cell of one kind."""
+    conditions = _conditions(values, rows, kind)
     cruise: Performance = thruster.performance(conditions)
     store: Store | None = thruster.hop_engine(conditions) if surface else thruster.landing(conditions)
     rows["exhaust_velocity"] = cruise.exhaust_velocity
@@ -228,6 +235,7 @@ def fill_thruster(rows: np.ndarray, values: Values, thruster: Thruster, *, surfa
         return
     rows["store_exhaust_velocity"] = store.exhaust_velocity
     rows["store_energy"] = store.energy
+    rows["store_loss"] = store.loss_fraction
     rows["store_split_fraction"] = store.split_fraction
     rows["store_mass"] = store.mass
     rows["store_holding_time"] = store.holding_time

@@ -28,6 +28,10 @@ REPLACES: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "release_temperature",
             "extraction_efficiency",
             "capture_fraction",
+            "bound_water_heat",
+            "water_is_ice",
+            "excavation_energy",
+            "purification_energy",
         ),
     }
 )

@@ -59,6 +59,10 @@ def refuel(design: Any, craft: Any, hop: Any, state: Any, number: int, sun: Any,
     hop.water_mined = max(full - on_board, 0.0)
     # water that was on board at the start still has to be split or heated like the rest
     made = full if number == 0 else hop.water_mined
+    # what leaks or boils off before the burn is mined and made as well
+    lost = made * craft.stop_store_share * design.store_loss / max(1.0 - design.store_loss, 1e-6)
+    hop.water_mined += lost
+    made += lost
     heat = made * craft.stop_store_share * design.store_energy
     split = made * craft.stop_split_energy * aged_energy_factor(design, state[3])
     energy = hop.water_mined * design.extraction_energy + split + heat

@@ -30,7 +30,7 @@ COMPUTED_FIELDS = (
     "stack_mass_per_power exhaust_velocity "
     "power_per_thrust thrust_limit thruster_base_mass thruster_mass_per_power live_split_fraction "
     "stop_split_fraction throughput_life cruise_tank_factor cruise_specific_volume "
-    "thruster_waste_fraction store_exhaust_velocity store_energy store_split_fraction store_tank_factor "
+    "thruster_waste_fraction store_exhaust_velocity store_energy store_loss store_split_fraction store_tank_factor "
     "store_specific_volume store_mass_per_thrust store_thrust_limit store_mass "
     "store_holding_time burn_life refuels live_hop"
 ).split()

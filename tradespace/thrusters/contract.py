@@ -32,6 +32,26 @@ class Conditions:
     """Burst pressure times volume over tank weight [m]."""
     tank_safety_factor: FloatArray
     """Burst over working pressure [1]."""
+    cell_pressure: FloatArray
+    """Pressure at which the electrolyser delivers the gases [Pa]."""
+    compression_efficiency: FloatArray
+    """Least work over electric energy of compression [1]."""
+    gas_hold_time: FloatArray
+    """Time between filling the gas tanks and burning the gas [s]."""
+    leak_time: FloatArray
+    """Time constant with which stored gas leaks [s]."""
+    storage_is_liquid: FloatArray
+    """1 where the gases are kept as liquids, 0 where compressed [1]."""
+    hydrogen_liquefaction_energy: FloatArray
+    """Electric energy to liquefy hydrogen [J/kg]."""
+    oxygen_liquefaction_energy: FloatArray
+    """Electric energy to liquefy oxygen [J/kg]."""
+    boil_off_rate: FloatArray
+    """Share of the stored liquid that boils off per time [1/s]."""
+    liquid_tank_density: FloatArray
+    """Tank mass per volume of liquid [kg/m3]."""
+    liquid_ullage: FloatArray
+    """Share of a liquid tank left to vapour [1]."""
     water_tank_fraction: FloatArray
     """Water tank mass per water mass [1]."""
     steam_temperature: FloatArray
@@ -56,6 +76,8 @@ class Store:
     """Electric energy put into each kilogram at the stop, splitting excluded [J/kg]."""
     split_fraction: FloatArray
     """Share of the stored propellant that the electrolyser has to split [1]."""
+    loss_fraction: FloatArray
+    """Share of the stored propellant lost between filling and burning [1]."""
     holding_time: FloatArray
     """Time constant with which stored heat leaks away [s]; a very large number for gas and for liquids."""
     tank_factor: FloatArray

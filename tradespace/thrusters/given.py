@@ -15,6 +15,7 @@ from tradespace.thrusters.stores import (
     Numbers,
     exhaust_velocity_of,
     filled,
+    gas_keeping,
     gas_tanks,
     storable_engine,
     stored_gas_engine,
@@ -125,9 +126,11 @@ class GivenThruster:
         if self.storage == "water" and self.power_per_thrust > 0.0:
             return None
         cruise = self.performance(conditions)
+        energy, lost = gas_keeping(conditions) if self.storage == "gas" else (0.0, 0.0)
         numbers: Numbers = {
             "exhaust_velocity": cruise.exhaust_velocity,
-            "energy": 0.0,
+            "energy": energy,
+            "loss_fraction": lost,
             "holding_time": UNLIMITED,
             "mass": cruise.mass,
             "split_fraction": 1.0 if self.storage == "gas" else 0.0,

@@ -15,8 +15,15 @@ import numpy as np
 
 from tradespace.constants import value
 from tradespace.physics.combustion import specific_impulse_vacuum, water_share_burned
-from tradespace.physics.compiled import FloatArray
-from tradespace.physics.storage import gas_tank_factor, stored_gas_pv, stored_gas_volume
+from tradespace.physics.compiled import FloatArray, broadcast
+from tradespace.physics.storage import (
+    compression_energy_kernel,
+    gas_tank_factor,
+    liquefaction_energy_kernel,
+    liquid_tank_volume,
+    stored_gas_pv,
+    stored_gas_volume,
+)
 from tradespace.thrusters.contract import Conditions, Performance, Store
 from tradespace.thrusters.values import number, spread
 
@@ -61,16 +68,18 @@ def whole_water_specific_impulse(
 
 
 def stored_gas_engine(conditions: Conditions, change: FloatArray | float = 0.0) -> Store:
-    """Hydrogen and oxygen made at the stop, kept in gas tanks, burned for launch and landing.
+    """Hydrogen and oxygen made at the stop, kept compressed or liquid, burned for launch and landing.
 
     Everything is counted per kilogram of water split: both gases in full are stored, whatever the mixture
-    ratio. The electrolyser delivers at tank pressure, so storing takes no further energy.
+    ratio. Compression takes energy only where the electrolyser does not reach the tank pressure.
     """
     specific_impulse = whole_water_specific_impulse(conditions, conditions.landing_performance_factor)
     tank_factor, volume = gas_tanks(conditions)
+    energy, lost = gas_keeping(conditions)
     numbers: Numbers = {
         "exhaust_velocity": exhaust_velocity_of(specific_impulse, change),
-        "energy": 0.0,
+        "energy": energy,
+        "loss_fraction": lost,
         "holding_time": UNLIMITED,
         "mass": 0.0,
         "split_fraction": 1.0,
@@ -82,12 +91,43 @@ def stored_gas_engine(conditions: Conditions, change: FloatArray | float = 0.0) 
     return filled(Store, conditions, numbers)
 
 
+def gas_keeping(conditions: Conditions) -> tuple[FloatArray, FloatArray]:
+    """Energy to store the gases of a kilogram of water [J/kg], and the share lost before it is burned [1]."""
+    liquid = conditions.storage_is_liquid
+    liquefaction = broadcast(
+        liquefaction_energy_kernel,
+        conditions.hydrogen_liquefaction_energy,
+        conditions.oxygen_liquefaction_energy,
+    )
+    lasting = np.exp(-conditions.gas_hold_time * (1.0 / conditions.leak_time + conditions.boil_off_rate))
+    return liquid * liquefaction + (1.0 - liquid) * compression(conditions), 1.0 - lasting
+
+
+def compression(conditions: Conditions) -> FloatArray:
+    """Energy to bring the gases of a kilogram of water from the cell's to the tank's pressure [J/kg]."""
+    if np.all(conditions.cell_pressure >= conditions.storage_pressure):
+        return np.zeros(())
+    return broadcast(
+        compression_energy_kernel,
+        conditions.storage_temperature,
+        conditions.cell_pressure,
+        np.maximum(conditions.storage_pressure, conditions.cell_pressure),
+        conditions.compression_efficiency,
+    )
+
+
 def gas_tanks(conditions: Conditions) -> tuple[FloatArray, FloatArray]:
-    """Tank mass per mass [1] and volume per mass [m3/kg] of the gases from split water."""
+    """Tank mass per mass [1] and volume per mass [m3/kg] of the gases from split water, compressed or liquid."""
     whole = value("molar_mass_oxygen") / (2.0 * value("molar_mass_hydrogen"))
     pv = stored_gas_pv(conditions.storage_temperature, conditions.storage_pressure, whole)
     volume = stored_gas_volume(conditions.storage_temperature, conditions.storage_pressure, whole)
-    return gas_tank_factor(pv, conditions.tank_performance, conditions.tank_safety_factor), volume
+    factor = gas_tank_factor(pv, conditions.tank_performance, conditions.tank_safety_factor)
+    liquid = conditions.storage_is_liquid
+    if not np.any(liquid > 0.0):
+        return factor, volume
+    roomy = liquid_tank_volume(whole, conditions.liquid_ullage)
+    cold = roomy * conditions.liquid_tank_density
+    return liquid * cold + (1.0 - liquid) * factor, liquid * roomy + (1.0 - liquid) * volume
 
 
 def storable_engine(conditions: Conditions, change: FloatArray | float = 0.0) -> Store:
@@ -95,6 +135,7 @@ def storable_engine(conditions: Conditions, change: FloatArray | float = 0.0) ->
     numbers: Numbers = {
         "exhaust_velocity": exhaust_velocity_of(number("storable_bipropellant", "specific_impulse"), change),
         "energy": 0.0,
+        "loss_fraction": 0.0,
         "holding_time": UNLIMITED,
         "mass": 0.0,
         "split_fraction": 0.0,
