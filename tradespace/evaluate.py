@@ -213,6 +213,7 @@ def fill_thruster(rows: np.ndarray, values: Values, thruster: Thruster, kind: st
     cruise: Performance = thruster.performance(conditions)
     store: Store | None = thruster.hop_engine(conditions) if surface else thruster.landing(conditions)
     rows["exhaust_velocity"] = cruise.exhaust_velocity
+    rows["water_per_propellant"] = cruise.water_per_propellant
     rows["power_per_thrust"] = np.maximum(cruise.power_per_thrust, LEAST_POWER_PER_THRUST)
     rows["thrust_limit"] = np.minimum(cruise.thrust_limit, UNLIMITED)
     rows["thruster_base_mass"] = cruise.mass
@@ -332,6 +333,7 @@ def answer_table(
     columns["specific_impulse"] = rows["exhaust_velocity"] / constants.value("standard_gravity")
     if kind == "surface":
         columns["specific_impulse"] = rows["store_exhaust_velocity"] / constants.value("standard_gravity")
+    columns["propellant_specific_impulse"] = columns["specific_impulse"] * rows["water_per_propellant"]
     margins = np.stack([hops[f"margin_{link}"] for link in MARGINS], axis=-1)
     flat = margins.reshape(count, -1)
     least = flat.argmin(axis=1)

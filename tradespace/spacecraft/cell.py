@@ -22,7 +22,8 @@ def fill_cell(
     """Fill voltage, efficiency, energy, heat, ageing and mass per power of the new electrolyser of one design.
 
     A given stack efficiency (not NaN) replaces the polarisation curve: the voltage is the one that the efficiency
-    implies at the Faradaic efficiency of that current density. Heat that the cell lacks is made from electricity.
+    implies at the Faradaic efficiency of that current density. Heat that the cell lacks is made from electricity,
+    and counts in the efficiency.
     """
     voltage, faradaic, rejected, supplied, impurity, _ = cell_kernel(
         cell, current_density, temperature, pressure
@@ -30,10 +31,10 @@ def fill_cell(
     if given_efficiency > 0.0:
         neutral = (1.0 - rejected + supplied) * voltage
         voltage = voltage * efficiency_hhv_kernel(voltage, faradaic) / given_efficiency
-        rejected, supplied = max(1.0 - neutral / voltage, 0.0), max(neutral / voltage - 1.0, 0.0)
+        rejected, supplied = max(1.0 - neutral / voltage, 0.0), 0.0
     plant = 1.0 + design.balance_of_plant_fraction + supplied
     design.cell_voltage = voltage
-    design.stack_efficiency = efficiency_hhv_kernel(voltage, faradaic)
+    design.stack_efficiency = efficiency_hhv_kernel(voltage, faradaic) / (1.0 + supplied)
     design.split_energy = split_energy_kernel(voltage, faradaic) * plant
     design.cell_heat_fraction = (rejected + design.balance_of_plant_fraction) / plant
     design.cell_ageing = ageing_rate / voltage

@@ -27,7 +27,7 @@ QUANTITY_FIELDS = (
 
 COMPUTED_FIELDS = (
     "split_energy stack_efficiency cell_voltage cell_heat_fraction cell_ageing hydrogen_in_oxygen "
-    "stack_mass_per_power exhaust_velocity "
+    "stack_mass_per_power exhaust_velocity water_per_propellant "
     "power_per_thrust thrust_limit thruster_base_mass thruster_mass_per_power live_split_fraction "
     "stop_split_fraction throughput_life cruise_tank_factor cruise_specific_volume "
     "thruster_waste_fraction store_exhaust_velocity store_energy store_loss store_split_fraction store_tank_factor "

@@ -34,6 +34,8 @@ class Conditions:
     """Burst over working pressure [1]."""
     cell_pressure: FloatArray
     """Pressure at which the electrolyser delivers the gases [Pa]."""
+    gas_dew_point: FloatArray
+    """Temperature at which the gases last touched liquid water [K]."""
     compression_efficiency: FloatArray
     """Least work over electric energy of compression [1]."""
     gas_hold_time: FloatArray
@@ -98,6 +100,8 @@ class Performance:
 
     exhaust_velocity: FloatArray
     """Effective exhaust velocity [m/s]."""
+    water_per_propellant: FloatArray
+    """Mass carried per mass that leaves through the nozzle; above 1 where gas in excess is vented [1]."""
     power_per_thrust: FloatArray
     """Live electric power per thrust, in-flight electrolysis included [W/N]."""
     thrust_limit: FloatArray

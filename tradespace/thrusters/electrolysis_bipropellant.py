@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from tradespace.physics.combustion import delivered_performance_factor
+from tradespace.physics.combustion import delivered_performance_factor, water_per_propellant
 from tradespace.thrusters import register
 from tradespace.thrusters.contract import Conditions, Performance, Store
 from tradespace.thrusters.stores import (
     UNLIMITED,
     Numbers,
     exhaust_velocity_of,
+    feed_humidity,
     filled,
     stored_gas_engine,
     whole_water_specific_impulse,
@@ -36,6 +37,7 @@ class ElectrolysisBipropellant:
         shown = number(self.name, "demonstrated_time") * thrust * engines
         numbers: Numbers = {
             "exhaust_velocity": exhaust_velocity,
+            "water_per_propellant": water_per_propellant(conditions.mixture_ratio, feed_humidity(conditions)),
             "power_per_thrust": conditions.split_energy
             * share
             * conditions.power_per_thrust_factor

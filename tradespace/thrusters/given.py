@@ -103,6 +103,7 @@ class GivenThruster:
             "exhaust_velocity": exhaust_velocity_of(
                 self.specific_impulse, conditions.specific_impulse_change
             ),
+            "water_per_propellant": 1.0,
             "power_per_thrust": self.power_per_thrust * conditions.power_per_thrust_factor,
             "thrust_limit": self.thrust,
             "mass": number("given", "mass") if self.mass is None else self.mass,

@@ -48,6 +48,7 @@ class SteamResistojet:
         heat = steam_energy(number(self.name, "heater_temperature")) / number(self.name, "heater_efficiency")
         numbers: Numbers = {
             "exhaust_velocity": exhaust_velocity,
+            "water_per_propellant": 1.0,
             "power_per_thrust": heat * conditions.power_per_thrust_factor / exhaust_velocity,
             "thrust_limit": UNLIMITED,
             "mass": number(self.name, "mass"),

@@ -29,6 +29,7 @@ class StorableBipropellant:
         life = number(self.name, "demonstrated_time") * thrust * number(self.name, "engines")
         numbers: Numbers = {
             "exhaust_velocity": exhaust_velocity,
+            "water_per_propellant": 1.0,
             "power_per_thrust": number(self.name, "power_per_thrust") * conditions.power_per_thrust_factor,
             "thrust_limit": thrust,
             "mass": number(self.name, "engine_mass"),

@@ -14,7 +14,11 @@ from typing import TypeVar
 import numpy as np
 
 from tradespace.constants import value
-from tradespace.physics.combustion import specific_impulse_vacuum, water_share_burned
+from tradespace.physics.combustion import (
+    saturated_humidity_kernel,
+    specific_impulse_vacuum,
+    water_specific_impulse,
+)
 from tradespace.physics.compiled import FloatArray, broadcast
 from tradespace.physics.storage import (
     compression_energy_kernel,
@@ -52,19 +56,36 @@ def exhaust_velocity_of(specific_impulse: FloatArray | float, change: FloatArray
     return np.asarray(changed * value("standard_gravity"))
 
 
+def feed_humidity(conditions: Conditions) -> FloatArray:
+    """Water vapour in the gases as they leave the drier, by mass [1]."""
+    pressure = conditions.cell_pressure
+    return broadcast(saturated_humidity_kernel, conditions.gas_dew_point, pressure, whole_water_ratio())
+
+
+def whole_water_ratio() -> float:
+    """Mixture ratio at which all of the split water burns [1]."""
+    return value("molar_mass_oxygen") / (2.0 * value("molar_mass_hydrogen"))
+
+
 def whole_water_specific_impulse(
     conditions: Conditions, performance_factor: FloatArray | float
 ) -> FloatArray:
-    """Impulse per weight of water split [s], hydrogen and oxygen burned at the mixture ratio asked.
+    """Impulse per weight of water taken [s], hydrogen and oxygen burned at the mixture ratio asked.
 
     Split water has a mixture ratio of 7.937. Burned richer in fuel, oxygen is left over, burned leaner,
     hydrogen is; the left-over part was split and carried and gives no thrust, so the value per kilogram of
-    water falls with it.
+    water falls with it. Vapour that the drier leaves in the gases cools the flame.
     """
+    humidity = feed_humidity(conditions)
     frozen = specific_impulse_vacuum(
-        conditions.mixture_ratio, conditions.chamber_pressure, conditions.expansion_ratio, "frozen"
+        conditions.mixture_ratio,
+        conditions.chamber_pressure,
+        conditions.expansion_ratio,
+        "frozen",
+        humidity,
     )
-    return np.asarray(frozen * performance_factor * water_share_burned(conditions.mixture_ratio))
+    burned = frozen * performance_factor
+    return water_specific_impulse(burned, conditions.mixture_ratio, 0.0, humidity)
 
 
 def stored_gas_engine(conditions: Conditions, change: FloatArray | float = 0.0) -> Store:
@@ -118,7 +139,7 @@ def compression(conditions: Conditions) -> FloatArray:
 
 def gas_tanks(conditions: Conditions) -> tuple[FloatArray, FloatArray]:
     """Tank mass per mass [1] and volume per mass [m3/kg] of the gases from split water, compressed or liquid."""
-    whole = value("molar_mass_oxygen") / (2.0 * value("molar_mass_hydrogen"))
+    whole = whole_water_ratio()
     pv = stored_gas_pv(conditions.storage_temperature, conditions.storage_pressure, whole)
     volume = stored_gas_volume(conditions.storage_temperature, conditions.storage_pressure, whole)
     factor = gas_tank_factor(pv, conditions.tank_performance, conditions.tank_safety_factor)

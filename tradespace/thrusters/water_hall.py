@@ -29,6 +29,7 @@ class WaterHall:
         efficiency = number(self.name, "anode_efficiency") * number(self.name, "supply_efficiency")
         numbers: Numbers = {
             "exhaust_velocity": exhaust_velocity,
+            "water_per_propellant": 1.0,
             "power_per_thrust": 0.5 * exhaust_velocity / efficiency * conditions.power_per_thrust_factor,
             "thrust_limit": UNLIMITED,
             "mass": number(self.name, "mass"),

@@ -25,6 +25,7 @@ class XenonHall:
         )
         numbers: Numbers = {
             "exhaust_velocity": exhaust_velocity,
+            "water_per_propellant": 1.0,
             "power_per_thrust": 0.5
             * exhaust_velocity
             / number(self.name, "total_efficiency")
