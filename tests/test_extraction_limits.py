@@ -14,6 +14,7 @@ from tradespace.errors import DomainError
 from tradespace.physics import extraction, water
 from tradespace.physics.extraction.regolith import share_kernel
 from tradespace.tables import read_table
+from tradespace.units import to_si
 
 settings.register_profile("extraction", deadline=None, max_examples=30, derandomize=True)
 settings.load_profile("extraction")
@@ -213,6 +214,16 @@ def test_a_colder_trap_rejects_more_of_the_heat_of_warm_vapour(trap: float, exce
 
 
 # --- ends --------------------
+
+
+def test_pure_minerals_hold_more_water_than_the_options_take() -> None:
+    """Two molecules in gypsum (172.17 g/mol) and in serpentine (277.11 g/mol)."""
+    held = {"gypsum": 36.031 / 172.17, "serpentine": 36.031 / 277.11}
+    rows = read_table("options/water_source.csv").rows
+    for row in rows:
+        if row["quantity"] == "ice_fraction" and row["option"] in held:
+            assert float(to_si(float(row["high"]), row["unit"])) < held[row["option"]]
+    assert {row["option"] for row in rows} >= set(held)
 
 
 WILD = (-1e12, -1.0, 0.0, 1e-12, 0.5, 1.0, 273.16, 1e12)
