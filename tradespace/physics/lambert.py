@@ -1,16 +1,130 @@
-"""Lambert's problem, checked: one question over arrays, or excess speeds between tabulated states."""
+"""Lambert's problem: the orbit that joins two places in a given time.
+
+The root-finder is the compiled kernel of the open library boinor (Izzo's method, any number of full turns, both
+orbits of each); it is imported here and nowhere else. Around it stand what a batch needs: geometry without
+allocation, either sense of turning, a mask over the ridge at half a turn, where the plane of the orbit stands up,
+and a guard that turns a row without an orbit into NaN instead of losing its neighbours. The batch is serial and
+releases the interpreter lock, so callers may run chunks in threads.
+"""
 
 from __future__ import annotations
 
 import math
 
 import numpy as np
+from boinor.core.iod import _find_xy  # its own part of core.iod.izzo: that one allocates, at half the speed
 from numpy.typing import NDArray
 
 from tradespace.errors import TransferError
-from tradespace.physics.compiled import ArrayLike, FloatArray, require
+from tradespace.physics.compiled import ArrayLike, FloatArray, kernel, require
 from tradespace.physics.domain import above, floats, require_each, within
-from tradespace.physics.lambert.kernels import COLUMNS, lambert_rows_kernel
+
+ROUNDS = 35
+TOLERANCE = 1e-10
+COLUMNS = 8  # of the batch: two velocities and two relative speeds
+COLLINEAR = 1e-13
+
+
+@kernel
+def lambert_kernel(
+    gravitational_parameter: float,
+    start_x: float,
+    start_y: float,
+    start_z: float,
+    stop_x: float,
+    stop_y: float,
+    stop_z: float,
+    time_of_flight: float,
+    turns: int,
+    prograde: bool,
+    low_path: bool,
+    ridge: float,
+) -> tuple[float, float, float, float, float, float]:
+    """Velocities at both ends; NaN where no orbit exists, on one line, and within ``ridge`` of half a turn."""
+    nothing = (math.nan, math.nan, math.nan, math.nan, math.nan, math.nan)
+    first = math.sqrt(start_x * start_x + start_y * start_y + start_z * start_z)
+    second = math.sqrt(stop_x * stop_x + stop_y * stop_y + stop_z * stop_z)
+    nx, ny = start_y * stop_z - start_z * stop_y, start_z * stop_x - start_x * stop_z
+    nz = start_x * stop_y - start_y * stop_x
+    size = math.sqrt(nx * nx + ny * ny + nz * nz)
+    dot = start_x * stop_x + start_y * stop_y + start_z * stop_z
+    if not (time_of_flight > 0.0 and size > COLLINEAR * first * second and size < math.inf):
+        return nothing
+    if math.atan2(size, -dot) < ridge:
+        return nothing
+    dx, dy, dz = stop_x - start_x, stop_y - start_y, stop_z - start_z
+    chord = math.sqrt(dx * dx + dy * dy + dz * dz)
+    half = 0.5 * (first + second + chord)
+    shape = math.sqrt(max(1.0 - chord / half, 0.0))
+    long_way = (nz < 0.0) == prograde
+    sense = -1.0 if long_way else 1.0
+    shape *= sense
+    flight = math.sqrt(2.0 * gravitational_parameter / half) / half * time_of_flight
+    if not (abs(shape) < 1.0 and 0.0 < flight < math.inf):
+        return nothing
+    try:
+        x, y = _find_xy(shape, flight, turns, ROUNDS, low_path, TOLERANCE)
+    except Exception:  # noqa: BLE001  (the compiler knows no narrower clause)
+        return nothing
+    gamma = math.sqrt(0.5 * gravitational_parameter * half)
+    rho = (first - second) / chord
+    sigma = math.sqrt(max(1.0 - rho * rho, 0.0))
+    less, more = shape * y - x, shape * y + x
+    out_first, out_second = gamma * (less - rho * more) / first, -gamma * (less + rho * more) / second
+    along = gamma * sigma * (y + shape * x) * sense / size
+    out_first, out_second = out_first / first, out_second / second
+    along_first, along_second = along / (first * first), along / (second * second)
+    return (
+        out_first * start_x + along_first * (ny * start_z - nz * start_y),
+        out_first * start_y + along_first * (nz * start_x - nx * start_z),
+        out_first * start_z + along_first * (nx * start_y - ny * start_x),
+        out_second * stop_x + along_second * (ny * stop_z - nz * stop_y),
+        out_second * stop_y + along_second * (nz * stop_x - nx * stop_z),
+        out_second * stop_z + along_second * (nx * stop_y - ny * stop_x),
+    )
+
+
+@kernel
+def lambert_rows_kernel(
+    gravitational_parameter: float,
+    first: FloatArray,
+    first_rows: NDArray[np.int64],
+    second: FloatArray,
+    second_rows: NDArray[np.int64],
+    flights: FloatArray,
+    revolutions: int,
+    prograde: bool,
+    low_path: bool,
+    ridge: float,
+    out: FloatArray,
+) -> None:
+    """Many transfers between rows of two tables of states (n, 6), into ``out`` (m, 8).
+
+    A row of ``out`` holds the velocities at both ends and their sizes relative to the two states; it is NaN
+    where no orbit exists, and within the angle ``ridge`` of half a turn, where the plane stands up.
+    """
+    for row in range(flights.shape[0]):
+        one, other = first_rows[row], second_rows[row]
+        found = lambert_kernel(
+            gravitational_parameter,
+            first[one, 0],
+            first[one, 1],
+            first[one, 2],
+            second[other, 0],
+            second[other, 1],
+            second[other, 2],
+            flights[row],
+            revolutions,
+            prograde,
+            low_path,
+            ridge,
+        )
+        leave, meet = 0.0, 0.0
+        for axis in range(3):
+            out[row, axis], out[row, axis + 3] = found[axis], found[axis + 3]
+            leave += (found[axis] - first[one, axis + 3]) ** 2
+            meet += (found[axis + 3] - second[other, axis + 3]) ** 2
+        out[row, 6], out[row, 7] = math.sqrt(leave), math.sqrt(meet)
 
 
 def excess_speeds(
