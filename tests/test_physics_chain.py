@@ -329,7 +329,7 @@ REFUSED: list[tuple[Callable[..., Any], tuple[Any, ...], str]] = [
     (electrolysis.alkaline_cell_voltage, (-1.0, 353.15, 1e5), "current density -1 A/m2"),
     (electrolysis.water_rate_of_power, (1.0, 1.5), "efficiency 1.5 is above"),
     (storage.hydrogen_density, (100.0, 1e6), "hydrogen temperature 100 K lies outside 150 to 1000 K"),
-    (storage.oxygen_density, (300.0, 2e8), "oxygen pressure 2e\\+08 Pa lies outside"),
+    (storage.oxygen_density, (300.0, 2e8), "oxygen pressure 200000000 Pa lies outside"),
     (storage.steam_pv, (400.0, 1e6), "above saturation"),
     (storage.gas_tank_factor, (1e5, 25e3, 0.5), "safety factor 0.5 must be 1 or more"),
     (thermal.radiator_area, (10.0, -5.0), "net radiator flux -5 W/m2"),

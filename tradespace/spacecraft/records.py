@@ -55,5 +55,6 @@ CRAFT = np.dtype(
 
 SUBLIMATION_HEAT = value("water_sublimation_heat", "physics_values.csv")
 LARGE = 1.0e3  # multiple of the launch mass that stands for a craft that has no finite mass
+LEAST_ENERGY = 1.0  # J/kg, so that water given away divides by something
 ITERATIONS = 60
 TOLERANCE = 1.0e-10  # of the dry mass

@@ -15,7 +15,7 @@ from tradespace.spacecraft.power import (
     steady_load,
     sun_pointed_power,
 )
-from tradespace.spacecraft.records import SUBLIMATION_HEAT
+from tradespace.spacecraft.records import LEAST_ENERGY, SUBLIMATION_HEAT
 
 
 @kernel
@@ -104,8 +104,9 @@ def size_fixed_items(design: Any, craft: Any, distance: float, cruise: float, st
     surplus = max(craft.start_power - need, 0.0)
     cruising = max(sun_pointed_power(design, distance, 0.0, 1.0) - need, 0.0)
     craft.stop_split_energy = split_share_at_stop(design, craft, cruise, store) * design.split_energy
-    craft.energy_per_mined = (
-        design.extraction_energy + craft.stop_split_energy + craft.stop_store_share * design.store_energy
+    craft.energy_per_mined = max(
+        design.extraction_energy + craft.stop_split_energy + craft.stop_store_share * design.store_energy,
+        LEAST_ENERGY,
     )
     share = craft.stop_split_energy / craft.energy_per_mined
     craft.electrolyser_power = 0.0

@@ -57,9 +57,10 @@ def exhaust_velocity_of(specific_impulse: FloatArray | float, change: FloatArray
 
 
 def feed_humidity(conditions: Conditions) -> FloatArray:
-    """Water vapour in the gases as they leave the drier, by mass [1]."""
+    """Water vapour in the gases as they leave the drier, by mass [1]; no more than the flame tables hold."""
     pressure = conditions.cell_pressure
-    return broadcast(saturated_humidity_kernel, conditions.gas_dew_point, pressure, whole_water_ratio())
+    vapour = broadcast(saturated_humidity_kernel, conditions.gas_dew_point, pressure, whole_water_ratio())
+    return np.minimum(vapour, number("shared", "most_feed_humidity"))
 
 
 def whole_water_ratio() -> float:
