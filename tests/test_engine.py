@@ -308,7 +308,8 @@ def test_water_on_board_still_has_to_be_split() -> None:
     assert full["water_mined_1"] < 0.01 * full["propellant_mass"]
     power = full["net_power"]
     assert full["refuel_time_1"] == pytest.approx(
-        (full["propellant_mass"] * full["split_energy"] + full["water_mined_1"] * full["extraction_energy"]) / power,
+        (full["propellant_mass"] * full["split_energy"] + full["water_mined_1"] * full["extraction_energy"])
+        / power,
         rel=0.02,
     )
 

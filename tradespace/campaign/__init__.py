@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from tradespace.campaign.departure import depart
-from tradespace.campaign.flight import burn, heat_margin, power_margin
+from tradespace.campaign.flight import burn, heat_margin, power_margin, thrust_to_weight
 from tradespace.campaign.records import (
     DAY,
     HOP,
@@ -21,21 +21,38 @@ from tradespace.campaign.records import (
 )
 from tradespace.campaign.stop import refuel
 from tradespace.physics.compiled import kernel
-from tradespace.physics.transfer import ballistic_hop_speed_kernel, ballistic_hop_time_kernel
+from tradespace.physics.transfer import (
+    ballistic_hop_elevation_kernel,
+    ballistic_hop_speed_kernel,
+    ballistic_hop_time_kernel,
+    landing_delta_v_kernel,
+    powered_hop_loss_kernel,
+)
 from tradespace.spacecraft import LARGE, bus_power, close_craft
 
 __all__ = ["HOP", "MARGINS", "STOP", "fly_all"]
 
 
 @kernel
-def burns_at_the_ends(design: Any, stops: Any, number: int, surface: bool) -> tuple[float, float]:
-    """Velocity changes of the launch and landing burns of a hop, losses included [m/s]."""
+def burns_at_the_ends(
+    design: Any, stops: Any, number: int, surface: bool, climb: float, descent: float
+) -> tuple[float, float]:
+    """Velocity changes of the launch and landing burns of a hop, losses included [m/s].
+
+    ``climb`` and ``descent`` are the thrust over the local weight in either burn: gravity takes its share of both.
+    """
+    steering = 1.0 + design.landing_loss_fraction
+    here, there = stops[number], stops[number + 1]
     if surface:
-        speed = ballistic_hop_speed_kernel(stops[number].mu, stops[number].radius, design.hop_distance)
-        return speed * (1.0 + design.landing_loss_fraction), speed * (1.0 + design.landing_loss_fraction)
+        speed = ballistic_hop_speed_kernel(here.mu, here.radius, design.hop_distance) * steering
+        angle = ballistic_hop_elevation_kernel(here.radius, design.hop_distance)
+        return (
+            speed * (1.0 + powered_hop_loss_kernel(climb, angle)),
+            speed * (1.0 + powered_hop_loss_kernel(descent, angle)),
+        )
     return (
-        stops[number].escape_speed * (1.0 + design.landing_loss_fraction),
-        stops[number + 1].escape_speed * (1.0 + design.landing_loss_fraction),
+        steering * landing_delta_v_kernel(here.mu, here.radius, 0.0, climb),
+        steering * landing_delta_v_kernel(there.mu, there.radius, 0.0, descent),
     )
 
 
@@ -49,8 +66,9 @@ def size(design: Any, craft: Any, stops: Any, distance: float, span: float, surf
     hops = stops.shape[0] - 1
     launch = landing = all_launches = all_landings = gravity = rotation = 0.0
     shortest = span
+    ratio = design.landing_engine_thrust_to_weight
     for number in range(hops):
-        up, down = burns_at_the_ends(design, stops, number, surface)
+        up, down = burns_at_the_ends(design, stops, number, surface, ratio, ratio)
         launch, landing = max(launch, up), max(landing, down)
         all_launches, all_landings = all_launches + up, all_landings + down
     if design.refuels < 0.5:
@@ -80,7 +98,11 @@ def fly_hop(
     else:
         hop.ready_date = hop.arrival_date + design.minimum_dwell
         hop.energy = 0.0
-    hop.launch_delta_v, hop.landing_delta_v = burns_at_the_ends(design, stops, number, surface)
+    mass = craft.dry_mass + state[0] + state[1]
+    hop.launch_delta_v, hop.landing_delta_v = burns_at_the_ends(
+        design, stops, number, surface, thrust_to_weight(design, craft, stops[number].gravity, mass),
+        thrust_to_weight(design, craft, stops[number + 1].gravity, mass),
+    )  # fmt: skip
     if surface:
         hop.departure_date = hop.ready_date
         hop.time_of_flight = ballistic_hop_time_kernel(

@@ -79,7 +79,20 @@ def thrust_to_land(
     """Thrust on offer for launch and landing burns [N]."""
     if design.live_hop > 0.5:
         return cruise_thrust(design, craft, distance, age, landings, hours)
-    return float(design.store_thrust_limit)
+    return float(min(design.store_thrust_limit, craft.landing_thrust))
+
+
+@kernel
+def thrust_to_weight(design: Any, craft: Any, gravity: float, mass: float) -> float:
+    """Thrust of the launch and landing engines over the weight of a mass [1].
+
+    For a cruise thruster that has to do it itself the ratio it is sized for stands in; its real thrust is judged by
+    the margin of thrust.
+    """
+    if design.live_hop > 0.5:
+        return float(design.landing_engine_thrust_to_weight)
+    offer = min(design.store_thrust_limit, craft.landing_thrust)
+    return float(offer / max(gravity * mass, 1e-9))
 
 
 @kernel

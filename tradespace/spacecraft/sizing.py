@@ -146,7 +146,7 @@ def size_growing_items(design: Any, craft: Any, dry_mass: float, gravity: float)
     craft.structure_mass = design.structure_fraction * dry_mass + design.structure_load_fraction * wet
     craft.tank_mass = design.store_tank_factor * buffer + design.cruise_tank_factor * bulk
     craft.tank_volume = design.store_specific_volume * buffer + design.cruise_specific_volume * bulk
-    craft.landing_thrust = design.landing_thrust_to_weight * gravity * wet
+    craft.landing_thrust = design.landing_engine_thrust_to_weight * gravity * wet
     craft.landing_engine_mass = (
         0.0 if design.live_hop > 0.5 else design.store_mass_per_thrust * craft.landing_thrust
     )

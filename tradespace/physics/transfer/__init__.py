@@ -88,6 +88,7 @@ from tradespace.physics.transfer.plane_changes import (
     node_change_latitude,
     split_plane_change,
 )
+from tradespace.physics.transfer.powered_hop import powered_hop_loss, powered_hop_loss_kernel
 from tradespace.physics.transfer.rendezvous import (
     axis_of_period_kernel,
     circular_phasing,
@@ -202,6 +203,8 @@ __all__ = [
     "parking_orbit_burn_kernel",
     "periapsis_turn",
     "periapsis_turn_kernel",
+    "powered_hop_loss",
+    "powered_hop_loss_kernel",
     "robbins_loss",
     "robbins_loss_kernel",
     "safe_apsis_speed_kernel",
