@@ -12,6 +12,7 @@ from tradespace.figures.crossing import crossing_words
 from tradespace.report import sources, tables
 from tradespace.report.checks import check_parts
 from tradespace.report.page import Markup, Section, details, facts, figure_block, page, paragraph, text
+from tradespace.report.water import water_parts
 from tradespace.report.words import reference_words, standings, verdict
 from tradespace.units import format_date
 
@@ -87,6 +88,7 @@ def report_page(results: Results) -> str:
         verdict_section(results),
         Section("closure", "Where it closes, and what binds", blocks(drawn, "closure")),
         Section("power", "Power, efficiency and refuelling", blocks(drawn, "power")),
+        Section("water", "What a kilogram of water costs", water_parts(results)),
         Section("crossing", "Which is better where", blocks(drawn, "crossing")),
         moving_section(results, drawn),
         solve_section(results),
