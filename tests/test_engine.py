@@ -18,6 +18,7 @@ from hypothesis import strategies as st
 
 from tradespace import evaluate as engine
 from tradespace.mission import Mission
+from tradespace.physics.transfer import landing_delta_v
 from tradespace.results import LINKS
 from tradespace.study import Study, load_study
 
@@ -355,7 +356,12 @@ def test_a_craft_that_carries_everything_is_sized_for_its_own_launches_and_landi
     row = answers("outer_belt_ice_tour", "xenon_hall", propellant_reserve=0.0, propellant_residual=0.0).iloc[
         0
     ]
-    burns = sum(mission.stops[hop].escape_speed + mission.stops[hop + 1].escape_speed for hop in (0, 1))
+    ratio = row["landing_engine_thrust_to_weight"]
+    burns = sum(
+        float(landing_delta_v(stop.gravitational_parameter, stop.radius, 0.0, ratio))
+        for hop in (0, 1)
+        for stop in mission.stops[hop : hop + 2]
+    )
     ends = burns * (1.0 + row["landing_loss_fraction"]) * (1.0 + row["delta_v_margin"])
     storable = answers("outer_belt_ice_tour", "storable_bipropellant").iloc[0]["specific_impulse"] * 9.80665
     ratio = np.exp(ends / storable + row["carried_delta_v"] / (row["specific_impulse"] * 9.80665))

@@ -148,7 +148,8 @@ def test_paper_shows_no_navigation(visited: Any) -> None:
     plots = "[...document.querySelectorAll('.js-plotly-plot .main-svg')]"
     widest = f"Math.max(...{plots}.map(one => one.width.baseVal.value))"
     assert visited.evaluate(widest) <= 680
-    assert visited.evaluate("[...document.querySelectorAll('details')].every(one => one.open)")
+    assert visited.evaluate("[...document.querySelectorAll('details:not(.long)')].every(one => one.open)")
+    assert not visited.evaluate("[...document.querySelectorAll('details.long')].some(one => one.open)")
     visited.evaluate("dispatchEvent(new Event('afterprint'))")
     visited.emulate_media(media="screen")
     visited.wait_for_function(f"{widest} > 700")

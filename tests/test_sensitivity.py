@@ -260,7 +260,7 @@ def test_frozen_means_that_later_stops_are_not_moved_by_an_earlier_jump() -> Non
 
 def test_away_from_the_edge_there_is_a_rate_and_no_jump() -> None:
     area = area_at_the_edge("500 d")
-    for factor in (0.9, 1.2):
+    for factor in (1.25, 1.5):
         table = rates(tour(factor * area, "500 d"), small_mission())
         assert not table["jump"].any()
         assert np.isfinite(table["days_per_hop"]).all()
@@ -497,9 +497,14 @@ def test_on_the_map_more_power_and_better_cells_refuel_faster() -> None:
     for item in analysed("ceres_surface_hopper").power_maps:
         if item.architecture != SPLITTING:
             continue
-        slack = 1e-9 * item.refuel_time.max()
-        assert (np.diff(item.refuel_time, axis=0) <= slack).all()
-        assert (np.diff(item.refuel_time, axis=1) <= slack).all()
+        # a late craft can meet the last stops nearer the Sun, so only designs in time are compared
+        for axis in (0, 1):
+            steps = np.diff(item.refuel_time, axis=axis)
+            both = np.minimum(
+                *(np.take(item.margin, np.arange(steps.shape[axis]) + k, axis=axis) for k in (0, 1))
+            )
+            assert (both >= 0.0).sum() > 100
+            assert (steps[both >= 0.0] < 0.0).all()
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -572,11 +577,11 @@ def test_the_scan_stays_within_what_a_study_may_give() -> None:
 @pytest.mark.parametrize(
     ("solve", "given"),
     [
-        (Solve("stack_efficiency", "refuel_time", "<=", 9.0 * DAY), ""),
-        (Solve("array_area", "refuel_time", "<=", 9.0 * DAY), ""),
+        (Solve("stack_efficiency", "refuel_time", "<=", 11.5 * DAY), ""),
+        (Solve("array_area", "refuel_time", "<=", 10.5 * DAY), ""),
         (Solve("payload_mass", "start_mass", ">=", 380.0), ""),
         (Solve("payload_power", "margin_power", "<=", 1.0), '[craft]\npayload_power = "0 W"'),
-        (Solve("water_on_board", "start_mass", ">=", 400.0), ""),
+        (Solve("water_on_board", "start_mass", ">=", 440.0), ""),
     ],
 )
 def test_a_variable_that_is_worked_out_or_zero_is_solved_too(solve: Solve, given: str) -> None:
