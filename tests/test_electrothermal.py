@@ -305,3 +305,20 @@ def test_a_budget_adds_the_least_margin_once() -> None:
     assert float(rocket.delta_v_budget(0.0, 500.0)) == pytest.approx(550.0)
     assert float(rocket.delta_v_budget(0.0)) == 0.0
     assert rocket.delta_v_budget([0.0, 100.0], approaches=1).tolist() == pytest.approx([20.0, 130.0])
+
+
+def test_break_even_of_endless_changes_is_won_by_the_fast_thruster() -> None:
+    """Beyond all measure the slow one needs endless water: break-even falls to less than nothing, its own energy."""
+    slow_energy = 1.9 * 3.6e6
+    found = electric.break_even_water_energy([1e5, 1e6, 1e7], 1765.2, slow_energy, 3383.3, 6.3 * 3.6e6)
+    assert found == pytest.approx(-slow_energy)
+    assert float(electric.break_even_water_energy(1e7, 1765.2, slow_energy, 3383.3, 1e7)) == found[2]
+    for numbers in ((1.0, 0.0, 1.0, 0.0, 1.0), (1e300, 1.0, 1.0, 1.0, 2.0), (-1.0, 5.0, 1.0, 3.0, 2.0)):
+        assert math.isfinite(electric.break_even_water_energy_kernel(*numbers))
+
+
+def test_the_message_gives_the_limit_that_was_passed() -> None:
+    with pytest.raises(
+        DomainError, match=r"^pressure 100000 Pa must be above the vapour pressure of 1288\d\d"
+    ):
+        combustion.saturated_humidity(380.0, 1e5, 8.0)

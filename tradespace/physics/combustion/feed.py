@@ -22,7 +22,6 @@ from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
 from tradespace.physics.domain import above, floats, require_each
 from tradespace.physics.water import saturation_pressure, saturation_pressure_kernel
 
-BOILS = ": the water would boil"
 _HYDROGEN = value("molar_mass_hydrogen")
 _OXYGEN = value("molar_mass_oxygen")
 _WATER = value("molar_mass_water")
@@ -39,6 +38,14 @@ def saturated_humidity_kernel(temperature: float, pressure: float, mixture_ratio
     ratio = max(mixture_ratio, 0.0)
     dry = (1.0 + ratio) / (1.0 / _HYDROGEN + ratio / _OXYGEN)
     return part * _WATER / (part * _WATER + (1.0 - part) * dry)
+
+
+def _dry_enough(name: str, pressure: FloatArray, vapour_pressure: FloatArray) -> None:
+    totals, parts = np.broadcast_arrays(pressure, vapour_pressure)
+    dry = parts < totals
+    if not dry.all():
+        limit = f"must be above the vapour pressure of {parts[~dry].flat[0]:.6g} Pa: the water would boil"
+        require_each(dry, name, "Pa", totals, limit)
 
 
 def saturated_humidity(temperature: ArrayLike, pressure: ArrayLike, mixture_ratio: ArrayLike) -> FloatArray:
@@ -81,7 +88,7 @@ def saturated_humidity(temperature: ArrayLike, pressure: ArrayLike, mixture_rati
     """
     ratio, total = above("mixture ratio", "1", mixture_ratio), above("pressure", "Pa", pressure)
     boils = saturation_pressure(temperature)
-    require_each(boils < total, "pressure", "Pa", total, f"must be above the vapour pressure{BOILS}")
+    _dry_enough("pressure", total, boils)
     return broadcast(saturated_humidity_kernel, temperature, total, ratio)
 
 
@@ -302,7 +309,7 @@ def vapour_penalty(
     total = floats(chamber_pressure)
     check("chamber_pressure", total)
     boils = saturation_pressure(temperature)
-    require_each(boils < total, "chamber_pressure", "Pa", total, f"must be above the vapour pressure{BOILS}")
+    _dry_enough("chamber_pressure", total, boils)
     humidity = saturated_humidity(temperature, chamber_pressure, mixture_ratio)
     wet = characteristic_velocity(mixture_ratio, chamber_pressure, kind, humidity)
     return 1.0 - wet / characteristic_velocity(mixture_ratio, chamber_pressure, kind)

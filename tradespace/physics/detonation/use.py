@@ -8,8 +8,13 @@ import numpy as np
 
 from tradespace.constants import value
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
-from tradespace.physics.detonation.table import DetonationTables, detonation_tables, table_place
-from tradespace.physics.domain import above
+from tradespace.physics.detonation.table import (
+    DetonationTables,
+    _limits,
+    detonation_tables,
+    table_place,
+)
+from tradespace.physics.domain import above, within
 from tradespace.physics.interpolation import grid_kernel, logarithm_kernel
 
 _VALUES = "detonation_values.csv"
@@ -290,7 +295,7 @@ def detonation_cell_width(initial_pressure: ArrayLike) -> FloatArray:
     Raises
     ------
     DomainError
-        If a pressure is not positive.
+        If a pressure lies outside that of the detonation table.
 
     References
     ----------
@@ -301,7 +306,10 @@ def detonation_cell_width(initial_pressure: ArrayLike) -> FloatArray:
     >>> print(f"{1e3 * detonation_cell_width(101325.0):.1f}")
     1.4
     """
-    return broadcast(cell_width_kernel, above("initial pressure", "Pa", initial_pressure))
+    return broadcast(
+        cell_width_kernel,
+        within("initial_pressure", "Pa", initial_pressure, *_limits("initial_pressure")),
+    )
 
 
 def rotating_detonation_specific_impulse(specific_impulse: ArrayLike) -> FloatArray:

@@ -9,11 +9,12 @@ import numpy as np
 
 from tradespace.constants import value
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
-from tradespace.physics.domain import above, at_least, require_each, share
+from tradespace.physics.domain import above, at_least, not_above, require_each, share
 from tradespace.physics.electric.shared import efficiency_or_none, no_more_than_fed
 from tradespace.physics.rocket import mass_ratio_kernel
 
 _GRAVITY = value("standard_gravity")
+_LEAST = 1e-12
 _HYDROGEN = 2.0 * value("molar_mass_hydrogen")
 _HYDROGEN_SHARE = _HYDROGEN / (_HYDROGEN + value("molar_mass_oxygen"))
 
@@ -40,10 +41,12 @@ def break_even_water_energy_kernel(
     delta_v: float, slow: float, slow_energy: float, fast: float, fast_energy: float
 ) -> float:
     """Water energy at which two thrusters take the same in all [J kg-1]; the limit for very small changes."""
-    if delta_v <= 1e-9 * slow:
-        return (fast_energy / fast - slow_energy / slow) / (1.0 / slow - 1.0 / fast)
-    more, less = math.expm1(min(delta_v / slow, 100.0)), math.expm1(min(delta_v / fast, 100.0))
-    return (fast_energy * less - slow_energy * more) / (more - less)
+    least, most = max(min(slow, fast), _LEAST), max(slow, fast, _LEAST)
+    change = max(delta_v, 1e-9 * least)
+    loads = (
+        math.exp(change / most - change / least) * math.expm1(-change / most) / math.expm1(-change / least)
+    )
+    return (fast_energy * loads - slow_energy) / max(1.0 - loads, _LEAST)
 
 
 def mined_water_budget(
@@ -312,9 +315,14 @@ def break_even_water_energy(
     change = at_least("delta_v", "m/s", delta_v)
     slow = above("slow_exhaust_velocity", "m/s", slow_exhaust_velocity)
     fast = above("fast_exhaust_velocity", "m/s", fast_exhaust_velocity)
+    not_above("slow_exhaust_velocity", "m/s", slow, "fast_exhaust_velocity", fast)
     limits, values = np.broadcast_arrays(slow, fast)
     require_each(
-        values > limits, "fast_exhaust_velocity", "m/s", values, "must be above the slow exhaust velocity"
+        values > limits,
+        "fast_exhaust_velocity",
+        "m/s",
+        values,
+        "must be above the slow exhaust velocity, not equal",
     )
     return broadcast(
         break_even_water_energy_kernel,

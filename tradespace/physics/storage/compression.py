@@ -13,7 +13,7 @@ from scipy.interpolate import CubicSpline
 
 from tradespace.constants import value
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
-from tradespace.physics.domain import above, require_each, share
+from tradespace.physics.domain import above, not_above, share
 from tradespace.physics.storage.gases import (
     _HYDROGEN_A,
     _HYDROGEN_B,
@@ -117,7 +117,7 @@ def compression_energy_kernel(
 
 def _rising(pressure_from: FloatArray, pressure_to: FloatArray) -> None:
     above("pressure from", "Pa", pressure_from)
-    require_each(pressure_to >= pressure_from, "pressure to", "Pa", pressure_to, "is below the pressure from")
+    not_above("pressure_from", "Pa", pressure_from, "pressure_to", pressure_to)
 
 
 def hydrogen_compression_work(

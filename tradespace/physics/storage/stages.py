@@ -10,7 +10,7 @@ import math
 
 from tradespace.constants import value
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
-from tradespace.physics.domain import above, at_least, require_each, share
+from tradespace.physics.domain import above, at_least, not_above, share
 
 _GAS_CONSTANT = value("gas_constant")
 _WATER = value("molar_mass_water")
@@ -209,5 +209,5 @@ def electrochemical_compression_energy(
     """
     warm, first = above("temperature", "K", temperature), above("pressure from", "Pa", pressure_from)
     last = above("pressure to", "Pa", pressure_to)
-    require_each(last >= first, "pressure to", "Pa", last, "is below the pressure from")
+    not_above("pressure_from", "Pa", first, "pressure_to", last)
     return broadcast(electrochemical_compression_energy_kernel, warm, first, last)

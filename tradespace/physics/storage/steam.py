@@ -64,9 +64,10 @@ def _steam_range(temperature: ArrayLike, pressure: ArrayLike) -> tuple[FloatArra
     total = within("steam pressure", "Pa", pressure, 0.0, _STEAM_PRESSURE)
     limit = broadcast(saturation_pressure_kernel, warm)
     dry = (total <= limit) | (warm >= _CRITICAL_TEMPERATURE)
-    require_each(
-        dry, "steam pressure", "Pa", total, "is above saturation: steam would condense; heat it or lower it"
-    )
+    totals, limits = np.broadcast_arrays(total, limit)
+    least = f"{limits[~dry].flat[0]:.6g}" if not dry.all() else ""
+    advice = f"is above saturation at {least} Pa: steam would condense; heat it or lower it"
+    require_each(dry, "steam pressure", "Pa", totals, advice)
     return warm, total
 
 
