@@ -320,6 +320,20 @@ def test_any_finite_input_gives_finite_numbers(kind: str) -> None:
                     assert 0.0 < found[1] <= 1.0
 
 
+@pytest.mark.parametrize("name", sorted(name for name in dir(electrolysis) if name.endswith("_kernel")))
+def test_plain_kernels_are_finite_whatever_they_are_given(name: str) -> None:
+    function = getattr(electrolysis, name)
+    code = getattr(function, "py_func", function).__code__
+    arguments = code.co_varnames[: code.co_argcount]
+    if arguments[0] in {"cell", "cells"}:
+        return  # in the test above
+    for place in range(len(arguments)):
+        for number in (-1e9, -1.0, 0.0, 1e-300, 1.0, 1e9):
+            given_to = [300.0] * len(arguments)
+            given_to[place] = number
+            assert np.all(np.isfinite(function(*given_to))), (arguments[place], number)
+
+
 @each_kind
 def test_arrays_equal_scalars(kind: str) -> None:
     density, temperature, pressure = PLACE[kind]

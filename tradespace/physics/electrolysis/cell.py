@@ -18,6 +18,7 @@ from tradespace.units import convert
 
 _VALUES = "physics_values.csv"
 _ICE_POINT = value("water_split_lowest_temperature", _VALUES)
+_LEAST_WARMTH, _LEAST_ARGUMENT = 1e-3, 1e-6  # numeric floors: the fit has a pole at the ice point
 _SI = {
     "r1": "ohm m2", "r2": "ohm m2/K", "s": "V", "t1": "m2/A", "t2": "m2 K/A", "t3": "m2 K2/A",
     "f1": "A2/m4", "f2": "1", "lowest_temperature": "K", "highest_temperature": "K",
@@ -60,6 +61,24 @@ _COLDEST, _HOTTEST = _ALKALINE["lowest_temperature"], _ALKALINE["highest_tempera
 
 
 @kernel
+def fitted_temperature_kernel(
+    temperature: float, lowest_temperature: float, highest_temperature: float
+) -> float:
+    """Degrees above the ice point; past the range of the fit its nearer end holds [K]."""
+    return min(max(temperature, lowest_temperature), highest_temperature) - _ICE_POINT
+
+
+@kernel
+def logarithmic_part_kernel(
+    current_density: float, warmth: float, s: float, t1: float, t2: float, t3: float
+) -> float:
+    """Logarithmic part of the fitted polarisation, at degrees above the ice point [V]."""
+    colder = 1.0 / max(warmth, _LEAST_WARMTH)
+    inside = (t1 + colder * (t2 + colder * t3)) * current_density + 1.0
+    return s * math.log10(max(inside, _LEAST_ARGUMENT))
+
+
+@kernel
 def polarisation_kernel(
     current_density: float,
     temperature: float,
@@ -73,9 +92,8 @@ def polarisation_kernel(
     highest_temperature: float,
 ) -> float:
     """Voltage above the reversible one [V]; past the fit's range its nearer end holds."""
-    t = min(max(temperature, lowest_temperature), highest_temperature) - _ICE_POINT
-    activation = s * math.log10((t1 + t2 / t + t3 / (t * t)) * current_density + 1.0)
-    return (r1 + r2 * t) * current_density + activation
+    t = fitted_temperature_kernel(temperature, lowest_temperature, highest_temperature)
+    return (r1 + r2 * t) * current_density + logarithmic_part_kernel(current_density, t, s, t1, t2, t3)
 
 
 @kernel

@@ -10,24 +10,25 @@ from tradespace.physics.electrolysis.voltage import liquid_temperature, thermone
 _FARADAY = value("faraday_constant")
 _WATER_MASS = value("molar_mass_water")
 _ENTHALPY = value("reaction_enthalpy_water")
+_TINY = 1e-6  # numeric floor of what is divided by
 
 
 @kernel
 def efficiency_hhv_kernel(cell_voltage: float, faradaic_efficiency: float) -> float:
     """Enthalpy of the split water at 25 degC over the electric energy [1]."""
-    return faradaic_efficiency * _ENTHALPY / (2.0 * _FARADAY * cell_voltage)
+    return faradaic_efficiency * _ENTHALPY / (2.0 * _FARADAY * max(cell_voltage, _TINY))
 
 
 @kernel
 def split_energy_kernel(cell_voltage: float, faradaic_efficiency: float) -> float:
     """Electric energy per kilogram of water split, stack only [J kg-1]."""
-    return 2.0 * _FARADAY * cell_voltage / (_WATER_MASS * faradaic_efficiency)
+    return 2.0 * _FARADAY * cell_voltage / (_WATER_MASS * max(faradaic_efficiency, _TINY))
 
 
 @kernel
 def waste_heat_fraction_kernel(cell_voltage: float, faradaic_efficiency: float, temperature: float) -> float:
     """Share of the stack power that leaves as heat, never below zero [1]."""
-    stored = faradaic_efficiency * thermoneutral_voltage_kernel(temperature) / cell_voltage
+    stored = faradaic_efficiency * thermoneutral_voltage_kernel(temperature) / max(cell_voltage, _TINY)
     return max(1.0 - stored, 0.0)
 
 

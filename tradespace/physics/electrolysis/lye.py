@@ -62,7 +62,8 @@ def gilliam_2007_kernel(molarity: float, temperature: float) -> float:
 def see_white_1997_kernel(mass_fraction: float, temperature: float) -> float:
     """Conductivity of potassium hydroxide by the second fit [S m-1]."""
     c0, c1, c2, c3, c4, c5, c6, c7 = _SEE_WHITE
-    w, t = 100.0 * min(max(mass_fraction, _WEAKEST_FITTED), _STRONGEST), temperature
+    w = 100.0 * min(max(mass_fraction, _WEAKEST_FITTED), _STRONGEST)
+    t = min(max(temperature, _COLDEST), _HOTTEST)
     return 100.0 * (
         c0 * w
         + c1 * t

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 from tradespace.constants import value
 from tradespace.physics.compiled import kernel
 from tradespace.physics.electrolysis.bypass import bypass_current_kernel
-from tradespace.physics.electrolysis.cell import faradaic_share_kernel
+from tradespace.physics.electrolysis.cell import (
+    faradaic_share_kernel,
+    fitted_temperature_kernel,
+    logarithmic_part_kernel,
+)
 from tradespace.physics.electrolysis.electrolyte import (
     bubble_factor_kernel,
     electrolyte_conductivity_kernel,
@@ -22,8 +25,8 @@ from tradespace.physics.electrolysis.membrane import (
 )
 from tradespace.physics.electrolysis.record import ALKALINE, COMMON_DUCT, MEMBRANE, SOLID_OXIDE
 from tradespace.physics.electrolysis.steam import cold_water_voltage_kernel, steam_cell_voltage_kernel
-from tradespace.physics.electrolysis.thermoneutral import nernst_kernel
 from tradespace.physics.electrolysis.voltage import (
+    nernst_kernel,
     standard_reversible_voltage_kernel,
     thermoneutral_voltage_kernel,
 )
@@ -33,7 +36,6 @@ _COLDEST = value("water_split_lowest_temperature", "physics_values.csv")
 _HOTTEST = value("water_split_highest_temperature", "physics_values.csv")
 _COLDEST_STEAM = value("steam_split_lowest_temperature", "electrolysis_values.csv")
 _HOTTEST_STEAM = value("steam_split_highest_temperature", "electrolysis_values.csv")
-_ICE_POINT = _COLDEST
 _LEAST_CURRENT, _MOST_CURRENT = 1e-3, 1e8  # numeric: A/m2, where logarithms and squares stay finite
 _LEAST_PRESSURE, _MOST_PRESSURE = 1e2, 1e10  # numeric: Pa
 _MIXED = 2.0 / 3.0  # of hydrogen in dry gas that leaves both electrodes together
@@ -41,7 +43,7 @@ _LEAST_SHARE = 1e-6  # numeric floor of an efficiency that is divided by
 
 
 @kernel
-def model_temperature_kernel(cell: Any, temperature: float) -> float:
+def cell_temperature_kernel(cell: Any, temperature: float) -> float:
     """The temperature inside the range of the thermodynamic fits of the cell's kind [K]."""
     if cell.kind == SOLID_OXIDE:
         return min(max(temperature, _COLDEST_STEAM), _HOTTEST_STEAM)
@@ -83,15 +85,14 @@ def cell_reversible_kernel(
 @kernel
 def fitted_activation_kernel(cell: Any, current_density: float, temperature: float) -> float:
     """Logarithmic part of the fitted polarisation [V]."""
-    t = min(max(temperature, cell.lowest_temperature), cell.highest_temperature) - _ICE_POINT
-    inside = (cell.t1 + cell.t2 / t + cell.t3 / (t * t)) * current_density + 1.0
-    return float(cell.s) * math.log10(max(inside, _LEAST_SHARE))
+    t = fitted_temperature_kernel(temperature, cell.lowest_temperature, cell.highest_temperature)
+    return float(logarithmic_part_kernel(current_density, t, cell.s, cell.t1, cell.t2, cell.t3))
 
 
 @kernel
 def fitted_resistance_kernel(cell: Any, temperature: float) -> float:
     """Linear part of the fitted polarisation [ohm m2]."""
-    t = min(max(temperature, cell.lowest_temperature), cell.highest_temperature) - _ICE_POINT
+    t = fitted_temperature_kernel(temperature, cell.lowest_temperature, cell.highest_temperature)
     return float(cell.r1 + cell.r2 * t)
 
 
@@ -180,7 +181,7 @@ def cell_parts_kernel(
     """Reversible voltage, activation, ohmic, concentration, microgravity and ageing parts [V]."""
     i = min(max(current_density, _LEAST_CURRENT), _MOST_CURRENT)
     p = min(max(pressure, _LEAST_PRESSURE), _MOST_PRESSURE)
-    t = model_temperature_kernel(cell, temperature)
+    t = cell_temperature_kernel(cell, temperature)
     return parts_kernel(cell, i, t, p, vapour_kernel(cell, t))
 
 
@@ -243,7 +244,7 @@ def cell_kernel(
     """
     i = min(max(current_density, _LEAST_CURRENT), _MOST_CURRENT)
     p = min(max(pressure, _LEAST_PRESSURE), _MOST_PRESSURE)
-    t = model_temperature_kernel(cell, temperature)
+    t = cell_temperature_kernel(cell, temperature)
     vapour = vapour_kernel(cell, t)
     reversible, activation, ohmic, concentration, bubbles, ageing = parts_kernel(cell, i, t, p, vapour)
     voltage = max(reversible + activation + ohmic + concentration + bubbles + ageing, _LEAST_SHARE)

@@ -233,7 +233,8 @@ def cell_state(
     Notes
     -----
     ``thermoneutral``: reaction at the temperature of the cell; ``cold_feed``: water fed at 25 degC;
-    ``vapour_laden``: the vapour in the gases included (solid oxide: the heat of its products lost). Oxygen that holds
+    ``vapour_laden``: the vapour in the gases included (solid oxide: the heat of its products lost). Heat to reject is
+    the power less what the reaction stores: what the vapour carries off comes back where it condenses. Oxygen with
     more hydrogen than the flammable share, a ratio above 1, burns; no design may store it. Cells on common ducts give
     both gases mixed, which burn at any current.
 

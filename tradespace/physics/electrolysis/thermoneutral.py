@@ -20,8 +20,12 @@ from tradespace.physics.electrolysis.lye import (
     water_activity_kernel,
 )
 from tradespace.physics.electrolysis.voltage import (
+    _LEAST_DRY_SHARE,
+    _LEAST_PRESSURE,
     _require_liquid,
     liquid_temperature,
+    model_temperature_kernel,
+    nernst_kernel,
     standard_reversible_voltage_kernel,
 )
 from tradespace.physics.water import saturation_pressure_kernel
@@ -32,44 +36,35 @@ _FITS = "electrolysis_coefficients.csv"
 _RIVALS = "electrolysis_voltage.csv"
 _FARADAY = value("faraday_constant")
 _GAS_CONSTANT = value("gas_constant")
-_STANDARD_PRESSURE = value("standard_pressure")
 _ICE_POINT = value("water_split_lowest_temperature", "physics_values.csv")
 _STRONGEST = value("koh_highest_mass_fraction", "electrolysis_values.csv")
 _COLD_FEED = series("leroy_cold_feed", _FITS)
 _VAPOUR_HEAT = series("leroy_vapour_heat", _FITS)
-_LEAST_DRY_SHARE = 1e-3  # numeric floor, as for the reversible voltage
 
 
 @kernel
 def cold_feed_voltage_kernel(temperature: float) -> float:
     """Thermoneutral voltage with water fed at 25 degC and gases leaving at the temperature of the cell [V]."""
     c0, c1, c2 = _COLD_FEED
-    t = temperature - _ICE_POINT
+    t = model_temperature_kernel(temperature) - _ICE_POINT
     return c0 + t * (c1 + t * c2)
 
 
 @kernel
 def vapour_per_hydrogen_kernel(pressure: float, vapour_pressure: float) -> float:
     """Moles of vapour carried off by both gases per mole of hydrogen [1]."""
-    return 1.5 * vapour_pressure / max(pressure - vapour_pressure, _LEAST_DRY_SHARE * pressure)
+    total = max(pressure, _LEAST_PRESSURE)
+    return 1.5 * vapour_pressure / max(total - vapour_pressure, _LEAST_DRY_SHARE * total)
 
 
 @kernel
 def vapour_laden_voltage_kernel(temperature: float, pressure: float, vapour_pressure: float) -> float:
     """Thermoneutral voltage with water fed at 25 degC and the vapour in the gases included [V]."""
     c0, c1, c2 = _VAPOUR_HEAT
-    t = temperature - _ICE_POINT
+    t = model_temperature_kernel(temperature) - _ICE_POINT
     heat = c0 + t * (c1 + t * c2)
     carried = vapour_per_hydrogen_kernel(pressure, vapour_pressure)
     return cold_feed_voltage_kernel(temperature) + carried * heat / (2.0 * _FARADAY)
-
-
-@kernel
-def nernst_kernel(temperature: float, pressure: float, pure_vapour_pressure: float, activity: float) -> float:
-    """Rise of the reversible voltage with both gases at a total pressure over water of an activity [V]."""
-    dry = max(pressure - activity * pure_vapour_pressure, _LEAST_DRY_SHARE * pressure)
-    scale = _GAS_CONSTANT * temperature / (2.0 * _FARADAY)
-    return scale * (1.5 * math.log(dry / _STANDARD_PRESSURE) - math.log(activity))
 
 
 @kernel

@@ -21,12 +21,20 @@ _HIGHEST = value("water_split_highest_temperature", _VALUES)
 _GIBBS = series("gibbs_energy", "water_split.csv")
 _LEROY = series("leroy_1980", "electrolysis_voltage.csv")
 _LEAST_DRY_SHARE = 1e-3  # numeric floor: keeps the logarithm finite where water would boil
+_LEAST_PRESSURE = 1.0  # numeric floor: Pa
+_LEAST_ACTIVITY = 1e-6  # numeric floor
+
+
+@kernel
+def model_temperature_kernel(temperature: float) -> float:
+    """The temperature, held in the range of the species data of liquid water [K]."""
+    return min(max(temperature, _ICE_POINT), _HIGHEST)
 
 
 @kernel
 def standard_reversible_voltage_kernel(temperature: float) -> float:
     """Least voltage that splits liquid water into gases at 1 bar each [V]."""
-    t = temperature
+    t = model_temperature_kernel(temperature)
     c0, c1, c2, c3, c4, c5 = _GIBBS
     gibbs = c0 + t * (c1 + c2 * math.log(t) + t * (c3 + t * (c4 + t * c5)))
     return gibbs / (2.0 * _FARADAY)
@@ -35,18 +43,27 @@ def standard_reversible_voltage_kernel(temperature: float) -> float:
 @kernel
 def thermoneutral_voltage_kernel(temperature: float) -> float:
     """Voltage at which splitting takes up no heat, water and gases at the same temperature [V]."""
-    t = temperature
+    t = model_temperature_kernel(temperature)
     c0, _, c2, c3, c4, c5 = _GIBBS
     enthalpy = c0 - t * (c2 + t * (c3 + t * (2.0 * c4 + t * 3.0 * c5)))
     return enthalpy / (2.0 * _FARADAY)
 
 
 @kernel
+def nernst_kernel(temperature: float, pressure: float, pure_vapour_pressure: float, activity: float) -> float:
+    """Rise of the reversible voltage with both gases at a total pressure over water of an activity [V]."""
+    total, wet = max(pressure, _LEAST_PRESSURE), max(activity, _LEAST_ACTIVITY)
+    dry = max(total - wet * pure_vapour_pressure, _LEAST_DRY_SHARE * total)
+    scale = _GAS_CONSTANT * temperature / (2.0 * _FARADAY)
+    return scale * (1.5 * math.log(dry / _STANDARD_PRESSURE) - math.log(wet))
+
+
+@kernel
 def reversible_voltage_kernel(temperature: float, pressure: float) -> float:
     """Least voltage with both gases at a total pressure over pure water, saturated with its vapour [V]."""
-    dry = max(pressure - saturation_pressure_kernel(temperature), _LEAST_DRY_SHARE * pressure)
-    term = 1.5 * _GAS_CONSTANT * temperature / (2.0 * _FARADAY) * math.log(dry / _STANDARD_PRESSURE)
-    return standard_reversible_voltage_kernel(temperature) + term
+    warm = model_temperature_kernel(temperature)
+    term = nernst_kernel(warm, pressure, saturation_pressure_kernel(warm), 1.0)
+    return standard_reversible_voltage_kernel(warm) + term
 
 
 def liquid_temperature(temperature: ArrayLike) -> FloatArray:

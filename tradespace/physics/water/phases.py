@@ -64,7 +64,8 @@ def sublimation_flux_kernel(temperature: float) -> float:
 def sublimation_heat_kernel(temperature: float) -> float:
     """Heat to turn ice into vapour at its own temperature [J kg-1]."""
     c0, c1, c2, c3, c4 = _SUBLIMATION_HEAT
-    molar = c0 + c1 * temperature + c2 * temperature**2 + c3 * math.exp(-((temperature / c4) ** 2))
+    t = min(max(temperature, 0.0), _TRIPLE_TEMPERATURE)
+    molar = c0 + c1 * t + c2 * t * t + c3 * math.exp(-((t / c4) ** 2))
     return molar / _MOLAR_MASS
 
 
