@@ -23,6 +23,7 @@ from tradespace.data.make import steam as steam_maker
 from tradespace.physics import combustion
 from tradespace.physics.combustion_table import limits
 from tradespace.physics.nozzle import mach_number, mass_flow_function, thrust_coefficient
+from tradespace.physics.water import saturation_pressure
 from tradespace.tables import read_table
 from tradespace.thrusters.steam_resistojet import ideal_steam_specific_impulse, steam_energy
 
@@ -194,3 +195,15 @@ def test_shipped_tables_agree_with_the_program_of_nasa(ratio: float, pressure: f
         theirs.T[0], rel=1e-3
     )
     assert 1e3 * float(combustion.molar_mass(ratio, pressure * 1e5)) == pytest.approx(theirs.MW[0], rel=1e-3)
+
+
+@pytest.mark.parametrize("kind", ["equilibrium", "frozen"])
+@pytest.mark.parametrize("pressure", [1e5, 1e6, 5e6])
+@pytest.mark.parametrize("ratio", [4.0, 5.0, 7.937])
+def test_water_does_not_condense_in_a_wide_nozzle(ratio: float, pressure: float, kind: str) -> None:
+    """From mixture ratio 4 on, the whole exit pressure at area ratio 200 is far below that of saturated water."""
+    fresh = maker.nozzle_performance(ratio, pressure, 200.0, kind)
+    coldest = min(max(fresh.exit_temperature, 273.16), 647.0)
+    exit_pressure = pressure / fresh.pressure_ratio
+    assert fresh.exit_temperature > 273.16
+    assert exit_pressure < 1e-3 * float(saturation_pressure(coldest))

@@ -71,13 +71,12 @@ def grid_of(table: str, column: str, directions: tuple[str, ...], logarithmic: t
 @kernel
 def first_node_kernel(nodes: FloatArray, place: float) -> int:
     """The first of the four nodes around a place (of all of them where there are fewer)."""
-    low, high = 0, nodes.size
-    while low < high:
-        middle = (low + high) // 2
-        if nodes[middle] < place:
-            low = middle + 1
-        else:
-            high = middle
+    low, left = 0, nodes.size  # halves of a length known beforehand: no branch to guess wrongly
+    while left > 1:
+        half = left // 2
+        low = low + half if nodes[low + half - 1] < place else low
+        left -= half
+    low = low + 1 if nodes[low] < place else low
     return max(min(low - 2, nodes.size - 4), 0)
 
 
@@ -113,27 +112,6 @@ def weights_kernel(nodes: FloatArray, first: int, place: float) -> tuple[float, 
 
 
 @kernel
-def run_kernel(
-    values: FloatArray, start: int, count: int, first: float, second: float, third: float, fourth: float
-) -> float:
-    """Weighted sum of one to four values in a row; unsigned places spare the look at negative ones."""
-    place = np.uint64(start)
-    if count == 4:
-        return float(
-            first * values[place]
-            + second * values[place + _ONE]
-            + third * values[place + _TWO]
-            + fourth * values[place + _THREE]
-        )
-    total = float(first * values[place])
-    if count > 1:
-        total += second * values[place + _ONE]
-    if count > 2:
-        total += third * values[place + _TWO]
-    return total
-
-
-@kernel
 def table_kernel(
     first: FloatArray, second: FloatArray, third: FloatArray, fourth: FloatArray, values: FloatArray,
     place_first: float, place_second: float, place_third: float, place_fourth: float,
@@ -150,9 +128,16 @@ def table_kernel(
     c0, c1, c2, c3 = weights_kernel(third, start_c, c)
     d0, d1, d2, d3 = weights_kernel(fourth, start_d, d)
     count_a, count_b = min(4, first.size), min(4, second.size)
-    count_c, count_d = min(4, third.size), min(4, fourth.size)
+    count_c, run = min(4, third.size), min(4, fourth.size)
+    r0, r1, r2, r3 = d0, d1, d2, d3
+    if run == 1:  # sum along the last direction that the table has
+        r0, r1, r2, r3, run = c0, c1, c2, c3, count_c
+        c0, c1, c2, c3, count_c = 1.0, 0.0, 0.0, 0.0, 1
+    if run == 1:
+        r0, r1, r2, r3, run = b0, b1, b2, b3, count_b
+        b0, b1, b2, b3, count_b = 1.0, 0.0, 0.0, 0.0, 1
     flat = values.ravel()
-    total = 0.0
+    sum0, sum1, sum2, sum3 = 0.0, 0.0, 0.0, 0.0
     for i in range(count_a):
         along_a = a0 if i == 0 else a1 if i == 1 else a2 if i == 2 else a3
         for j in range(count_b):
@@ -160,16 +145,19 @@ def table_kernel(
             if both == 0.0:
                 continue
             line = ((start_a + i) * second.size + start_b + j) * third.size + start_c
-            if count_d == 1:
-                total += both * run_kernel(flat, line, count_c, c0, c1, c2, c3)
-                continue
-            plane = 0.0
             for k in range(count_c):
-                along_c = c0 if k == 0 else c1 if k == 1 else c2 if k == 2 else c3
-                start = (line + k) * fourth.size + start_d
-                plane += along_c * run_kernel(flat, start, count_d, d0, d1, d2, d3)
-            total += both * plane
-    return total
+                weight = both * (c0 if k == 0 else c1 if k == 1 else c2 if k == 2 else c3)
+                place = np.uint64((line + k) * fourth.size + start_d)  # unsigned: no look at negative places
+                sum0 += weight * flat[place]
+                if run == 4:
+                    sum1 += weight * flat[place + _ONE]
+                    sum2 += weight * flat[place + _TWO]
+                    sum3 += weight * flat[place + _THREE]
+                elif run > 1:
+                    sum1 += weight * flat[place + _ONE]
+                    if run > 2:
+                        sum2 += weight * flat[place + _TWO]
+    return float(r0 * sum0 + r1 * sum1 + r2 * sum2 + r3 * sum3)
 
 
 @kernel
