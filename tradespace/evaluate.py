@@ -148,7 +148,8 @@ def evaluate(
         architecture, designs, values if everything else {}, rows, crafts, hops, mission.kind
     )
     checked = {**values, "hydrogen_in_oxygen": rows["hydrogen_in_oxygen"]}
-    outside = validity.first_outside(checked, study.options, architecture, count)
+    refuels = study.thrusters[architecture].refuels
+    outside = validity.first_outside(checked, study.options, architecture, refuels, count)
     table["extrapolated"] = outside > 0
     table["extrapolated_by"] = pd.Categorical.from_codes(outside, categories=pd.Index(validity.names()))
     return table

@@ -39,6 +39,8 @@ class ValidRange:
     model: str
     source: str
     where: str
+    concerns: str
+    """``refuelling`` when craft that mine no water have nothing to do with it, else ``all``."""
 
 
 @cache
@@ -57,20 +59,21 @@ def valid_ranges() -> tuple[ValidRange, ...]:
             float(convert(float(row[end]), row["unit"], unit)) if row[end] else sign * math.inf
             for end, sign in (("low", -1.0), ("high", 1.0))
         )
-        words = (row[key] for key in ("model", "source", "where"))
+        words = (row[key] for key in ("model", "source", "where", "concerns"))
         found.append(
             ValidRange(row["quantity"], row["choice"], row["option"], row["architecture"], low, high, *words)
         )
     return tuple(found)
 
 
-def applying(options: Mapping[str, str], architecture: str) -> list[ValidRange]:
+def applying(options: Mapping[str, str], architecture: str, refuels: bool) -> list[ValidRange]:
     """The ranges that concern an architecture under the options taken."""
     return [
         one
         for one in valid_ranges()
         if (not one.choice or options.get(one.choice) == one.option)
         and one.architecture in {"", architecture}
+        and (refuels or one.concerns == "all")
     ]
 
 
@@ -87,7 +90,7 @@ def names() -> tuple[str, ...]:
 
 
 def first_outside(
-    values: Mapping[str, ArrayLike], options: Mapping[str, str], architecture: str, count: int
+    values: Mapping[str, ArrayLike], options: Mapping[str, str], architecture: str, refuels: bool, count: int
 ) -> NDArray[np.intp]:
     """Which input leaves the range of its model first, per design.
 
@@ -99,6 +102,8 @@ def first_outside(
         The option taken for each choice.
     architecture : str
         The thruster.
+    refuels : bool
+        Whether it mines water at its stops.
     count : int
         Number of designs.
 
@@ -108,7 +113,7 @@ def first_outside(
         Place in :func:`names`; 0 means that all lie inside.
     """
     places = np.zeros(count, dtype=np.intp)
-    for one in applying(options, architecture):
+    for one in applying(options, architecture, refuels):
         if one.quantity in values:
             value = np.asarray(values[one.quantity], dtype=np.float64)
             slack = ROUNDING * np.abs(value)

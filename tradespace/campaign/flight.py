@@ -8,13 +8,13 @@ from tradespace.campaign.records import NEVER, margin
 from tradespace.physics.compiled import kernel
 from tradespace.physics.rocket import propellant_mass_kernel
 from tradespace.spacecraft import (
-    SUBLIMATION_HEAT,
     aged_energy_factor,
     day_and_night_need,
     net_radiator_flux,
     source_power,
     steady_load,
     sun_pointed_power,
+    trap_heat,
     waste_heat,
 )
 
@@ -68,7 +68,7 @@ def heat_margin(
     warm = max(net_radiator_flux(design, design.radiator_temperature, distance), 0.0)
     cold = max(net_radiator_flux(design, design.cold_trap_temperature, distance), 0.0)
     return min(
-        margin(craft.radiator_area * warm, heat), margin(craft.trap_area * cold, mined * SUBLIMATION_HEAT)
+        margin(craft.radiator_area * warm, heat), margin(craft.trap_area * cold, mined * trap_heat(design))
     )
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from tradespace.spacecraft.cell import aged_energy_factor, fill_cells
 from tradespace.spacecraft.closure import close_craft
-from tradespace.spacecraft.heat import net_radiator_flux, waste_heat
+from tradespace.spacecraft.heat import net_radiator_flux, trap_heat, waste_heat
 from tradespace.spacecraft.power import (
     bus_power,
     day_and_night_need,
@@ -18,14 +18,13 @@ from tradespace.spacecraft.power import (
     steady_load,
     sun_pointed_power,
 )
-from tradespace.spacecraft.records import CRAFT, DESIGN, LARGE, QUANTITY_FIELDS, SUBLIMATION_HEAT
+from tradespace.spacecraft.records import CRAFT, DESIGN, LARGE, QUANTITY_FIELDS
 
 __all__ = [
     "CRAFT",
     "DESIGN",
     "LARGE",
     "QUANTITY_FIELDS",
-    "SUBLIMATION_HEAT",
     "aged_energy_factor",
     "bus_power",
     "close_craft",
@@ -37,5 +36,6 @@ __all__ = [
     "source_power",
     "steady_load",
     "sun_pointed_power",
+    "trap_heat",
     "waste_heat",
 ]

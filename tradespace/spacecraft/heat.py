@@ -5,20 +5,34 @@ from __future__ import annotations
 from typing import Any
 
 from tradespace.physics.compiled import kernel
+from tradespace.physics.extraction import cold_trap_heat_kernel
 from tradespace.physics.sunlight import solar_flux_kernel
-from tradespace.physics.thermal import radiator_flux_kernel
+from tradespace.physics.thermal import panel_flux_kernel
 
 
 @kernel
 def net_radiator_flux(design: Any, temperature: float, distance: float) -> float:
-    """Net heat a radiator sheds [W/m2] at a temperature [K] and distance from the Sun [m]; can be negative."""
-    flux: float = radiator_flux_kernel(
+    """Net heat a radiator sheds [W/m2] at a temperature [K] and distance from the Sun [m]; can be negative.
+
+    Ground in its view is dark and gives back as heat all the sunlight of its noon.
+    """
+    sunlight = solar_flux_kernel(distance)
+    flux: float = panel_flux_kernel(
         temperature,
         design.radiator_emissivity,
-        solar_flux_kernel(distance),
         design.radiator_absorptivity,
+        sunlight,
+        sunlight,
+        design.radiator_ground_view,
+        1.0,
     )
     return flux
+
+
+@kernel
+def trap_heat(design: Any) -> float:
+    """Heat the cold trap takes from a kilogram of mined vapour [J/kg]."""
+    return cold_trap_heat_kernel(design.cold_trap_temperature, design.release_temperature)
 
 
 @kernel

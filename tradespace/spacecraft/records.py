@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from tradespace.constants import value
-
 QUANTITY_FIELDS = (
     "launch_mass water_on_board array_age payload_mass payload_power keep_alive_power "
     "hop_delta_v_capacity carried_delta_v storage_volume propellant_reserve propellant_residual "
@@ -17,12 +15,13 @@ QUANTITY_FIELDS = (
     "battery_depth_of_discharge battery_efficiency extraction_energy extraction_plant_specific_mass "
     "extraction_plant_base_mass electrolyser_plant_specific_mass balance_of_plant_fraction stack_life "
     "landing_thrust_to_weight landing_engine_thrust_to_weight landing_loss_fraction radiator_temperature "
-    "radiator_emissivity "
+    "radiator_emissivity radiator_ground_view "
     "radiator_absorptivity radiator_areal_mass radiator_oversize thermal_control_fraction heated_area "
     "hold_temperature insulation_emissivity insulation_absorptivity insulation_outer_emissivity "
     "heat_recovery_fraction "
     "structure_fraction structure_load_fraction maturity_margin system_margin delta_v_margin "
-    "impulsive_burn_limit minimum_dwell maximum_wait hop_distance ice_fraction cold_trap_temperature"
+    "impulsive_burn_limit minimum_dwell maximum_wait hop_distance ice_fraction release_temperature "
+    "cold_trap_temperature"
 ).split()
 """Inputs the closure reads as they are, by their names in ``quantities.csv``."""
 
@@ -54,7 +53,6 @@ CRAFT = np.dtype(
 )
 """The vehicle that comes out, one row per design, in SI."""
 
-SUBLIMATION_HEAT = value("water_sublimation_heat", "physics_values.csv")
 LARGE = 1.0e3  # multiple of the launch mass that stands for a craft that has no finite mass
 LEAST_ENERGY = 1.0  # J/kg, so that water given away divides by something
 ITERATIONS = 60

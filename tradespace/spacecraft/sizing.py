@@ -7,7 +7,7 @@ from typing import Any
 
 from tradespace.physics.compiled import kernel
 from tradespace.physics.sunlight import lasting_battery_energy_kernel
-from tradespace.spacecraft.heat import net_radiator_flux, waste_heat
+from tradespace.spacecraft.heat import net_radiator_flux, trap_heat, waste_heat
 from tradespace.spacecraft.power import (
     bus_power,
     refuelling_power,
@@ -15,7 +15,7 @@ from tradespace.spacecraft.power import (
     steady_load,
     sun_pointed_power,
 )
-from tradespace.spacecraft.records import LEAST_ENERGY, SUBLIMATION_HEAT
+from tradespace.spacecraft.records import LEAST_ENERGY
 
 
 @kernel
@@ -134,7 +134,7 @@ def size_fixed_items(design: Any, craft: Any, distance: float, cruise: float, st
     net = max(net_radiator_flux(design, design.radiator_temperature, distance), 1.0)
     craft.radiator_area = design.radiator_oversize * max(at_stop, in_cruise) / net
     cold = max(net_radiator_flux(design, design.cold_trap_temperature, distance), 1.0)
-    craft.trap_area = design.radiator_oversize * craft.extraction_rate * SUBLIMATION_HEAT / cold
+    craft.trap_area = design.radiator_oversize * craft.extraction_rate * trap_heat(design) / cold
 
 
 @kernel
