@@ -30,8 +30,8 @@ PARTS = {
 
 @pytest.mark.parametrize("check", ALL, ids=[f"{check.link}-{check.name}" for check in ALL])
 def test_value_agrees_with_its_source(check: Check) -> None:
-    if check.library:
-        pytest.importorskip(check.library)
+    if check.needed_library:
+        pytest.importorskip(check.needed_library)
     ours = check.ours()
     assert check.passes(ours), (
         f"{check.quantity}: ours {ours:.8g} {check.unit}, published {check.value:.8g} "
@@ -75,10 +75,10 @@ def test_each_check_names_a_known_source_and_an_honest_status() -> None:
         assert check.tolerance > 0.0, check.name
         assert check.tolerance_kind in {"abs", "rel"}, check.name
         assert to_si(1.0, check.unit) > 0.0, check.name
-        assert bool(check.library) == check.function.startswith("data.make."), check.name
+        assert bool(check.needed_library) == check.function.startswith("data.make."), check.name
 
 
 def test_a_wrong_value_would_fail() -> None:
-    check = next(check for check in ALL if not check.library)
+    check = next(check for check in ALL if not check.needed_library)
     ours = check.ours()
     assert not check.passes(ours + 3.0 * check.allowed())

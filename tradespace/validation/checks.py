@@ -84,7 +84,7 @@ class Check:
         return ", ".join(words) + (f"; gives {part}" if part else "")
 
     @property
-    def library(self) -> str:
+    def needed_library(self) -> str:
         """The library a check of the programs that make the property tables needs, beyond those of the package."""
         return next((name for name in LIBRARIES if self.note.lower().startswith(f"needs {name.lower()}")), "")
 

@@ -141,7 +141,7 @@ def evaluate(chosen: Iterable[Check], progress: Progress | None = None) -> list[
 
 def lacks_library(check: Check) -> bool:
     """Whether a check needs a library that is not installed."""
-    return bool(check.library) and find_spec(check.library) is None
+    return bool(check.needed_library) and find_spec(check.needed_library) is None
 
 
 def _outcome(check: Check) -> Outcome:

@@ -11,6 +11,7 @@ from tradespace.constants import value
 from tradespace.errors import unknown_name
 from tradespace.physics.compiled import ArrayLike, FloatArray, kernel
 from tradespace.physics.domain import within
+from tradespace.physics.interpolation import first_node_kernel, weights_kernel
 from tradespace.physics.water import saturation_pressure_kernel, sublimation_pressure_kernel
 from tradespace.tables import read_table
 
@@ -58,28 +59,6 @@ HYDROGEN, OXYGEN = 0.0, 2.0
 
 
 @kernel
-def _first(nodes: FloatArray, place: float) -> int:
-    """First of the four nodes around a place."""
-    first = 0
-    while first < nodes.shape[0] - 4 and nodes[first + 2] < place:
-        first += 1
-    return first
-
-
-@kernel
-def _weights(nodes: FloatArray, first: int, place: float) -> tuple[float, float, float, float]:
-    """Weights of the cubic through four nodes."""
-    a, b, c, d = nodes[first], nodes[first + 1], nodes[first + 2], nodes[first + 3]
-    u, v, w, x = place - a, place - b, place - c, place - d
-    return (
-        v * w * x / ((a - b) * (a - c) * (a - d)),
-        u * w * x / ((b - a) * (b - c) * (b - d)),
-        u * v * x / ((c - a) * (c - b) * (c - d)),
-        u * v * w / ((d - a) * (d - b) * (d - c)),
-    )
-
-
-@kernel
 def _clipped(nodes: FloatArray, place: float) -> float:
     """The place, held at the ends of the table."""
     return float(min(max(place, nodes[0]), nodes[-1]))
@@ -93,8 +72,9 @@ def _read(
     """Cubic in temperature and in the logarithms of pressure and area ratio; held at the ends of the table."""
     t = _clipped(temperatures, temperature)
     p = _clipped(pressures, math.log(max(pressure, 1.0)))
-    rows, columns, index = _first(temperatures, t), _first(pressures, p), int(column)
-    along, across = _weights(temperatures, rows, t), _weights(pressures, columns, p)
+    rows, columns = first_node_kernel(temperatures, t), first_node_kernel(pressures, p)
+    index = int(column)
+    along, across = weights_kernel(temperatures, rows, t), weights_kernel(pressures, columns, p)
     total = 0.0
     if areas.shape[0] < 4:
         for i in range(4):
@@ -102,8 +82,8 @@ def _read(
                 total += along[i] * across[j] * values[index, rows + i, columns + j, 0]
         return total
     a = _clipped(areas, math.log(max(expansion_ratio, 1.0)))
-    start = _first(areas, a)
-    deep = _weights(areas, start, a)
+    start = first_node_kernel(areas, a)
+    deep = weights_kernel(areas, start, a)
     for i in range(4):
         for j in range(4):
             inner = 0.0
