@@ -148,8 +148,10 @@ def evaluate(
         architecture, designs, values if everything else {}, rows, crafts, hops, mission.kind
     )
     checked = {**values, "hydrogen_in_oxygen": rows["hydrogen_in_oxygen"]}
-    refuels = study.thrusters[architecture].refuels
-    outside = validity.first_outside(checked, study.options, architecture, refuels, count)
+    part = "all"
+    if study.thrusters[architecture].refuels:
+        part = "splitting" if np.any(crafts["electrolyser_power"] > 0.0) else "refuelling"
+    outside = validity.first_outside(checked, study.options, architecture, part, count)
     table["extrapolated"] = outside > 0
     table["extrapolated_by"] = pd.Categorical.from_codes(outside, categories=pd.Index(validity.names()))
     return table
@@ -237,6 +239,7 @@ def fill_thruster(rows: np.ndarray, values: Values, thruster: Thruster, kind: st
         return
     rows["store_exhaust_velocity"] = store.exhaust_velocity
     rows["store_energy"] = store.energy
+    rows["store_waste_fraction"] = store.waste_heat_fraction
     rows["store_loss"] = store.loss_fraction
     rows["store_split_fraction"] = store.split_fraction
     rows["store_mass"] = store.mass

@@ -22,6 +22,8 @@ TABLE = "validity.csv"
 INSIDE = "none"
 """What ``extrapolated_by`` says of a design whose inputs all lie inside."""
 ROUNDING = 1e-9
+PARTS = ("all", "refuelling", "splitting")
+"""All craft, those that mine water, and those of them that split it; each holds the ones after it."""
 
 
 @dataclass(frozen=True)
@@ -40,7 +42,7 @@ class ValidRange:
     source: str
     where: str
     concerns: str
-    """``refuelling`` when craft that mine no water have nothing to do with it, else ``all``."""
+    """What a craft has to do for the range to matter to it: one of :data:`PARTS`."""
 
 
 @cache
@@ -66,14 +68,14 @@ def valid_ranges() -> tuple[ValidRange, ...]:
     return tuple(found)
 
 
-def applying(options: Mapping[str, str], architecture: str, refuels: bool) -> list[ValidRange]:
-    """The ranges that concern an architecture under the options taken."""
+def applying(options: Mapping[str, str], architecture: str, part: str) -> list[ValidRange]:
+    """The ranges that concern an architecture, which does one of :data:`PARTS`, under the options taken."""
     return [
         one
         for one in valid_ranges()
         if (not one.choice or options.get(one.choice) == one.option)
         and one.architecture in {"", architecture}
-        and (refuels or one.concerns == "all")
+        and PARTS.index(one.concerns) <= PARTS.index(part)
     ]
 
 
@@ -90,7 +92,7 @@ def names() -> tuple[str, ...]:
 
 
 def first_outside(
-    values: Mapping[str, ArrayLike], options: Mapping[str, str], architecture: str, refuels: bool, count: int
+    values: Mapping[str, ArrayLike], options: Mapping[str, str], architecture: str, part: str, count: int
 ) -> NDArray[np.intp]:
     """Which input leaves the range of its model first, per design.
 
@@ -102,8 +104,8 @@ def first_outside(
         The option taken for each choice.
     architecture : str
         The thruster.
-    refuels : bool
-        Whether it mines water at its stops.
+    part : str
+        ``all``, ``refuelling`` when it mines water at its stops, ``splitting`` when it also splits it.
     count : int
         Number of designs.
 
@@ -113,7 +115,7 @@ def first_outside(
         Place in :func:`names`; 0 means that all lie inside.
     """
     places = np.zeros(count, dtype=np.intp)
-    for one in applying(options, architecture, refuels):
+    for one in applying(options, architecture, part):
         if one.quantity in values:
             value = np.asarray(values[one.quantity], dtype=np.float64)
             slack = ROUNDING * np.abs(value)

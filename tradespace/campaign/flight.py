@@ -64,7 +64,10 @@ def heat_margin(
         mined = min(surplus / craft.energy_per_mined, craft.extraction_rate)
     thruster = min(surplus, live)
     split = min(thruster, craft.electrolyser_power) * design.live_split_fraction
-    heat = max(waste_heat(design, at_stop, 0.0, hours), waste_heat(design, split, thruster, hours))
+    storing = mined * craft.stop_kept_share * design.store_energy
+    heat = max(
+        waste_heat(design, at_stop, storing, 0.0, hours), waste_heat(design, split, 0.0, thruster, hours)
+    )
     warm = max(net_radiator_flux(design, design.radiator_temperature, distance), 0.0)
     cold = max(net_radiator_flux(design, design.cold_trap_temperature, distance), 0.0)
     return min(
@@ -142,6 +145,7 @@ def burn(design: Any, craft: Any, hop: Any, state: Any, limits: Any, landings: f
     split = design.live_split_fraction * spent
     if design.hop_delta_v_capacity > 0.0:  # on a surface hop the landing gas was made before launch
         split += design.store_split_fraction * landing
+        hop.energy += design.store_energy * landing
     hop.energy += split * design.split_energy * aged_energy_factor(design, state[3])
     state[0] = max(state[0] - spent, 0.0)
     state[1] = max(state[1] - launch - landing, 0.0)

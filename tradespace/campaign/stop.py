@@ -49,6 +49,19 @@ def refuelling(
 
 
 @kernel
+def running_share(design: Any, craft: Any, distance: float, age: float) -> float:
+    """Share of the refuelling time a stack of many cells runs at its rating [1].
+
+    It does so whenever the Sun is up, and by night with as many cells as the source that needs no Sun can feed.
+    """
+    rating = craft.extraction_rate * craft.energy_per_mined
+    need = steady_load(design, distance) - source_power(design, age)
+    if need >= 0.0 or rating <= 0.0:
+        return float(design.sunlit_fraction)
+    return float(plant_ceiling(design, rating, need) / rating)
+
+
+@kernel
 def refuel(design: Any, craft: Any, hop: Any, state: Any, number: int, sun: Any, dates: Any) -> None:
     """Fill the tanks at the stop and find the ready date.
 
@@ -60,10 +73,10 @@ def refuel(design: Any, craft: Any, hop: Any, state: Any, number: int, sun: Any,
     # water that was on board at the start still has to be split or heated like the rest
     made = full if number == 0 else hop.water_mined
     # what leaks or boils off before the burn is mined and made as well
-    lost = made * craft.stop_store_share * design.store_loss / max(1.0 - design.store_loss, 1e-6)
+    lost = made * craft.stop_kept_share * design.store_loss / max(1.0 - design.store_loss, 1e-6)
     hop.water_mined += lost
     made += lost
-    heat = made * craft.stop_store_share * design.store_energy
+    heat = made * craft.stop_kept_share * design.store_energy
     split = made * craft.stop_split_energy * aged_energy_factor(design, state[3])
     energy = hop.water_mined * design.extraction_energy + split + heat
     time = refuelling(
@@ -77,6 +90,7 @@ def refuel(design: Any, craft: Any, hop: Any, state: Any, number: int, sun: Any,
     hop.refuel_time = min(time, NEVER)
     hop.energy = energy
     state[0], state[1] = craft.cruise_load, craft.store_load
-    if craft.stop_split_energy > 0.0:  # a stack of many cells runs at its rating whenever the Sun is up
-        state[3] += hop.refuel_time * design.sunlit_fraction
+    if craft.stop_split_energy > 0.0:
+        distance = interpolate(sun[0], sun[1], sun[2], hop.arrival_date)
+        state[3] += hop.refuel_time * running_share(design, craft, distance, hop.arrival_date - dates[0])
     hop.ready_date = hop.arrival_date + max(hop.refuel_time, design.minimum_dwell)

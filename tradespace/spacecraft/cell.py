@@ -37,6 +37,7 @@ def fill_cell(
     design.stack_efficiency = efficiency_hhv_kernel(voltage, faradaic) / (1.0 + supplied)
     design.split_energy = split_energy_kernel(voltage, faradaic) * plant
     design.cell_heat_fraction = (rejected + design.balance_of_plant_fraction) / plant
+    design.cell_heat_supplied = supplied
     design.cell_ageing = ageing_rate / voltage
     design.hydrogen_in_oxygen = impurity
     design.stack_mass_per_power = areal / (voltage * current_density)
@@ -69,5 +70,24 @@ def fill_cells(
 
 @kernel
 def aged_energy_factor(design: Any, operating_time: float) -> float:
-    """Energy to split a kilogram with a stack of that operating time [s], over that of a new one [1]."""
-    return float(1.0 + design.cell_ageing * operating_time)
+    """Energy to split a kilogram with a stack of that operating time [s], over that of a new one [1].
+
+    What the voltage has risen warms the cell, so a cell that lacks heat needs that much less of its heater.
+    """
+    rise = design.cell_ageing * operating_time
+    stack = (1.0 + rise) * (1.0 + design.balance_of_plant_fraction)
+    new = 1.0 + design.balance_of_plant_fraction + design.cell_heat_supplied
+    return float((stack + max(design.cell_heat_supplied - rise, 0.0)) / new)
+
+
+@kernel
+def aged_heat_fraction(design: Any, operating_time: float) -> float:
+    """Share of the electrolyser's power that leaves as heat after that operating time [s] [1].
+
+    All that an aged stack draws beyond a new one is heat, once it needs no heater.
+    """
+    rise = design.cell_ageing * operating_time
+    plant = 1.0 + design.balance_of_plant_fraction + design.cell_heat_supplied
+    more = max(rise - design.cell_heat_supplied, 0.0) + design.balance_of_plant_fraction * rise
+    drawn = plant * aged_energy_factor(design, operating_time)
+    return float((design.cell_heat_fraction * plant + more) / drawn)

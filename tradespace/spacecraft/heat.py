@@ -8,6 +8,7 @@ from tradespace.physics.compiled import kernel
 from tradespace.physics.extraction import cold_trap_heat_kernel
 from tradespace.physics.sunlight import solar_flux_kernel
 from tradespace.physics.thermal import panel_flux_kernel
+from tradespace.spacecraft.cell import aged_heat_fraction
 
 
 @kernel
@@ -36,14 +37,16 @@ def trap_heat(design: Any) -> float:
 
 
 @kernel
-def waste_heat(design: Any, split_power: float, thruster_power: float, operating_time: float) -> float:
-    """Heat to reject: electrolyser and thruster losses, payload and keep-alive power [W]; heaters make up for leaks.
+def waste_heat(
+    design: Any, split_power: float, store_power: float, thruster_power: float, operating_time: float
+) -> float:
+    """Heat to reject: electrolyser, store and thruster losses, payload and keep-alive [W]; heaters make up for leaks.
 
-    All that an aged stack draws beyond a new one is heat; ``operating_time`` is its hours so far [s].
+    ``store_power`` compresses or liquefies gas; ``operating_time`` is the electrolyser's hours so far [s].
     """
-    extra = design.cell_ageing * operating_time
     return float(
-        split_power * (design.cell_heat_fraction + extra) / (1.0 + extra)
+        split_power * aged_heat_fraction(design, operating_time)
+        + store_power * design.store_waste_fraction
         + thruster_power * design.thruster_waste_fraction
         + design.payload_power
         + design.keep_alive_power

@@ -26,12 +26,12 @@ QUANTITY_FIELDS = (
 """Inputs the closure reads as they are, by their names in ``quantities.csv``."""
 
 COMPUTED_FIELDS = (
-    "split_energy stack_efficiency cell_voltage cell_heat_fraction cell_ageing hydrogen_in_oxygen "
+    "split_energy stack_efficiency cell_voltage cell_heat_fraction cell_heat_supplied cell_ageing hydrogen_in_oxygen "
     "stack_mass_per_power exhaust_velocity water_per_propellant "
     "power_per_thrust thrust_limit thruster_base_mass thruster_mass_per_power live_split_fraction "
     "stop_split_fraction throughput_life cruise_tank_factor cruise_specific_volume "
-    "thruster_waste_fraction store_exhaust_velocity store_energy store_loss store_split_fraction store_tank_factor "
-    "store_specific_volume store_mass_per_thrust store_thrust_limit store_mass "
+    "thruster_waste_fraction store_exhaust_velocity store_energy store_waste_fraction store_loss store_split_fraction "
+    "store_tank_factor store_specific_volume store_mass_per_thrust store_thrust_limit store_mass "
     "store_holding_time burn_life refuels live_hop"
 ).split()
 """Numbers worked out per design before closure: cell, thruster and store."""
@@ -47,7 +47,8 @@ CRAFT = np.dtype(
             "store_load tank_volume structure_mass array_mass battery_mass electrolyser_mass "
             "extraction_mass tank_mass thruster_mass landing_engine_mass thermal_mass growth_mass "
             "radiator_area thrust start_power net_power electrolyser_power extraction_rate "
-            "stop_store_share stop_split_energy energy_per_mined landing_thrust trap_area fixed_source_mass"
+            "stop_store_share stop_kept_share stop_split_energy energy_per_mined landing_thrust trap_area "
+            "fixed_source_mass"
         ).split()
     ]
 )

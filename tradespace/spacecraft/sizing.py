@@ -49,6 +49,17 @@ def propellant_shares(design: Any, launch: float, landing: float, hops: int) -> 
 
 
 @kernel
+def kept_share_at_stop(design: Any, craft: Any, cruise_load: float, store_load: float) -> float:
+    """Share of the mined water that is kept in the store's form from the stop on: buffer and cruise gas [1]."""
+    return float(
+        min(
+            craft.stop_store_share + cruise_load / (cruise_load + store_load) * design.stop_split_fraction,
+            1.0,
+        )
+    )
+
+
+@kernel
 def split_share_at_stop(design: Any, craft: Any, cruise_load: float, store_load: float) -> float:
     """Share of the mined water that is split at the stop: the buffer's, and cruise propellant kept as gas [1]."""
     load = cruise_load + store_load
@@ -65,7 +76,7 @@ def stack_mass(design: Any, power: float) -> float:
     return float(
         power
         * (
-            design.stack_mass_per_power / (1.0 + design.balance_of_plant_fraction)
+            design.stack_mass_per_power / (1.0 + design.balance_of_plant_fraction + design.cell_heat_supplied)
             + design.electrolyser_plant_specific_mass
         )
     )
@@ -76,14 +87,15 @@ def size_power_items(
     design: Any, craft: Any, distance: float, night: float, rotation: float, span: float
 ) -> None:
     """Fill array, source and battery, which still carries its night after all nights and years of the campaign."""
-    need = steady_load(design, distance) - source_power(design, 0.0)
+    load = steady_load(design, distance)
+    need = load - source_power(design, 0.0)
     craft.start_power = bus_power(design, distance, 0.0, 1.0)
     craft.net_power = refuelling_power(design, craft.start_power, need)
     craft.array_mass = design.array_area * design.array_areal_mass
     craft.fixed_source_mass = design.fixed_source_power / design.fixed_source_specific_power
     craft.battery_mass = (
         lasting_battery_energy_kernel(
-            max(need, 0.0),
+            max(load - source_power(design, span), 0.0),
             night,
             design.battery_efficiency,
             design.battery_depth_of_discharge,
@@ -105,7 +117,7 @@ def size_fixed_items(design: Any, craft: Any, distance: float, cruise: float, st
     cruising = max(sun_pointed_power(design, distance, 0.0, 1.0) - need, 0.0)
     craft.stop_split_energy = split_share_at_stop(design, craft, cruise, store) * design.split_energy
     craft.energy_per_mined = max(
-        design.extraction_energy + craft.stop_split_energy + craft.stop_store_share * design.store_energy,
+        design.extraction_energy + craft.stop_split_energy + craft.stop_kept_share * design.store_energy,
         LEAST_ENERGY,
     )
     share = craft.stop_split_energy / craft.energy_per_mined
@@ -129,8 +141,9 @@ def size_fixed_items(design: Any, craft: Any, distance: float, cruise: float, st
     craft.thruster_mass = design.store_mass
     if cruise > 0.0 or design.live_hop > 0.5:
         craft.thruster_mass += design.thruster_base_mass + design.thruster_mass_per_power * live
-    at_stop = waste_heat(design, surplus * share, 0.0, 0.0)
-    in_cruise = waste_heat(design, live * design.live_split_fraction, live, 0.0)
+    storing = craft.extraction_rate * craft.stop_kept_share * design.store_energy
+    at_stop = waste_heat(design, surplus * share, storing, 0.0, 0.0)
+    in_cruise = waste_heat(design, live * design.live_split_fraction, 0.0, live, 0.0)
     net = max(net_radiator_flux(design, design.radiator_temperature, distance), 1.0)
     craft.radiator_area = design.radiator_oversize * max(at_stop, in_cruise) / net
     cold = max(net_radiator_flux(design, design.cold_trap_temperature, distance), 1.0)

@@ -76,6 +76,8 @@ class Store:
     """Effective exhaust velocity [m/s]."""
     energy: FloatArray
     """Electric energy put into each kilogram at the stop, splitting excluded [J/kg]."""
+    waste_heat_fraction: FloatArray
+    """Share of that energy that a radiator must reject [1]."""
     split_fraction: FloatArray
     """Share of the stored propellant that the electrolyser has to split [1]."""
     loss_fraction: FloatArray

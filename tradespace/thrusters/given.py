@@ -131,6 +131,7 @@ class GivenThruster:
         numbers: Numbers = {
             "exhaust_velocity": cruise.exhaust_velocity,
             "energy": energy,
+            "waste_heat_fraction": 1.0,
             "loss_fraction": lost,
             "holding_time": UNLIMITED,
             "mass": cruise.mass,

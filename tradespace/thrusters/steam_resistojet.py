@@ -80,6 +80,7 @@ class SteamResistojet:
         numbers: Numbers = {
             "exhaust_velocity": exhaust_velocity_of(ideal, conditions.specific_impulse_change),
             "energy": heat / number(self.name, "stored_heater_efficiency"),
+            "waste_heat_fraction": 0.0,  # what the heater loses leaves by the insulation of the hot store
             "loss_fraction": 0.0,
             "holding_time": conditions.heat_store_holding_time,
             "mass": number(self.name, "mass"),

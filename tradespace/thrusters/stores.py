@@ -101,6 +101,7 @@ def stored_gas_engine(conditions: Conditions, change: FloatArray | float = 0.0) 
     numbers: Numbers = {
         "exhaust_velocity": exhaust_velocity_of(specific_impulse, change),
         "energy": energy,
+        "waste_heat_fraction": 1.0,  # compressed or liquefied, a gas keeps none of the work as heat
         "loss_fraction": lost,
         "holding_time": UNLIMITED,
         "mass": 0.0,
@@ -121,7 +122,9 @@ def gas_keeping(conditions: Conditions) -> tuple[FloatArray, FloatArray]:
         conditions.hydrogen_liquefaction_energy,
         conditions.oxygen_liquefaction_energy,
     )
-    lasting = np.exp(-conditions.gas_hold_time * (1.0 / conditions.leak_time + conditions.boil_off_rate))
+    lasting = np.exp(
+        -conditions.gas_hold_time * (1.0 / conditions.leak_time + liquid * conditions.boil_off_rate)
+    )
     return liquid * liquefaction + (1.0 - liquid) * compression(conditions), 1.0 - lasting
 
 
@@ -157,6 +160,7 @@ def storable_engine(conditions: Conditions, change: FloatArray | float = 0.0) ->
     numbers: Numbers = {
         "exhaust_velocity": exhaust_velocity_of(number("storable_bipropellant", "specific_impulse"), change),
         "energy": 0.0,
+        "waste_heat_fraction": 0.0,
         "loss_fraction": 0.0,
         "holding_time": UNLIMITED,
         "mass": 0.0,
