@@ -164,7 +164,7 @@ CELL_INPUTS = ("electrolyte_strength", "electrode_gap", "membrane_thickness", "m
 def fill_cell(rows: np.ndarray, values: Values, kind: str) -> None:
     """Cell voltage, efficiency, energy and heat of the electrolyser for each design.
 
-    The cell works at the pressure of the gas tanks, but never above the highest its kind is made for.
+    The cell works at its own pressure, but never above that of the gas tanks or the highest its kind is made for.
     """
     from tradespace.physics.electrolysis import CELL, cell_record
     from tradespace.spacecraft import fill_cells
@@ -192,7 +192,8 @@ def cell_pressure(values: Values, kind: str) -> FloatArray:
     from tradespace.physics.electrolysis import cell_record
 
     highest = float(cell_record(kind).highest_pressure)
-    return np.minimum(np.asarray(values["storage_pressure"], dtype=np.float64), highest)
+    tanks = np.asarray(values["storage_pressure"], dtype=np.float64)
+    return np.minimum(np.minimum(tanks, values["cell_pressure"]), highest)
 
 
 def _conditions(values: Values, rows: np.ndarray, kind: str) -> Conditions:
