@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from tradespace.constants import value
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
 from tradespace.physics.domain import above, at_least, within
-
-_STEFAN_BOLTZMANN = value("stefan_boltzmann")
+from tradespace.physics.thermal.sink import panel_flux_kernel
 
 
 @kernel
@@ -14,7 +12,7 @@ def radiator_flux_kernel(
     temperature: float, emissivity: float, solar_flux: float, absorptivity: float
 ) -> float:
     """Net heat a radiating face sheds per area [W m-2]; zero or negative when sunlight outweighs it."""
-    return emissivity * _STEFAN_BOLTZMANN * temperature**4 - absorptivity * solar_flux
+    return panel_flux_kernel(temperature, emissivity, absorptivity, solar_flux, 0.0, 0.0, 1.0)
 
 
 @kernel
