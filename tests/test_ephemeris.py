@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from tradespace import bodies, ephemeris
+from tradespace import bodies, catalogue, ephemeris
 from tradespace.constants import value
 from tradespace.errors import EphemerisError, UnknownNameError
 from tradespace.physics.kepler import state_from_elements
@@ -89,7 +89,7 @@ def test_small_bodies_stay_on_their_path_between_epochs() -> None:
 
 
 def test_tabulated_epochs_are_even_and_complete() -> None:
-    table = ephemeris._elements()
+    table = catalogue._elements()
     names = {item.id for item in bodies.bodies() if item.group not in {"planet", "moon"}}
     assert set(table) == names
     for name, rows in table.items():

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from functools import cache
 
-from tradespace.ephemeris import CATALOGUE, catalogue_row
+from tradespace.catalogue import CATALOGUE, catalogue_row
 from tradespace.tables import read_table
 from tradespace.units import convert
 

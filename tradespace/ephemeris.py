@@ -15,64 +15,18 @@ for Mars, 15 m/s for Jupiter and 35 m/s for Saturn.
 
 from __future__ import annotations
 
-from functools import cache
 from typing import Any
 
 import numpy as np
 
+from tradespace.catalogue import catalogue_row, elements
 from tradespace.constants import value
-from tradespace.errors import EphemerisError, unknown_name
+from tradespace.errors import EphemerisError
 from tradespace.physics.compiled import ArrayLike, FloatArray
 from tradespace.physics.kepler import track_kernel
-from tradespace.tables import read_table
 from tradespace.units import convert, format_date, julian_date, parse_date
 
-CATALOGUE = "bodies.csv"
-ELEMENTS = "body_elements.csv"
-COLUMNS = (
-    ("epoch", "s"),
-    ("semi_major_axis", "m"),
-    ("eccentricity", "1"),
-    ("inclination", "rad"),
-    ("ascending_node", "rad"),
-    ("argument_of_perihelion", "rad"),
-    ("mean_anomaly", "rad"),
-)
 PLANETS = {"earth": "earth", "earthmoon": "earth-moon-barycenter"}
-
-
-@cache
-def _index() -> dict[str, dict[str, str]]:
-    """Catalogue rows by every name a body has, in lower case; identifiers win over names and aliases."""
-    rows = read_table(CATALOGUE).rows
-    index: dict[str, dict[str, str]] = {}
-    for row in rows:
-        index[row["id"].casefold()] = row
-    for row in rows:
-        for name in (row["name"], *row["aliases"].split(";")):
-            if name:
-                index.setdefault(name.casefold(), row)
-    return index
-
-
-def catalogue_row(name: str) -> dict[str, str]:
-    """Row of the body catalogue with this identifier, name or alias, whatever its case.
-
-    Raises
-    ------
-    UnknownNameError
-        If no body has that name.
-
-    Examples
-    --------
-    >>> catalogue_row("24 themis")["id"]
-    '24'
-    """
-    row = _index().get(" ".join(str(name).split()).casefold())
-    if row is None:
-        known = [text for entry in read_table(CATALOGUE).rows for text in (entry["name"], entry["id"])]
-        raise unknown_name("body", str(name), known, "tradespace list bodies")
-    return row
 
 
 def coverage(body: str) -> tuple[float, float]:
@@ -153,7 +107,7 @@ def state(body: str, dates: ArrayLike) -> tuple[FloatArray, FloatArray]:
     if row["group"] == "planet":
         return _planet_state(PLANETS.get(row["id"], row["id"]), moments)
     out = np.empty((len(moments), 6))
-    track_kernel(value("gravitational_parameter_sun"), moments, _elements()[row["id"]], out)
+    track_kernel(value("gravitational_parameter_sun"), moments, elements(row["id"]), out)
     return out[:, :3].copy(), out[:, 3:].copy()
 
 
@@ -172,24 +126,6 @@ def heliocentric_distance(body: str, dates: ArrayLike) -> FloatArray:
     3.51
     """
     return np.asarray(np.linalg.norm(state(body, dates)[0], axis=1))
-
-
-@cache
-def _elements() -> dict[str, FloatArray]:
-    """Tabulated ellipses of each small body in SI, one row per epoch in ascending order."""
-    table = read_table(ELEMENTS)
-    collected: dict[str, list[list[float]]] = {}
-    for row in table.rows:
-        collected.setdefault(row["id"], []).append([float(row[name]) for name, _ in COLUMNS])
-    arrays: dict[str, FloatArray] = {}
-    origin = julian_date(0.0)
-    for name, rows in collected.items():
-        array = np.array(sorted(rows))
-        array[:, 0] -= origin
-        for column, (label, unit) in enumerate(COLUMNS):
-            array[:, column] = convert(array[:, column], table.units[label], unit)
-        arrays[name] = array
-    return arrays
 
 
 def _planet_state(name: str, dates: FloatArray) -> tuple[FloatArray, FloatArray]:

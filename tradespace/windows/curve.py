@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from tradespace.catalogue import catalogue_row
 from tradespace.constants import value
-from tradespace.ephemeris import catalogue_row
 from tradespace.errors import TransferError
 from tradespace.mission import WindowCurve
 from tradespace.physics.compiled import FloatArray

@@ -6,8 +6,9 @@ import math
 
 import numpy as np
 
+from tradespace.catalogue import catalogue_row
 from tradespace.constants import value
-from tradespace.ephemeris import catalogue_row, state
+from tradespace.ephemeris import state
 from tradespace.errors import TransferError
 from tradespace.physics.compiled import FloatArray
 from tradespace.physics.kepler import orbital_period_kernel

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tradespace.catalogue import catalogue_row
 from tradespace.constants import value
-from tradespace.ephemeris import catalogue_row
 from tradespace.errors import TransferError
 from tradespace.physics.compiled import FloatArray
 from tradespace.units import format_date
