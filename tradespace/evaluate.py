@@ -55,10 +55,15 @@ def mission_of(study: Study) -> Mission:
     for name in study.stops:
         if name not in known:
             body = bodies.body(name)
-            last = min(ephemeris.coverage(name)[1], float(dates[-1]))
-            distance = ephemeris.heliocentric_distance(name, np.minimum(dates, last))
+            moon = body.group == "moon"
+            host = body.parent if moon else body.id  # what goes round the Sun
+            last = min(ephemeris.coverage(host)[1], float(dates[-1]))
+            distance = ephemeris.heliocentric_distance(host, np.minimum(dates, last))
+            rotation = (
+                _solar_day(body.rotation_period, host, study.start_date) if moon else body.rotation_period
+            )
             known[name] = Stop(
-                body.label, body.gravitational_parameter, body.radius, body.rotation_period, dates, distance
+                body.label, body.gravitational_parameter, body.radius, rotation, dates, distance
             )
     stops = tuple(known[name] for name in study.stops)
     curves = []
@@ -69,6 +74,17 @@ def mission_of(study: Study) -> Mission:
                 windows.window_curve(here, there, study.start_date, study.horizon, shortest, longest)
             )
     return Mission(study.kind, study.start_date, study.horizon, stops, tuple(curves))
+
+
+def _solar_day(rotation: float, host: str, date: float) -> float:
+    """Time from noon to noon on a body that turns the way its planet goes round the Sun [s]."""
+    from tradespace import ephemeris
+
+    position, velocity = ephemeris.state(host, date)
+    sun = constants.value("gravitational_parameter_sun")
+    size = 1.0 / (2.0 / np.linalg.norm(position) - float(np.sum(velocity**2)) / sun)
+    year = 2.0 * np.pi * np.sqrt(size**3 / sun)
+    return float(rotation / (1.0 - rotation / year))
 
 
 def all_inputs(study: Study, designs: Values) -> dict[str, float | FloatArray]:
@@ -349,6 +365,7 @@ def answer_table(
     mission_time = hops["landing_date"][:, -1] - hops["arrival_date"][:, 0]
     columns["mission_time"] = mission_time
     columns["hops_per_year"] = np.where(columns["closes"], number_of_hops * year / mission_time, 0.0)
+    columns["hops_per_sunlit_year"] = columns["hops_per_year"] / rows["sunlit_fraction"]
     columns["refuel_time"] = hops["refuel_time"].max(axis=1)
     columns["refuel_time_mean"] = hops["refuel_time"].mean(axis=1)
     columns["energy_per_hop"] = hops["energy"].mean(axis=1)

@@ -207,7 +207,7 @@ def json_key(name: str) -> str:
     ('start_mass_kg', 'current_density_a_cm2', 'ice_fraction_percent', 'margin')
     """
     unit = quantity(name).display_unit
-    if unit in {"", "1"} or name == "hops_per_year":
+    if unit in {"", "1"} or name.startswith("hops_per_"):
         return name
     words = re.sub(r"[^a-z0-9]+", "_", unit.lower().replace("%", "percent").replace("1/", "per "))
     suffix = "_" + words.strip("_")

@@ -14,6 +14,7 @@ from tradespace.units import format_date, parse_date, parse_quantity
 
 MOST_HOPS = 1000
 WITHOUT_SURFACE = ("jupiter", "saturn")
+WITH_DENSE_AIR = ("venus", "earth", "titan")
 KINDS = ("tour", "surface")
 ROUTE_KEYS = {
     "tour": {"stops", "horizon", "flight_time"},
@@ -81,9 +82,17 @@ def read_body(document: Document, path: Path_, raw: object) -> Any:
 
 
 def _check_body(
-    document: Document, where: Path_, body: Any, dates: tuple[tuple[Path_, float | None], ...]
+    document: Document,
+    where: Path_,
+    body: Any,
+    dates: tuple[tuple[Path_, float | None], ...],
+    *,
+    surface: bool = False,
 ) -> None:
-    """Whether a body is known well enough to stand on, and its positions on the dates."""
+    """Whether a body is known well enough to stand on, and its positions on the dates.
+
+    A moon may carry a surface study: it is as far from the Sun as its planet.
+    """
     from tradespace import ephemeris
 
     for attribute in ("radius", "gravitational_parameter", "rotation_period"):
@@ -92,8 +101,12 @@ def _check_body(
             document.problem(where, f"the {words} of {body.name} is not known; choose another body")
     if body.name.casefold() in WITHOUT_SURFACE:
         document.problem(where, f"{body.name} has no surface to land on; choose another body")
+    if surface and body.name.casefold() in WITH_DENSE_AIR:
+        document.problem(
+            where, f"{body.name} has an atmosphere, in which there are no ballistic hops; choose another body"
+        )
     try:
-        first, last = ephemeris.coverage(body.id)
+        first, last = ephemeris.coverage(body.parent if surface and body.group == "moon" else body.id)
     except TradespaceError as error:
         moon = f"{body.name} is a moon of {body.parent}; moons cannot be part of a route yet, choose another body"
         document.problem(where, moon if body.group == "moon" else str(error))
@@ -185,7 +198,8 @@ def _surface(document: Document, table: dict[str, Any], start: Any, date: float 
         document.problem(path, 'is missing; give the time allowed on the surface, such as "3 yr"')
     horizon = None if duration is None or date is None else date + duration
     if start is not None:
-        _check_body(document, ("start", "body"), start, ((("start", "date"), date), (path, horizon)))
+        dates = ((("start", "date"), date), (path, horizon))
+        _check_body(document, ("start", "body"), start, dates, surface=True)
     name = start.name if start else ""
     return Route(name, date or 0.0, (name,) * (hops + 1), horizon or 0.0, None)
 
