@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -12,7 +11,6 @@ from tradespace import bodies, catalogue, ephemeris
 from tradespace.constants import value
 from tradespace.errors import EphemerisError, UnknownNameError
 from tradespace.physics.kepler import state_from_elements
-from tradespace.tables import read_table
 from tradespace.units import format_date, parse_date
 
 AU = value("astronomical_unit")
@@ -21,29 +19,46 @@ DAY = 86400.0
 
 # Osculating elements of 2025-11-21 (JD 2461000.5) computed from the JPL ephemeris DE421 (Folkner et al.
 # 2009), mean ecliptic of J2000, gravitational parameter of the Sun and the planet's system: au, 1, deg.
-# The tolerances [km] are the largest differences of the two theories over 2026-2036, for the Earth with 20 km
-# for the digits of the elements; for the barycentre 6 arcseconds, stated for its series (from memory).
+# Mars, Jupiter and Saturn follow these very ellipses. The tolerances [km, m/s] of the others are the largest
+# differences of the two theories over 2026-2036, for the Earth with 20 km for the digits of the elements; for the
+# barycentre 6 arcseconds, stated for its series (from memory).
 PLANETS = {
-    "Venus": ((0.723328641, 0.006781229, 3.394399, 76.607144, 54.799383, 79.518161), 324858.592, 2.7e3),
-    "Earth": ((1.000853016, 0.017294567, 0.003166, 171.729773, 289.582410, 318.585418), 403503.2356, 27.0),
+    "Venus": ((0.723328641, 0.006781229, 3.394399, 76.607144, 54.799383, 79.518161), 324858.592, 2.7e3, 1.4),
+    "Earth": (
+        (1.000853016, 0.017294567, 0.003166, 171.729773, 289.582410, 318.585418),
+        403503.2356,
+        27.0,
+        0.02,
+    ),
     "Earth-Moon barycentre": (
         (0.999990008, 0.016662923, 0.003433, 174.931113, 288.146435, 316.814124),
         403503.2356,
         4.4e3,
+        1.2,
     ),
-    "Mars": ((1.523679997, 0.093486374, 1.847503, 49.483557, 286.630031, 294.330034), 42828.3758, 2.7e4),
-    "Jupiter": ((5.202458642, 0.048268893, 1.303576, 100.518134, 273.535789, 85.982568), 126712764.10, 9.3e4),
-    "Saturn": ((9.547237401, 0.055368289, 2.487896, 113.631648, 338.002264, 274.909559), 37940584.84, 4.1e5),
+    "Mars": ((1.523679997, 0.093486374, 1.847503, 49.483557, 286.630031, 294.330034), 42828.3758, 1.0, 1e-3),
+    "Jupiter": (
+        (5.202458642, 0.048268893, 1.303576, 100.518134, 273.535789, 85.982568),
+        126712764.10,
+        1.0,
+        1e-3,
+    ),
+    "Saturn": (
+        (9.547237401, 0.055368289, 2.487896, 113.631648, 338.002264, 274.909559),
+        37940584.84,
+        1.0,
+        1e-3,
+    ),
 }
 
 
 @pytest.mark.parametrize("name", PLANETS)
 def test_planets_agree_with_a_numerical_ephemeris(name: str) -> None:
-    (axis, eccentricity, *angles), mass, tolerance = PLANETS[name]
+    (axis, eccentricity, *angles), mass, tolerance, fast = PLANETS[name]
     known, speed = state_from_elements(SUN + mass * 1e9, axis * AU, eccentricity, *np.radians(angles))
     found, velocity = ephemeris.state(name, parse_date("2025-11-21"))
     assert np.linalg.norm(found[0] - known) < tolerance * 1e3
-    assert np.linalg.norm(velocity[0] - speed) < 20.0
+    assert np.linalg.norm(velocity[0] - speed) < fast
 
 
 def test_mars_came_nearest_in_2003() -> None:
@@ -61,37 +76,46 @@ def test_the_earth_moves_round_its_barycentre_with_the_moon() -> None:
     assert 2.5e6 < gaps.min() < gaps.max() < 7.0e6
 
 
-def test_velocity_is_the_slope_of_position() -> None:
-    # [m/s]; the velocity series of the planets are shorter than those of the positions
-    for name, miss in {
-        "Earth": 0.1,
-        "Mars": 2.0,
-        "Jupiter": 7.7,
-        "Saturn": 19.4,
-        "Themis": 0.1,
-        "Bennu": 0.1,
-    }.items():
-        date, step = parse_date("2031-03-01"), 3600.0
-        positions, velocities = ephemeris.state(name, date + step * np.array([-1.0, 0.0, 1.0]))
+@pytest.mark.parametrize(
+    ("name", "miss"),  # [m/s]; the Earth has a velocity series of its own
+    {
+        "Earth": 0.02, "Venus": 1e-3, "EMB": 1e-3, "Mars": 1e-3, "Jupiter": 1e-3, "Saturn": 1e-3,
+        "Themis": 1e-3, "Bennu": 1e-3, "Apophis": 1e-3, "Moon": 0.1, "Phobos": 0.02, "Mimas": 0.02, "Titan": 2e-3,
+    }.items(),
+)  # fmt: skip
+def test_velocity_is_the_slope_of_position(name: str, miss: float) -> None:
+    """Also across an epoch (2027-07-14) and half-way between two (2027-04-05)."""
+    step = 20.0
+    for text in ("2026-08-01", "2027-04-05", "2027-07-13", "2027-07-14", "2028-03-01"):
+        dates = parse_date(text) + step * np.array([-1.0, 0.0, 1.0])
+        positions, velocities = ephemeris.state(name, dates)
         slope = (positions[2] - positions[0]) / (2.0 * step)
-        assert np.linalg.norm(slope - velocities[1]) < miss, name
+        assert np.linalg.norm(slope - velocities[1]) < miss, text
 
 
-def test_small_bodies_stay_on_their_path_between_epochs() -> None:
-    """Two-body arcs from neighbouring epochs meet half-way within twice the worst error of one."""
-    epochs = sorted({float(row["epoch"]) for row in read_table("body_elements.csv").rows})
-    middles = np.array([(0.5 * (a + b) - 2451545.0) * DAY for a, b in pairwise(epochs)])
-    for name in ("Ceres", "Themis", "Antiope", "176P", "65"):
-        before, after = (ephemeris.state(name, middles + shift)[0] for shift in (-1.0, 1.0))
-        gaps = np.linalg.norm(after - before, axis=1)
-        assert gaps.max() < 2.0 * 9.0e7 + 2.0 * 3e4, name
-        assert np.median(gaps) < 2.0e7, name
+@pytest.mark.parametrize("name", ["Ceres", "Themis", "Antiope", "176P", "65", "Bennu", "Mars", "Saturn"])
+def test_paths_are_smooth_across_epochs_and_half_way(name: str) -> None:
+    epochs = catalogue.elements(catalogue.catalogue_row(name)["id"])[:, 0]
+    for joints in (epochs[1:-1], 0.5 * (epochs[1:] + epochs[:-1])):
+        before, after = (ephemeris.state(name, joints + shift) for shift in (-0.5, 0.5))
+        steps = after[0] - before[0] - 0.5 * (after[1] + before[1])
+        assert np.linalg.norm(steps, axis=1).max() < 1.0  # [m]
+        assert np.linalg.norm(after[1] - before[1], axis=1).max() < 0.05  # [m/s], of gravity
+
+
+def test_joined_ellipses_meet_the_tabulated_ones_at_their_epochs() -> None:
+    table = catalogue.elements("24")
+    positions, velocities = ephemeris.state("24", table[:, 0])
+    for row, position, velocity in zip(table, positions, velocities, strict=True):
+        known, speed = state_from_elements(SUN, *row[1:])
+        assert np.linalg.norm(position - known) < 1e-3 * 1e3
+        assert np.linalg.norm(velocity - speed) < 1e-6 * 1e3
 
 
 def test_tabulated_epochs_are_even_and_complete() -> None:
     table = catalogue._elements()
-    names = {item.id for item in bodies.bodies() if item.group not in {"planet", "moon"}}
-    assert set(table) == names
+    names = {item.id for item in bodies.bodies() if item.group != "moon"}
+    assert set(table) == names - {"earth"}
     for name, rows in table.items():
         assert np.allclose(np.diff(rows[:, 0]), 200.0 * DAY, rtol=0, atol=1e-3), name
         assert len(rows) == (7 if name == "99942" else 46), name  # Apophis ends at its encounter of 2029
@@ -117,13 +141,6 @@ def test_dates_outside_the_coverage_are_refused(name: str, first: str, last: str
             assert part in str(caught.value)
     with pytest.raises(EphemerisError):
         ephemeris.state(name, math.nan)
-
-
-def test_a_moon_sends_the_reader_to_its_planet() -> None:
-    for item in bodies.bodies():
-        if item.group == "moon":
-            with pytest.raises(EphemerisError, match=item.parent):
-                ephemeris.state(item.name, 0.0)
 
 
 def test_distance_is_the_length_of_the_position() -> None:

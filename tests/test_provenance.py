@@ -54,6 +54,10 @@ OTHER = (
     "validity.csv",
     "bodies.csv",
     "body_elements.csv",
+    "planet_paths.csv",
+    "moons.csv",
+    "moon_wobbles.csv",
+    "spins.csv",
     "sources.csv",
     "cautions.csv",
 )
@@ -200,12 +204,26 @@ def test_body_has_ranges_grades_and_sources(name: str) -> None:
 
 
 def test_units_of_bodies_and_elements_are_known() -> None:
-    for table in ("bodies.csv", "body_elements.csv"):
+    for table in ("bodies.csv", "body_elements.csv", "planet_paths.csv", "moons.csv", "moon_wobbles.csv"):
         units = {column: unit for column, unit in read_table(table).units.items() if unit}
         assert units
         assert all(to_si(1.0, unit) > 0.0 for unit in units.values())
     known = {row["id"] for row in BODIES.values()}
-    assert {row["id"] for row in read_table("body_elements.csv").rows} <= known
+    for table in ("body_elements.csv", "planet_paths.csv", "moons.csv", "moon_wobbles.csv", "spins.csv"):
+        assert {row["id"] for row in read_table(table).rows} <= known, table
+
+
+def test_orbits_of_moons_and_spins_have_sources() -> None:
+    assert {row["id"] for row in read_table("moons.csv").rows} == {
+        row["id"] for row in BODIES.values() if row["group"] == "moon"
+    }
+    for row in read_table("moons.csv").rows:
+        assert row["grade"] in GRADES
+        check_source(row, "orbit_")
+        check_source(row, "rotation_")
+    for table in ("planet_paths.csv", "spins.csv"):
+        for row in read_table(table).rows:
+            check_source(row)
 
 
 @pytest.mark.parametrize("key", SOURCES)

@@ -65,6 +65,19 @@ def state_from_elements_kernel(
 
 
 @kernel
+def ellipse_state_kernel(
+    gravitational_parameter: float, table: FloatArray, row: int, date: float
+) -> tuple[float, float, float, float, float, float]:
+    """State on a date from one row of a table of ellipses."""
+    axis = table[row, 1]
+    motion = math.sqrt(gravitational_parameter / axis) / axis
+    mean = table[row, 6] + motion * (date - table[row, 0])
+    return state_from_elements_kernel(
+        gravitational_parameter, axis, table[row, 2], table[row, 3], table[row, 4], table[row, 5], mean
+    )
+
+
+@kernel
 def track_kernel(
     gravitational_parameter: float, dates: FloatArray, table: FloatArray, out: FloatArray
 ) -> None:
@@ -78,14 +91,47 @@ def track_kernel(
     for index in range(dates.shape[0]):
         nearest = math.floor((dates[index] - table[0, 0]) / spacing + 0.5)
         row = int(min(max(nearest, 0.0), rows - 1.0))
-        axis = table[row, 1]
-        motion = math.sqrt(gravitational_parameter / axis) / axis
-        mean = table[row, 6] + motion * (dates[index] - table[row, 0])
-        state = state_from_elements_kernel(
-            gravitational_parameter, axis, table[row, 2], table[row, 3], table[row, 4], table[row, 5], mean
-        )
+        state = ellipse_state_kernel(gravitational_parameter, table, row, dates[index])
         for column in range(6):
             out[index, column] = state[column]
+
+
+@kernel
+def joined_track_kernel(
+    gravitational_parameter: float, dates: FloatArray, table: FloatArray, out: FloatArray
+) -> None:
+    """Fill ``out`` (n, 6) with states from ellipses joined smoothly from each epoch to the next.
+
+    Between two epochs the body runs on the ellipse of the first, plus the cubic in time that makes up what is
+    missing, in place and speed, on reaching the second. Before the first epoch and after the last one the nearest
+    ellipse serves alone. ``table`` as in :func:`track_kernel`.
+    """
+    rows = table.shape[0]
+    spacing = table[1, 0] - table[0, 0] if rows > 1 else 1.0
+    known = -1
+    gap = np.zeros(6)
+    for index in range(dates.shape[0]):
+        date = dates[index]
+        before = math.floor((date - table[0, 0]) / spacing)
+        row = int(min(max(before, 0.0), rows - 1.0))
+        state = ellipse_state_kernel(gravitational_parameter, table, row, date)
+        for column in range(6):
+            out[index, column] = state[column]
+        if before < 0.0 or row >= rows - 1:
+            continue
+        if row != known:
+            known = row
+            end = table[row + 1, 0]
+            wanted = ellipse_state_kernel(gravitational_parameter, table, row + 1, end)
+            reached = ellipse_state_kernel(gravitational_parameter, table, row, end)
+            for column in range(6):
+                gap[column] = wanted[column] - reached[column]
+        part = (date - table[row, 0]) / spacing
+        place, speed = part * part * (3.0 - 2.0 * part), part * part * (part - 1.0) * spacing
+        turn, slope = 6 * part * (1.0 - part) / spacing, part * (3.0 * part - 2.0)
+        for column in range(3):
+            out[index, column] += place * gap[column] + speed * gap[column + 3]
+            out[index, column + 3] += turn * gap[column] + slope * gap[column + 3]
 
 
 @kernel
