@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,7 +11,7 @@ import click
 from tradespace.cli.printing import print_json, print_pairs, print_table
 from tradespace.errors import OutputError, StudyError, nearest, printable
 from tradespace.quantities import display, json_key, quantities
-from tradespace.tables import DATA, read_table
+from tradespace.tables import DATA
 from tradespace.units import format_date
 
 if TYPE_CHECKING:
@@ -204,113 +203,3 @@ def _described(asked: Study, designs: int) -> dict[str, Any]:
         },
         "study_hash": asked.hash,
     }  # fmt: skip
-
-
-Rows = list[dict[str, Any]]
-
-
-def _bodies() -> Rows:
-    from tradespace import bodies
-    from tradespace.units import convert
-
-    return [
-        {
-            "body": item.label,
-            "group": item.group,
-            "radius_km": float(convert(item.radius, "m", "km")),
-            "gravity_m_s2": item.surface_gravity,
-            "rotation_h": float(convert(item.rotation_period, "s", "h")),
-            "water": item.water_class,
-        }
-        for item in bodies.bodies()
-    ]
-
-
-def _thrusters() -> Rows:
-    from tradespace import thrusters
-
-    return [
-        {"thruster": name, "title": item.title, "refuels": item.refuels, "maturity": item.maturity}
-        for name, item in thrusters.registry().items()
-    ]
-
-
-def _quantities() -> Rows:
-    rows: Rows = []
-    for name, item in quantities().items():
-        bounds = "" if item.low is None else f"{display(name, item.low)} to {display(name, item.high)}"
-        default = None if item.default is None else display(name, item.default)
-        rows.append(
-            {"quantity": name, "unit": item.display_unit, "role": item.role, "section": item.section,
-             "default": default, "allowed": bounds, "grade": item.grade, "source": item.source,
-             "description": item.description}
-        )  # fmt: skip
-    return rows
-
-
-def _options() -> Rows:
-    from tradespace.options import choices
-
-    rows: Rows = []
-    for choice in choices().values():
-        for name, item in choice.options.items():
-            sets = ", ".join(
-                f"{one.quantity} {display(one.quantity, one.value)}" for one in item.settings.values()
-            )
-            rows.append(
-                {"choice": choice.name, "section": choice.section, "option": name,
-                 "default": name == choice.default, "title": item.title, "sets": sets or "nothing"}
-            )  # fmt: skip
-    return rows
-
-
-def _studies() -> Rows:
-    import tomllib
-
-    rows: Rows = []
-    for name, path in shipped_studies().items():
-        try:
-            title = tomllib.loads(path.read_text(encoding="utf-8"))["study"]["title"]
-        except (OSError, ValueError, KeyError, TypeError):
-            title = "(cannot be read)"
-        rows.append({"study": name, "title": title, "file": str(path)})
-    return rows
-
-
-def _sources() -> Rows:
-    return [dict(row) for row in read_table("sources.csv").rows]
-
-
-LISTS: dict[str, Callable[[], Rows]] = {
-    "bodies": _bodies,
-    "thrusters": _thrusters,
-    "quantities": _quantities,
-    "options": _options,
-    "studies": _studies,
-    "sources": _sources,
-}
-
-
-@click.command("list")
-@click.argument("what", type=click.Choice(list(LISTS)))
-@json_option
-def list_(what: str, as_json: bool) -> None:
-    """List bodies, thrusters, quantities, options, studies or sources."""
-    rows = LISTS[what]()
-    if as_json:
-        print_json({what: rows})
-        return
-    if not rows:
-        click.echo(f"no {what} found here")
-        return
-    print_table(
-        [key.replace("_", " ") for key in rows[0]], [[_cell(value) for value in row.values()] for row in rows]
-    )
-
-
-def _cell(value: object) -> str:
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if value is None or value != value:  # noqa: PLR0124  (not a number)
-        return "-"
-    return f"{value:.4g}" if isinstance(value, float) else str(value)

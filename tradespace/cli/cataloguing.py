@@ -1,0 +1,391 @@
+"""Commands about bodies: one body, import and forget; and the list of bodies with its filters."""
+
+from __future__ import annotations
+
+import contextlib
+import math
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from tradespace.cli.asking import json_option
+from tradespace.cli.printing import print_json, print_pairs, print_table
+from tradespace.errors import TradespaceError, UnitError, printable
+from tradespace.units import convert, format_date, from_si, parse_quantity
+
+if TYPE_CHECKING:
+    from tradespace.bodies import Body
+    from tradespace.bodies.found import Keep
+    from tradespace.bodies.importing import Imported
+
+Rows = list[dict[str, Any]]
+SHOWN_IN_LIST = (
+    "body", "group", "a_au", "e", "i_deg", "radius_km", "gravity_m_s2", "escape_m_s", "rotation_h", "water",
+    "water_range", "size_grade", "water_grade", "origin",
+)  # fmt: skip
+NEAR = click.option(
+    "--near", metavar="DISTANCE",
+    help='Semi-major axis round the Sun, such as "3.1 au" (the planet\'s for a moon).',
+)  # fmt: skip
+WITHIN = click.option("--within", metavar="DISTANCE", help='How far from it still counts; default "0.2 au".')
+GROUP = click.option(
+    "--group",
+    "groups",
+    multiple=True,
+    metavar="GROUP",
+    help="Such as main_belt, nea or moon; may be repeated.",
+)
+FILTERS = (
+    click.option(
+        "--water", multiple=True, metavar="KIND",
+        help="ice, vapour, hydrated, inferred, none, unknown, or any evidence; may be repeated.",
+    ),
+    GROUP,
+    NEAR,
+    WITHIN,
+    click.option("--parent", metavar="BODY", help="What the body orbits, such as Saturn."),
+    click.option("--radius", multiple=True, metavar="LIMIT", help='Such as ">= 10 km"; may be repeated.'),
+    click.option("--name", metavar="TEXT", help="Text in the name or designation."),
+)  # fmt: skip
+
+
+def body_filters(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Add the options that choose bodies to a command."""
+    for option in reversed(FILTERS):
+        command = option(command)
+    return command
+
+
+def _distance(text: str | None, option: str) -> float | None:
+    """A distance above zero given with an option [m]."""
+    if text is None:
+        return None
+    try:
+        number = parse_quantity(text, "m")
+    except UnitError as error:
+        words = str(error).replace('"1 m"', '"3.1 au"')
+        if text.strip() and words.endswith(f'"{text.strip()} m"'):
+            words = words.removesuffix(f'"{text.strip()} m"') + f'"{text.strip()} au"'
+        raise UnitError(f"{option}: {words}") from error
+    if number <= 0.0:
+        raise UnitError(f"{option}: {text!r} must be above zero")
+    return number
+
+
+def listed_bodies(wanted: dict[str, Any]) -> Rows:
+    """Rows of the bodies that meet the filters of the command line."""
+    from tradespace.bodies.selection import Selection, body_groups, parse_limit, select, water_classes
+
+    if wanted["within"] is not None and wanted["near"] is None:
+        raise UnitError('--within needs --near, such as --near "3.1 au"')
+    limits = []
+    for text in wanted["radius"]:
+        try:
+            limits.append(parse_limit(text, "m"))
+        except UnitError as error:
+            raise UnitError(f"--radius: {error}") from error
+    chosen = select(
+        Selection(
+            water=water_classes(wanted["water"]),
+            groups=body_groups(wanted["groups"]),
+            near=_distance(wanted["near"], "--near"),
+            within=_distance(wanted["within"], "--within"),
+            parent=wanted["parent"] or "",
+            radius=tuple(limits),
+            name=wanted["name"] or "",
+        )
+    )
+    return [_row(item) for item in chosen]
+
+
+def _share(item: Body) -> str:
+    low, high = item.water_fraction_low, item.water_fraction_high
+    if math.isnan(low) or high == 0.0:
+        return "-"
+    return f"{convert(low, '1', '%'):.3g}-{convert(high, '1', '%'):.3g} %"
+
+
+def _row(item: Body) -> dict[str, Any]:
+    """One body in the list, in display units."""
+    from tradespace.bodies import orbit
+
+    axis, eccentricity, inclination = orbit(item)
+    return {
+        "body": item.label,
+        "group": item.group,
+        "parent": item.parent,
+        "a_au": float(from_si(axis, "au")),
+        "e": eccentricity,
+        "i_deg": float(from_si(inclination, "deg")),
+        "radius_km": float(from_si(item.radius, "km")),
+        "gravity_m_s2": item.surface_gravity,
+        "escape_m_s": item.escape_speed,
+        "rotation_h": float(from_si(item.rotation_period, "h")),
+        "spectral_type": item.spectral_type,
+        "water": item.water_class,
+        "water_low": item.water_fraction_low,
+        "water_high": item.water_fraction_high,
+        "water_range": _share(item),
+        "size_grade": item.grades["radius"] or "-",
+        "water_grade": item.grades["water"] or "-",
+        "origin": "shipped" if item.is_shipped else "imported",
+    }
+
+
+@click.command("body")
+@click.argument("name")
+@json_option
+def body_(name: str, as_json: bool) -> None:
+    """Show one body with all its numbers, grades and sources."""
+    from tradespace.bodies import body
+
+    item = body(name)
+    numbers = _numbers(item)
+    if as_json:
+        print_json(
+            {"body": item.label, "id": item.id, "aliases": list(item.aliases), "group": item.group,
+             "parent": item.parent, "orbit_class": item.orbit_class, "spectral_type": item.spectral_type,
+             "water": item.water_class, "water_detail": item.water_detail, "origin": item.origin,
+             "position_known": _dates(item), "numbers": numbers, "cautions": list(item.cautions)}
+        )  # fmt: skip
+        return
+    pairs = [
+        ("body", item.label), ("also", ", ".join(item.aliases) or "-"),
+        ("group", f"{item.group} {item.orbit_class}".strip()), ("orbits", item.parent),
+        ("type", item.spectral_type or "-"), ("water", f"{item.water_class}: {item.water_detail or 'no detail'}"),
+        ("position", " to ".join(_dates(item)) or f"with {item.parent}"), ("origin", item.origin),
+    ]  # fmt: skip
+    print_pairs(pairs)
+    click.echo()
+    print_table(
+        ("quantity", "value", "from", "to", "unit", "grade", "source", "where"),
+        [[_cell(value) for value in row.values()] for row in numbers],
+    )
+    for caution in item.cautions:
+        click.echo(f"caution: {printable(caution)}")
+    click.echo("the sources in full: tradespace list sources")
+
+
+def _cell(value: object) -> str:
+    if value is None or value != value:  # noqa: PLR0124  (not a number)
+        return "-"
+    return f"{value:.6g}" if isinstance(value, float) else str(value) or "-"
+
+
+def _dates(item: Body) -> list[str]:
+    return [format_date(moment) for moment in item.valid if math.isfinite(moment)]
+
+
+def _numbers(item: Body) -> Rows:
+    """Every number of a body with its range, grade and source."""
+    from tradespace.bodies import orbit
+
+    rows: Rows = []
+
+    def add(
+        name: str,
+        number: float,
+        unit: str,
+        group: str,
+        grade: str = "",
+        ends: tuple[float, float] = (math.nan,) * 2,
+    ) -> None:
+        if math.isfinite(number):
+            rows.append(
+                {"quantity": name, "value": float(from_si(number, unit)), "low": float(from_si(ends[0], unit)),
+                 "high": float(from_si(ends[1], unit)), "unit": unit, "grade": grade,
+                 "source": item.sources.get(group, ""), "where": item.notes.get(group, "")}
+            )  # fmt: skip
+
+    axis, eccentricity, inclination = orbit(item)
+    whose = "" if item.parent == "Sun" else f" of {item.parent}"
+    add(f"semi-major axis{whose}", axis, "au", "elements")
+    add(f"eccentricity{whose}", eccentricity, "1", "elements")
+    add(f"inclination{whose}", inclination, "deg", "elements")
+    add("position error", item.elements_uncertainty, "au", "elements")
+    add("rendezvous delta-v", _rendezvous(item), "km/s", "", "computed")
+    add("closest to the Earth by 2050", item.closest_earth, "au", "elements", "computed")
+    add("radius", item.radius, "km", "physical", item.grades["radius"], item.radius_range)
+    mass = item.gravitational_parameter_range
+    add("gravitational parameter", item.gravitational_parameter, "km3/s2", "gm", item.grades["gm"], mass)
+    add("surface gravity", item.surface_gravity, "m/s2", "gm", item.grades["gm"])
+    add("escape speed", item.escape_speed, "m/s", "gm", item.grades["gm"])
+    add("density", item.density, "g/cm3", "gm", item.grades["gm"])
+    add("rotation period", item.rotation_period, "h", "physical")
+    add("absolute magnitude", item.absolute_magnitude, "1", "elements")
+    add("geometric albedo", item.geometric_albedo, "1", "physical")
+    add("bond albedo", item.bond_albedo, "1", "physical", item.grades["bond_albedo"])
+    share = item.water_fraction_low, item.water_fraction_high
+    add("water by mass", sum(share) / 2.0, "%", "water", item.grades["water"], share)
+    return rows
+
+
+def _rendezvous(item: Body) -> float:
+    """Ranking figure of a near-Earth asteroid from low Earth orbit [m/s], NaN for other bodies."""
+    from tradespace.bodies import orbit
+    from tradespace.errors import DomainError
+    from tradespace.physics.transfer import asteroid_rendezvous_delta_v
+
+    if item.group != "nea":
+        return math.nan
+    try:
+        return float(asteroid_rendezvous_delta_v(*orbit(item)))
+    except DomainError:
+        return math.nan
+
+
+@contextlib.contextmanager
+def _bar() -> Iterator[Callable[[int, int], None] | None]:
+    """A bar of bytes read on stderr; nothing when stderr is not a terminal."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, DownloadColumn, Progress, TextColumn, TimeRemainingColumn
+
+    bar = Progress(
+        TextColumn("reading"), BarColumn(), DownloadColumn(), TimeRemainingColumn(),
+        console=Console(stderr=True), transient=True,
+    )  # fmt: skip
+    with bar:
+        task = bar.add_task("reading", total=None)
+        yield lambda done, whole: bar.update(task, completed=done, total=whole)
+
+
+@click.command("import")
+@click.argument("file", required=False, type=click.Path(path_type=Path))
+@click.option(
+    "--online", multiple=True, metavar="NAME", help="Look a body up in JPL's database; may be repeated."
+)
+@click.option(
+    "--format",
+    "form",
+    type=click.Choice(["mpcorb", "sbdb-csv", "sbdb-json"]),
+    help="Of FILE; found from its content by default.",
+)
+@NEAR
+@WITHIN
+@GROUP
+@click.option("--largest-h", type=float, metavar="H", help="Leave out bodies of a larger absolute magnitude.")
+@click.option("--replace", is_flag=True, help="Let bodies of the file take the place of shipped ones.")
+@click.option(
+    "--valid-for", metavar="TIME", help='How long either way of its epoch an orbit holds; default "5 yr".'
+)
+@json_option
+def import_(
+    file: Path | None, online: tuple[str, ...], form: str | None, near: str | None, within: str | None,
+    groups: tuple[str, ...], largest_h: float | None, replace: bool, valid_for: str | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Add bodies of FILE (MPCORB, or CSV or JSON of JPL's small-body database) to your catalogue."""
+    from tradespace.bodies.importing import import_file
+    from tradespace.bodies.online import import_online
+
+    if (file is None) == (not online):
+        raise click.UsageError("give either a file or --online NAME")
+    span = _span(valid_for)
+    if file is None:
+        if form or near or within or groups or largest_h is not None:
+            raise click.UsageError("--format and the filters are for a file, not for --online")
+        done = import_online(list(online), replace=replace, valid_for=span)
+    else:
+        keep = _keep(near, within, groups, largest_h)
+        with _bar() as progress:
+            done = import_file(file, form=form, keep=keep, replace=replace, valid_for=span, progress=progress)
+    if as_json:
+        print_json(_described(done))
+        return
+    print_pairs(_told(done))
+
+
+def _span(text: str | None) -> float | None:
+    if text is None:
+        return None
+    try:
+        return parse_quantity(text, "s")
+    except UnitError as error:
+        raise UnitError(f'--valid-for: {error}, or "10 yr"') from error
+
+
+def _keep(near: str | None, within: str | None, groups: tuple[str, ...], largest_h: float | None) -> Keep:
+    from tradespace.bodies.found import Keep
+    from tradespace.bodies.selection import body_groups
+
+    if within is not None and near is None:
+        raise UnitError('--within needs --near, such as --near "3.1 au"')
+    if largest_h is not None and not math.isfinite(largest_h):
+        raise UnitError("--largest-h must be a finite number")
+    return Keep(_distance(near, "--near"), _distance(within, "--within"), largest_h, body_groups(groups))
+
+
+def _told(done: Imported) -> list[tuple[str, object]]:
+    """What an import did, in words."""
+    lines = done.lines
+    pairs: list[tuple[str, object]] = [("read", f"{lines.seen} bodies of {done.source} ({done.form_title})")]
+    for name, count, words in (
+        ("added", len(done.added), ""),
+        ("updated", len(done.updated), ", imported before"),
+        ("replaced", len(done.replaced), ", shipped ones: orbit and measured numbers now from the file"),
+        ("kept", len(done.kept), " as shipped; --replace takes the file's orbits instead"),
+        ("left out", lines.left_out, " by the filters"),
+        ("repeated", lines.repeated, ": the first of a name counts"),
+        ("open orbits", lines.open_orbits, ", which no ellipse describes"),
+        ("no size", done.without_size, ": neither diameter nor brightness, so no landing there"),
+        ("skipped", lines.bad, f" that cannot be read; first {lines.first_bad}"),
+    ):
+        if count or name == "added":
+            pairs.append((name, f"{count}{words}"))
+    if done.folder is not None:
+        years = from_si(done.span, "yr")
+        pairs.append(
+            ("positions", f"{done.valid[0]} to {done.valid[1]} ({years:g} yr either way of the epoch)")
+        )
+        pairs.append(("written", done.folder))
+    return pairs
+
+
+def _described(done: Imported) -> dict[str, Any]:
+    return {
+        "source": done.source, "format": done.format, "read": done.lines.seen, "added": done.added,
+        "updated": done.updated, "replaced": done.replaced, "kept_as_shipped": done.kept,
+        "left_out": done.lines.left_out, "repeated": done.lines.repeated, "open_orbits": done.lines.open_orbits,
+        "without_size": done.without_size, "skipped": done.lines.bad, "first_skipped": done.lines.first_bad or None,
+        "positions_from": done.valid[0] or None, "positions_until": done.valid[1] or None,
+        "folder": None if done.folder is None else str(done.folder),
+    }  # fmt: skip
+
+
+@click.command()
+@click.argument("names", nargs=-1, metavar="[NAME]...")
+@click.option("--all", "everything", is_flag=True, help="Forget all imported bodies.")
+@json_option
+def forget(names: tuple[str, ...], everything: bool, as_json: bool) -> None:
+    """Take imported bodies out of your catalogue; shipped ones stay."""
+    from tradespace.bodies.forgetting import forget_all, forget_bodies
+
+    if bool(names) == everything:
+        raise click.UsageError("give either names or --all")
+    gone = forget_all() if everything else forget_bodies(names)
+    if as_json:
+        print_json({"forgotten": gone})
+        return
+    for name in gone:
+        click.echo(f"forgot {printable(name)}")
+    if not gone:
+        click.echo("there was nothing to forget")
+
+
+def refuse_filters(what: str, wanted: dict[str, Any]) -> None:
+    """Complain about a filter of bodies on another list.
+
+    Raises
+    ------
+    TradespaceError
+        If one is given.
+    """
+    given = [name for name, value in wanted.items() if value]
+    if given:
+        option = "group" if given[0] == "groups" else given[0]
+        raise TradespaceError(f"--{option} chooses bodies, not {what}; see: tradespace list bodies --help")
