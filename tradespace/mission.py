@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tradespace.physics.compiled import FloatArray
 
@@ -50,6 +51,12 @@ class WindowCurve:
     """Speed relative to the departure body, far away [m/s], shape (n,)."""
     v_inf_arrival: FloatArray
     """Speed relative to the arrival body, far away [m/s], shape (n,)."""
+    kind: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
+    """Kind of the cheapest hop (its place in ``windows.KINDS``); zeros, plain prograde, unless given, shape (n,)."""
+
+    def __post_init__(self) -> None:
+        if len(self.kind) != len(self.departure):
+            object.__setattr__(self, "kind", np.zeros(len(self.departure), dtype=np.int64))
 
     @property
     def v_inf_sum(self) -> FloatArray:

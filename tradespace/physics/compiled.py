@@ -21,7 +21,7 @@ FloatArray = NDArray[np.float64]
 Function = TypeVar("Function", bound=Callable[..., Any])
 PACKAGE = Path(__file__).parents[1]
 
-__all__ = ["ArrayLike", "FloatArray", "Function", "broadcast", "kernel", "require"]
+__all__ = ["ArrayLike", "FloatArray", "Function", "broadcast", "cache_places", "kernel", "require"]
 
 
 COMPILED_ROOMS = ("physics/**/*.py", "spacecraft/*.py", "campaign/*.py")
@@ -42,13 +42,18 @@ def _cache_name() -> str:
     return f"kernels-{digest.hexdigest()[:16]}"
 
 
+def cache_places() -> tuple[Path, Path]:
+    """Folders for what may be made again: in the user's cache, and in the temporary folder if that fails."""
+    home = os.environ.get("XDG_CACHE_HOME") or str(Path("~").expanduser() / ".cache")
+    owner = getattr(os, "getuid", lambda: 0)()
+    return Path(home) / "tradespace", Path(tempfile.gettempdir()) / f"tradespace-{owner}"
+
+
 def _choose_cache() -> None:
     """Point the compiler at a folder of our own, in the user's cache or else in the temporary folder."""
     if "NUMBA_CACHE_DIR" in os.environ:
         return
-    home = os.environ.get("XDG_CACHE_HOME") or str(Path("~").expanduser() / ".cache")
-    owner = getattr(os, "getuid", lambda: 0)()
-    for parent in (Path(home) / "tradespace", Path(tempfile.gettempdir()) / f"tradespace-{owner}"):
+    for parent in cache_places():
         folder = parent / _cache_name()
         try:
             folder.mkdir(parents=True, exist_ok=True)

@@ -12,7 +12,10 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from boinor.core.iod import _find_xy  # its own part of core.iod.izzo: that one allocates, at half the speed
+from boinor.core.iod import (
+    _compute_T_min,
+    _find_xy,  # its own part of core.iod.izzo: that one allocates, at half the speed
+)
 from numpy.typing import NDArray
 
 from tradespace.errors import TransferError
@@ -23,6 +26,18 @@ ROUNDS = 35
 TOLERANCE = 1e-10
 COLUMNS = 8  # of the batch: two velocities and two relative speeds
 COLLINEAR = 1e-13
+
+
+@kernel
+def least_flight_kernel(shape: float, turns: int) -> float:
+    """Least dimensionless flight time with full turns; a lower bound of it where the search fails."""
+    if turns < 1:
+        return 0.0
+    try:
+        _, least = _compute_T_min(shape, float(turns), ROUNDS, TOLERANCE)
+    except Exception:  # noqa: BLE001  (the compiler knows no narrower clause)
+        return turns * math.pi
+    return max(least, turns * math.pi)
 
 
 @kernel

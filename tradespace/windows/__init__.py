@@ -1,7 +1,26 @@
 """Excess speeds of transfers against departure date, and the best transfer of an opportunity."""
 
 from tradespace.windows.asymptote import departure_asymptote
+from tradespace.windows.cache import cache_folder, clear_cache
 from tradespace.windows.curve import window_curve
+from tradespace.windows.kinds import KINDS, transfer_kinds
+from tradespace.windows.opportunity import Opportunity, opportunities
+from tradespace.windows.pairs import PairCurves, all_pairs
 from tradespace.windows.search import Transfer, best_transfer, transfer_grid, transfer_on
 
-__all__ = ["Transfer", "best_transfer", "departure_asymptote", "transfer_grid", "transfer_on", "window_curve"]
+__all__ = [
+    "KINDS",
+    "Opportunity",
+    "PairCurves",
+    "Transfer",
+    "all_pairs",
+    "best_transfer",
+    "cache_folder",
+    "clear_cache",
+    "departure_asymptote",
+    "opportunities",
+    "transfer_grid",
+    "transfer_kinds",
+    "transfer_on",
+    "window_curve",
+]
