@@ -45,7 +45,7 @@ def too_short_kernel(shape: float, flight: float, turns: int, least: FloatArray)
     place = math.acos(shape) * (least.shape[1] - 1) / math.pi
     node = min(int(place), least.shape[1] - 2)
     below, above = least[turns - 1, node], least[turns - 1, node + 1]
-    return flight < below + (place - node) * (above - below) - MARGIN
+    return bool(flight < below + (place - node) * (above - below) - MARGIN)
 
 
 @kernel

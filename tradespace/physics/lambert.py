@@ -37,7 +37,7 @@ def least_flight_kernel(shape: float, turns: int) -> float:
         _, least = _compute_T_min(shape, float(turns), ROUNDS, TOLERANCE)
     except Exception:  # noqa: BLE001  (the compiler knows no narrower clause)
         return turns * math.pi
-    return max(least, turns * math.pi)
+    return float(max(least, turns * math.pi))
 
 
 @kernel

@@ -17,7 +17,7 @@ from tradespace.mission import WindowCurve
 from tradespace.physics.compiled import FloatArray
 from tradespace.units import convert
 from tradespace.windows.kinds import KINDS, kind_table
-from tradespace.windows.question import DEFAULTS, check_pair
+from tradespace.windows.question import DEFAULTS, check_pair, track
 from tradespace.windows.tracks import (
     COLUMNS,
     arrival_table,
@@ -109,7 +109,8 @@ def window_curve(
         raise TransferError(
             f"no departure from {span(names, dates)}: {why}; allow other dates or flight times"
         )
-    return unbroken_curve(departure_body, arrival_body, dates, out, codes)
+    exact = _on_its_dates(arrival_body, dates, states, out, table)
+    return unbroken_curve(departure_body, arrival_body, dates, exact, codes)
 
 
 def flight_range(
@@ -147,6 +148,27 @@ def unbroken_curve(
         catalogue_row(departure_body)["name"], catalogue_row(arrival_body)["name"], dates[run].copy(),
         chosen[:, 0].copy(), chosen[:, 1].copy(), chosen[:, 2].copy(), codes[chosen[:, 3].astype(np.int64)],
     )  # fmt: skip
+
+
+def _on_its_dates(
+    arrival_body: str, dates: FloatArray, states: FloatArray, answers: FloatArray, kinds: NDArray[np.int64]
+) -> FloatArray:
+    """The same transfers with the arrival states of their own dates, not interpolated ones."""
+    from tradespace.physics.lambert import excess_speeds
+
+    out, sun = answers.copy(), value("gravitational_parameter_sun")
+    for kind, (turns, prograde, low_path) in enumerate(kinds):
+        rows = np.flatnonzero(answers[:, 3] == kind)
+        if not len(rows):
+            continue
+        flights = answers[rows, 0]
+        met = track(arrival_body, dates[rows] + flights)
+        places = np.arange(len(rows))
+        speeds = excess_speeds(
+            sun, states, rows, met, places, flights, int(turns), bool(prograde), bool(low_path)
+        )
+        out[rows, 1:3] = np.where(np.isfinite(speeds), speeds, answers[rows, 1:3])
+    return out
 
 
 def _in_threads(run: Callable[[NDArray[np.int64]], FloatArray], count: int) -> FloatArray:

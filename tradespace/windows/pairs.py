@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from tradespace.catalogue import catalogue_row
 from tradespace.constants import value
+from tradespace.ephemeris import coverage
 from tradespace.errors import TransferError, unknown_name
 from tradespace.mission import WindowCurve
 from tradespace.physics.compiled import FloatArray
@@ -26,7 +27,6 @@ from tradespace.windows.tracks import (
     Track,
     arrival_table,
     cheapest,
-    coverage,
     date_grid,
     departure_states,
     half_period,
