@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from tradespace import windows
-from tradespace.errors import EphemerisError, TransferError, UnknownNameError
+from tradespace.errors import TransferError, UnknownNameError
 from tradespace.mission import WindowCurve
 from tradespace.units import format_date, parse_date
 

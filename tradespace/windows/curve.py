@@ -27,6 +27,7 @@ from tradespace.windows.tracks import (
     half_period,
     osculating,
     reason_without,
+    refuse_moon,
     refuse_size,
     span,
     table_spacing,
@@ -74,10 +75,8 @@ def window_curve(
     Raises
     ------
     TransferError
-        If both bodies are the same, dates or flight times are reversed, the steps ask for more than memory and
-        patience hold, or no date at all has a transfer.
-    EphemerisError
-        If a body is a moon.
+        If both bodies are the same or one is a moon, dates or flight times are reversed, the steps ask for more
+        than memory and patience hold, or no date at all has a transfer.
 
     Notes
     -----
@@ -86,6 +85,8 @@ def window_curve(
     """
     step = value("window_step", DEFAULTS) if step is None else float(step)
     check_pair(departure_body, arrival_body, first, last)
+    for name in (departure_body, arrival_body):
+        refuse_moon(name)
     table, codes = kind_table(kinds)
     dates = date_grid(first, last, step)
     low, high = flight_range(departure_body, arrival_body, first, shortest, longest)

@@ -32,6 +32,7 @@ from tradespace.windows.tracks import (
     half_period,
     osculating,
     reason_without,
+    refuse_moon,
     refuse_size,
     span,
     table_spacing,
@@ -194,15 +195,15 @@ def all_pairs(
     Raises
     ------
     TransferError
-        If a body is given twice or alone, dates or flight times are reversed, or the grid asks for more than
+        If a body is given twice or alone or is a moon, dates or flight times are reversed, or the grid asks for more than
         memory and patience hold.
-    EphemerisError
-        If a body is a moon.
     UnknownNameError
         If a body or kind is unknown.
     """
     titles = tuple(catalogue_row(name)["name"] for name in names)
     _check(titles, flights)
+    for name in titles:
+        refuse_moon(name)
     step = value("window_step", DEFAULTS) if step is None else float(step)
     table, codes = kind_table(kinds)
     dates = date_grid(first, last, step)
