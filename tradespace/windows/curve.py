@@ -166,7 +166,7 @@ def _on_its_dates(
         met = track(arrival_body, dates[rows] + flights)
         places = np.arange(len(rows))
         speeds = excess_speeds(
-            sun, states, rows, met, places, flights, int(turns), bool(prograde), bool(low_path)
+            sun, states[rows], places, met, places, flights, int(turns), bool(prograde), bool(low_path)
         )
         out[rows, 1:3] = np.where(np.isfinite(speeds), speeds, answers[rows, 1:3])
     return out

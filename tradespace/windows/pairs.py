@@ -195,8 +195,8 @@ def all_pairs(
     Raises
     ------
     TransferError
-        If a body is given twice or alone or is a moon, dates or flight times are reversed, or the grid asks for more than
-        memory and patience hold.
+        If a body is given twice or alone or is a moon, dates or flight times are reversed, or the grid asks for
+        more than memory and patience hold.
     UnknownNameError
         If a body or kind is unknown.
     """
