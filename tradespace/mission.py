@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -25,16 +26,49 @@ class Stop:
     """Uniform grid of seconds past J2000, shape (n,)."""
     distances: FloatArray
     """Heliocentric distance on those dates [m], shape (n,)."""
+    mines: bool = True
+    """Whether there is water to be had; a parking orbit has none."""
+    orbit_mu: float = 0.0
+    """Gravitational parameter of the planet the stop circles [m3/s2]; 0 for a body that circles the Sun."""
+    orbit_radius: float = 0.0
+    """Radius of that circle [m]."""
+    dry_probability: float = 0.0
+    """Chance that no water can be won at the site [1]."""
+    dry_given: bool = False
+    """Whether that chance is the study's own for this stop, and not that of its kind of evidence."""
+    extraction_energy: float = math.nan
+    """Electric energy for a kilogram of water [J/kg]; not a number where the design's own counts."""
+
+    @property
+    def lands(self) -> bool:
+        """Whether the craft stands on ground here."""
+        return self.gravitational_parameter > 0.0
 
     @property
     def surface_gravity(self) -> float:
-        """Gravity at the mean radius [m/s2]."""
+        """Gravity at the mean radius [m/s2]; 0 in a parking orbit."""
         return self.gravitational_parameter / self.radius**2
 
     @property
     def escape_speed(self) -> float:
         """Escape speed at the mean radius [m/s]."""
         return float(np.sqrt(2.0 * self.gravitational_parameter / self.radius))
+
+
+@dataclass(frozen=True)
+class System:
+    """A leg between two circular orbits about one planet."""
+
+    gravitational_parameter: float
+    """Of the planet [m3/s2]."""
+    first_radius: float
+    """[m]."""
+    second_radius: float
+    """[m]."""
+    plane_angle: float
+    """Angle between both planes [rad]."""
+    wait: float
+    """Longest time until both ends stand right for the transfer: their synodic period [s]."""
 
 
 @dataclass(frozen=True)
@@ -53,6 +87,9 @@ class WindowCurve:
     """Speed relative to the arrival body, far away [m/s], shape (n,)."""
     kind: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
     """Kind of the cheapest hop (its place in ``windows.KINDS``); zeros, plain prograde, unless given, shape (n,)."""
+
+    system: System | None = None
+    """The circles a leg within the system of one planet runs between; its speeds are then the burns themselves."""
 
     def __post_init__(self) -> None:
         if len(self.kind) != len(self.departure):

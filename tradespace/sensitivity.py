@@ -160,9 +160,7 @@ def exchange_rates(study: Study, mission: Mission, architecture: str, row: pd.Se
     """
     hops = mission.hops
     dates = (
-        np.array([float(row[f"departure_date_{hop + 1}"]) for hop in range(hops)])
-        if mission.windows
-        else None
+        np.array([float(row[f"window_date_{hop + 1}"]) for hop in range(hops)]) if mission.windows else None
     )
     rows = []
     for name, words in STEPS.items():
@@ -210,7 +208,7 @@ def jump(mission: Mission, answers: pd.DataFrame) -> str:
     limit = constants.value("jump_threshold", SETTINGS)
     found = []
     for hop, curve in enumerate(mission.windows, start=1):
-        leave = answers[f"departure_date_{hop}"].to_numpy(dtype=np.float64)
+        leave = answers[f"window_date_{hop}"].to_numpy(dtype=np.float64)
         ready = answers[f"ready_date_{hop}"].to_numpy(dtype=np.float64)
         moved = np.abs(np.diff(leave))
         moved[moved <= np.maximum(limit, 2.0 * np.abs(np.diff(ready)))] = 0.0

@@ -4,9 +4,20 @@ from __future__ import annotations
 
 from typing import Any
 
-from tradespace.campaign.records import NEVER, margin
+from tradespace.campaign.records import IMPULSIVE, MARGIN_HIGH, NEVER, SPIRAL, SPREAD, margin
+from tradespace.campaign.stop import unusable_share
+from tradespace.constants import value
 from tradespace.physics.compiled import kernel
 from tradespace.physics.rocket import propellant_mass_kernel
+from tradespace.physics.transfer import (
+    ballistic_hop_elevation_kernel,
+    ballistic_hop_speed_kernel,
+    landing_delta_v_kernel,
+    orbit_end_kernel,
+    powered_hop_loss_kernel,
+    spread_burn_factor_kernel,
+    thrust_limited_leg_kernel,
+)
 from tradespace.spacecraft import (
     aged_energy_factor,
     day_and_night_need,
@@ -17,6 +28,35 @@ from tradespace.spacecraft import (
     trap_heat,
     waste_heat,
 )
+
+LARGEST_SHARE = 0.5
+"""Mean of both burns over the flight time between their middles beyond which the thrust is too low for the flight."""
+SUN = value("gravitational_parameter_sun")
+
+
+@kernel
+def burns_at_the_ends(
+    design: Any, here: Any, there: Any, surface: bool, climb: float, descent: float
+) -> tuple[float, float]:
+    """Velocity changes of the launch and landing burns of a hop, losses included [m/s].
+
+    ``climb`` and ``descent`` are the thrust over the local weight in either burn: gravity takes its share of both.
+    A parking orbit has neither.
+    """
+    steering = 1.0 + design.landing_loss_fraction
+    if surface:
+        speed = ballistic_hop_speed_kernel(here.mu, here.radius, design.hop_distance) * steering
+        angle = ballistic_hop_elevation_kernel(here.radius, design.hop_distance)
+        return (
+            speed * (1.0 + powered_hop_loss_kernel(climb, angle)),
+            speed * (1.0 + powered_hop_loss_kernel(descent, angle)),
+        )
+    up = down = 0.0
+    if here.mu > 0.0:
+        up = steering * landing_delta_v_kernel(here.mu, here.radius, 0.0, climb)
+    if there.mu > 0.0:
+        down = steering * landing_delta_v_kernel(there.mu, there.radius, 0.0, descent)
+    return up, down
 
 
 @kernel
@@ -99,56 +139,132 @@ def thrust_to_weight(design: Any, craft: Any, gravity: float, mass: float) -> fl
 
 
 @kernel
-def burn(design: Any, craft: Any, hop: Any, state: Any, limits: Any, landings: float) -> None:
+def end_speed(design: Any, stop: Any, excess: float, acceleration: float) -> float:
+    """Burn at one end of a leg around the Sun [m/s]: all of the excess speed, or less where a planet's pull helps."""
+    if stop.orbit_mu > 0.0:
+        return float(
+            orbit_end_kernel(stop.orbit_mu, stop.orbit_radius, excess, acceleration, design.exhaust_velocity)
+        )
+    return excess
+
+
+@kernel
+def both_burns(
+    design: Any, mass: float, first: float, second: float, thrust: float, late_thrust: float
+) -> tuple[float, float, float, float]:
+    """Propellant [kg] and duration [s] of the two cruise burns of a leg, margin on top, one after the other."""
+    stretch = 1.0 + design.delta_v_margin
+    one = propellant_mass_kernel(mass, first * stretch, design.exhaust_velocity)
+    two = propellant_mass_kernel(mass - one, second * stretch, design.exhaust_velocity)
+    return (
+        one,
+        two,
+        min(one * design.exhaust_velocity / max(thrust, 1e-9), NEVER),
+        min(two * design.exhaust_velocity / max(late_thrust, 1e-9), NEVER),
+    )
+
+
+@kernel
+def price(
+    design: Any,
+    hop: Any,
+    here: Any,
+    there: Any,
+    leg: Any,
+    mass: float,
+    thrust: float,
+    late_thrust: float,
+    limits: Any,
+) -> float:
+    """Fill the cruise burns of a hop as this craft flies them; return the margin of its thrust.
+
+    On a leg around the Sun burns that take time are centred on their dates: the craft starts half of the first burn
+    before and arrives half of the second one after, and pays for the arc it thrusts along. Thrust that is too low for
+    the flight time has a negative margin. A leg within the system of one planet goes over from two short burns into a
+    slow spiral.
+    """
+    first, second = hop.v_inf_departure, hop.v_inf_arrival
+    hop.pricing = IMPULSIVE
+    if first + second <= 0.0:
+        hop.departure_delta_v = hop.arrival_delta_v = 0.0
+        return MARGIN_HIGH
+    if leg.within > 0.5:
+        first, second, time, longest = thrust_limited_leg_kernel(
+            leg.mu,
+            leg.first_radius,
+            leg.second_radius,
+            leg.plane_angle,
+            thrust / mass,
+            design.exhaust_velocity,
+        )
+        hop.departure_delta_v, hop.arrival_delta_v, hop.time_of_flight = first, second, min(time, NEVER)
+        if longest > design.impulsive_burn_limit * time:
+            hop.pricing = SPIRAL
+        return MARGIN_HIGH
+    first = end_speed(design, here, first, thrust / mass)
+    second = end_speed(design, there, second, late_thrust / mass)
+    _, _, one, two = both_burns(design, mass, first, second, thrust, late_thrust)
+    taken = 0.5 * (one + two) / hop.time_of_flight
+    factor = spread_burn_factor_kernel(SUN, first, second, one, two, hop.time_of_flight, limits[0], limits[1])
+    first, second = factor * first, factor * second
+    hop.departure_delta_v, hop.arrival_delta_v = first, second
+    _, _, one, two = both_burns(design, mass, first, second, thrust, late_thrust)
+    if max(one, two) > design.impulsive_burn_limit * hop.time_of_flight:
+        hop.pricing = SPREAD
+    hop.departure_date = max(hop.departure_date - 0.5 * one, hop.ready_date)
+    hop.time_of_flight += 0.5 * (one + two)
+    return margin(LARGEST_SHARE, taken)
+
+
+@kernel
+def burn(
+    design: Any, craft: Any, hop: Any, here: Any, there: Any, leg: Any, state: Any, limits: Any, surface: bool
+) -> None:
     """Launch, two cruise burns and landing: fill the masses and the thrust and water margins of the hop.
 
-    ``state`` holds cruise propellant and store propellant on board [kg] and the running totals of the traded
-    thruster's propellant [kg], electrolyser hours [s] and thruster hours [s]; ``limits`` holds gravity at both
-    stops [m/s2], heliocentric distance at departure and landing [m], and the mission age at both [s].
+    ``limits`` holds the heliocentric distance at departure and landing [m], and the mission age at both [s].
     """
-    store, cruise = design.store_exhaust_velocity, design.exhaust_velocity
-    mass = craft.dry_mass + state[0] + state[1]
+    store = design.store_exhaust_velocity
+    mass = craft.dry_mass + state.cruise + state.store
     hop.departure_mass = mass
+    hop.propellant_loaded = state.cruise + state.store
     launch = propellant_mass_kernel(mass, hop.launch_delta_v, store)
-    offer = thrust_to_land(design, craft, limits[2], limits[4], landings, state[3])
-    thrust_margin = margin(offer, design.landing_thrust_to_weight * limits[0] * mass)
+    offer = thrust_to_land(design, craft, limits[0], limits[2], state.landings, state.cell_hours)
+    thrust_margin = margin(offer, design.landing_thrust_to_weight * here.gravity * mass)
     mass -= launch
-    spent = 0.0
-    longest = 0.0
-    for end in range(2):
-        speed = hop.v_inf_departure if end == 0 else hop.v_inf_arrival
-        used = propellant_mass_kernel(mass, speed * (1.0 + design.delta_v_margin), cruise)
-        mass -= used
-        spent += used
-        thrust = cruise_thrust(design, craft, limits[2 + end], limits[4 + end], landings, state[3])
-        duration = min(used * cruise / max(thrust, 1e-9), NEVER)
-        longest = max(longest, duration)
-        state[3] += duration * design.live_split_fraction
-        state[4] += duration
-    if spent > 0.0:
-        thrust_margin = min(thrust_margin, margin(design.impulsive_burn_limit * hop.time_of_flight, longest))
-    offer = thrust_to_land(design, craft, limits[3], limits[5], landings, state[3])
-    thrust_margin = min(thrust_margin, margin(offer, design.landing_thrust_to_weight * limits[1] * mass))
+    thrust = cruise_thrust(design, craft, limits[0], limits[2], state.landings, state.cell_hours)
+    late_thrust = cruise_thrust(design, craft, limits[1], limits[3], state.landings, state.cell_hours)
+    cruise_margin = price(design, hop, here, there, leg, mass, thrust, late_thrust, limits)
+    one, two, early, late = both_burns(
+        design, mass, hop.departure_delta_v, hop.arrival_delta_v, thrust, late_thrust
+    )
+    mass -= one + two
+    spent = one + two
+    hop.burn_time = max(early, late)
+    hop.delta_v = (hop.departure_delta_v + hop.arrival_delta_v) * (1.0 + design.delta_v_margin)
+    state.cell_hours += (early + late) * design.live_split_fraction
+    state.burn_hours += early + late
+    offer = thrust_to_land(design, craft, limits[1], limits[3], state.landings, state.cell_hours)
+    thrust_margin = min(thrust_margin, margin(offer, design.landing_thrust_to_weight * there.gravity * mass))
     landing = propellant_mass_kernel(mass, hop.landing_delta_v, store)
-    hop.burn_time = longest
-    hop.margin_thrust = thrust_margin
-    unusable = min(design.propellant_reserve + design.propellant_residual, 0.99)
+    hop.margin_thrust = min(thrust_margin, cruise_margin)
+    unusable = unusable_share(design)
     if design.refuels > 0.5:
-        usable = state[0] + state[1] - unusable * craft.propellant_mass
+        usable = state.cruise + state.store - unusable * state.filled
         hop.margin_water = margin(usable, spent + launch + landing)
     else:
         hop.margin_water = min(
-            margin(state[0] - unusable * craft.cruise_load, spent),
-            margin(state[1] - unusable * craft.store_load, launch + landing),
+            margin(state.cruise - unusable * craft.cruise_load, spent),
+            margin(state.store - unusable * craft.store_load, launch + landing),
         )
     hop.propellant_used = spent + launch + landing
     split = design.live_split_fraction * spent
-    if design.hop_delta_v_capacity > 0.0:  # on a surface hop the landing gas was made before launch
+    if not surface:  # on a surface hop the landing gas was made before launch
         split += design.store_split_fraction * landing
         hop.energy += design.store_energy * landing
-    hop.energy += split * design.split_energy * aged_energy_factor(design, state[3])
-    state[0] = max(state[0] - spent, 0.0)
-    state[1] = max(state[1] - launch - landing, 0.0)
-    state[2] += spent
-    if design.hop_delta_v_capacity <= 0.0:  # on a surface hop the traded engine makes these burns itself
-        state[2] += launch + landing
+    hop.energy += split * design.split_energy * aged_energy_factor(design, state.cell_hours)
+    state.cruise = max(state.cruise - spent, 0.0)
+    state.store = max(state.store - launch - landing, 0.0)
+    state.throughput += spent
+    if surface:  # there the traded engine makes these burns itself
+        state.throughput += launch + landing

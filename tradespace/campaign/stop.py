@@ -17,28 +17,38 @@ from tradespace.spacecraft import (
 )
 
 MOST_STEPS = int(NEVER / STEP) + 1
+LARGEST_EXPONENT = 30.0
+
+
+@kernel
+def filling_power(design: Any, craft: Any, sun: Any, moment: float, start: float, landings: float) -> float:
+    """Day-and-night mean power that goes into refuelling at a moment [W]; what exceeds the plants is not used."""
+    distance = interpolate(sun[0], sun[1], sun[2], moment)
+    need = steady_load(design, distance) - source_power(design, moment - start)
+    power = bus_power(design, distance, moment - start, landings)
+    rating = craft.extraction_rate * craft.energy_per_mined
+    return float(min(refuelling_power(design, power, need), plant_ceiling(design, rating, need)))
 
 
 @kernel
 def refuelling(
-    design: Any, craft: Any, first: float, step: float, distances: Any, arrival: float, start: float, horizon: float,
-    energy: float, landings: float,
-) -> float:  # fmt: skip
-    """Time to spend ``energy`` on refuelling from ``arrival`` on [s], following the Sun's distance; at most ``NEVER``.
-
-    Power beyond the rating of the plants is not used.
-    """
+    design: Any,
+    craft: Any,
+    sun: Any,
+    arrival: float,
+    start: float,
+    horizon: float,
+    energy: float,
+    landings: float,
+) -> float:
+    """Time to spend ``energy`` on refuelling from ``arrival`` on [s], at most ``NEVER``; the Sun's distance changes."""
     if energy <= 0.0:
         return 0.0
-    rating = craft.extraction_rate * craft.energy_per_mined
     left = energy
     now = arrival
+    used = 0.0
     for _ in range(MOST_STEPS):
-        middle = now + 0.5 * STEP
-        distance = interpolate(first, step, distances, middle)
-        need = steady_load(design, distance) - source_power(design, middle - start)
-        power = bus_power(design, distance, middle - start, landings)
-        used = min(refuelling_power(design, power, need), plant_ceiling(design, rating, need))
+        used = filling_power(design, craft, sun, now + 0.5 * STEP, start, landings)
         if used * STEP >= left or now > horizon:
             break
         left -= used * STEP
@@ -62,26 +72,78 @@ def running_share(design: Any, craft: Any, distance: float, age: float) -> float
 
 
 @kernel
-def refuel(design: Any, craft: Any, hop: Any, state: Any, number: int, sun: Any, dates: Any) -> None:
-    """Fill the tanks at the stop and find the ready date.
+def extraction_energy_at(design: Any, stop: Any) -> float:
+    """Electric energy for a kilogram of water at a stop [J/kg]: the stop's own, or else the design's."""
+    return float(design.extraction_energy if math.isnan(stop.extraction_energy) else stop.extraction_energy)
 
-    ``sun`` is (first date, step, distances); ``dates`` is (start, horizon).
+
+@kernel
+def unusable_share(design: Any) -> float:
+    """Share of a load that stays in the tanks: reserve and residuals [1]."""
+    return float(min(design.propellant_reserve + design.propellant_residual, 0.99))
+
+
+@kernel
+def needed_load(design: Any, craft: Any, launch: float, cruise: float, landing: float) -> tuple[float, float]:
+    """Cruise and store propellant that one hop needs, reserve and residuals included [kg]; at most full tanks.
+
+    ``launch``, ``cruise`` and ``landing`` are the velocity changes of the burns, margins included [m/s].
     """
-    full = craft.propellant_mass
-    on_board = min(design.water_on_board, full) if number == 0 else state[0] + state[1]
-    hop.water_mined = max(full - on_board, 0.0)
+    rise = math.exp(min(launch / design.store_exhaust_velocity, LARGEST_EXPONENT))
+    coast = math.exp(min(cruise / design.exhaust_velocity, LARGEST_EXPONENT))
+    descent = math.exp(min(landing / design.store_exhaust_velocity, LARGEST_EXPONENT))
+    burned = 1.0 - 1.0 / (rise * coast * descent)
+    left = 1.0 - unusable_share(design) - burned
+    if craft.dry_mass * burned >= left * craft.propellant_mass or left <= 0.0:
+        return float(craft.cruise_load), float(craft.store_load)
+    load = craft.dry_mass * burned / left
+    if burned <= 0.0:
+        return 0.0, 0.0
+    share = (1.0 - 1.0 / coast) / rise / burned
+    return float(load * share), float(load * (1.0 - share))
+
+
+@kernel
+def on_board_at(design: Any, craft: Any, state: Any, number: int) -> float:
+    """Propellant, or water for it, on board when a stop begins [kg]."""
+    if number == 0:
+        return float(min(design.water_on_board, craft.propellant_mass))
+    return float(state.cruise + state.store)
+
+
+@kernel
+def filling_energy(
+    design: Any, craft: Any, stop: Any, state: Any, number: int, target: float
+) -> tuple[float, float, float]:
+    """Energy to bring the load to ``target`` [J], the heat stored in it among that [J], and the water mined [kg]."""
+    on_board = on_board_at(design, craft, state, number)
+    mined = max(target - on_board, 0.0) if stop.mines > 0.5 else 0.0
     # water that was on board at the start still has to be split or heated like the rest
-    made = full if number == 0 else hop.water_mined
+    made = on_board + mined if number == 0 else mined
     # what leaks or boils off before the burn is mined and made as well
     lost = made * craft.stop_kept_share * design.store_loss / max(1.0 - design.store_loss, 1e-6)
-    hop.water_mined += lost
+    if stop.mines > 0.5:
+        mined += lost
     made += lost
     heat = made * craft.stop_kept_share * design.store_energy
-    split = made * craft.stop_split_energy * aged_energy_factor(design, state[3])
-    energy = hop.water_mined * design.extraction_energy + split + heat
-    time = refuelling(
-        design, craft, sun[0], sun[1], sun[2], hop.arrival_date, dates[0], dates[1], energy, number + 1.0
-    )
+    split = made * craft.stop_split_energy * aged_energy_factor(design, state.cell_hours)
+    return float(mined * extraction_energy_at(design, stop) + split + heat), float(heat), float(mined)
+
+
+@kernel
+def refuel(
+    design: Any, craft: Any, hop: Any, stop: Any, state: Any, number: int, sun: Any, dates: Any, cruise: float,
+    store: float,
+) -> None:  # fmt: skip
+    """Fill the tanks at a stop to a cruise and a store load [kg], or keep more if it is there; find the ready date.
+
+    ``sun`` is (first date, step, distances); ``dates`` is (start, horizon). A load that lies above what a stop
+    without water can give is not reached.
+    """
+    on_board = on_board_at(design, craft, state, number)
+    target = cruise + store
+    energy, heat, hop.water_mined = filling_energy(design, craft, stop, state, number, target)
+    time = refuelling(design, craft, sun, hop.arrival_date, dates[0], dates[1], energy, state.landings)
     if heat > 0.0:  # heated last, at the same power, while the store cools towards its surroundings
         charging = min(time * heat / energy / design.store_holding_time, 50.0)
         lost = heat * (charging / -math.expm1(-charging) - 1.0)
@@ -89,8 +151,13 @@ def refuel(design: Any, craft: Any, hop: Any, state: Any, number: int, sun: Any,
         energy += lost
     hop.refuel_time = min(time, NEVER)
     hop.energy = energy
-    state[0], state[1] = craft.cruise_load, craft.store_load
+    load = max(target, on_board) if stop.mines > 0.5 else on_board
+    share = cruise / target if target > 0.0 else 0.0
+    state.cruise, state.store, state.filled = load * share, load * (1.0 - share), load
+    state.spent_delta_v = 0.0
     if craft.stop_split_energy > 0.0:
         distance = interpolate(sun[0], sun[1], sun[2], hop.arrival_date)
-        state[3] += hop.refuel_time * running_share(design, craft, distance, hop.arrival_date - dates[0])
+        state.cell_hours += hop.refuel_time * running_share(
+            design, craft, distance, hop.arrival_date - dates[0]
+        )
     hop.ready_date = hop.arrival_date + max(hop.refuel_time, design.minimum_dwell)

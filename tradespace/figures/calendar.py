@@ -226,7 +226,7 @@ def chosen_dates(drawn: go.Figure, results: Results, hop: int, spot: dict[str, i
         row, closes = standing_design(results, name)
         if row is None:
             continue
-        date = hop_value(row, "departure_date", hop)
+        date = hop_value(row, "window_date", hop)
         speed = hop_value(row, "v_inf_departure", hop) + hop_value(row, "v_inf_arrival", hop)
         if not (np.isfinite(date) and np.isfinite(speed)):
             continue

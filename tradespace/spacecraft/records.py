@@ -21,7 +21,8 @@ QUANTITY_FIELDS = (
     "heat_recovery_fraction "
     "structure_fraction structure_load_fraction maturity_margin system_margin delta_v_margin "
     "impulsive_burn_limit minimum_dwell maximum_wait hop_distance ice_fraction release_temperature "
-    "cold_trap_temperature"
+    "cold_trap_temperature departure_policy time_price fill_to_need consumables_mass consumables_rate design_life "
+    "dry_site_probability hop_reliability longest_night"
 ).split()
 """Inputs the closure reads as they are, by their names in ``quantities.csv``."""
 

@@ -178,7 +178,7 @@ def size_growing_items(design: Any, craft: Any, dry_mass: float, gravity: float)
         + craft.landing_engine_mass
         + craft.thermal_mass
     )
-    nominal = design.payload_mass + items * (1.0 + design.maturity_margin)
+    nominal = design.payload_mass + design.consumables_mass + items * (1.0 + design.maturity_margin)
     closed = nominal * (1.0 + design.system_margin)
-    craft.growth_mass = closed - design.payload_mass - items
+    craft.growth_mass = closed - design.payload_mass - design.consumables_mass - items
     return float(closed)

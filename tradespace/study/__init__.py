@@ -12,10 +12,11 @@ from tradespace.options import Setting, choices, settings_of
 from tradespace.quantities import display, quantities
 from tradespace.study import values as reading
 from tradespace.study.document import Document, parse_document, read_text, shown
-from tradespace.study.model import Solve, Study, SweptVariable
-from tradespace.study.route import KINDS, ROUTE_KEYS, read_route, read_thrusters
+from tradespace.study.engines import read_thrusters
+from tradespace.study.model import Place, Solve, Study, SweptVariable
+from tradespace.study.route import KINDS, ROUTE_KEYS, read_route
 
-__all__ = ["LARGEST_SWEEP", "Solve", "Study", "SweptVariable", "load_study", "parse_study"]
+__all__ = ["LARGEST_SWEEP", "Place", "Solve", "Study", "SweptVariable", "load_study", "parse_study"]
 
 LARGEST_SWEEP = reading.LARGEST_SWEEP
 NAME = re.compile(r"[A-Za-z0-9_]{1,80}")
@@ -71,7 +72,7 @@ def _study(document: Document, path: Path | None) -> Study:
     head = document.table("study", required=True)
     kind = _kind(document, head)
     route = read_route(document, kind)
-    others = {"start": {"body", "date"}, "route": set().union(*ROUTE_KEYS.values())}
+    others = {"start": {"body", "date", "orbit"}, "route": set().union(*ROUTE_KEYS.values())}
     for name, choice in choices().items():
         others.setdefault(choice.section, set()).add(name)
     values = reading.read_sections(document, others)
@@ -100,8 +101,8 @@ def _study(document: Document, path: Path | None) -> Study:
     return Study(
         name=name, title=title, question=question, note=note, kind=kind, seed=seed,
         figure_of_merit=merit, figure_of_merit_better=better, map_axes=axes, conditions=conditions,
-        start_body=route.start_body, start_date=route.start_date, stops=route.stops,
-        hops=len(route.stops) - 1, horizon=route.horizon, flight_time=route.flight_time,
+        start_body=route.start_body, start_date=route.start_date, places=route.places,
+        hops=len(route.places) - 1, horizon=route.horizon, flight_time=route.flight_time,
         values=complete, given=frozenset(given | swept), options=chosen,
         ranges=reading.all_ranges(complete, overrides, settings),
         architectures=tuple(thrusters), thrusters=thrusters, sweep=sweep, solve=solve,

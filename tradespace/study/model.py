@@ -9,6 +9,27 @@ from tradespace.physics.compiled import FloatArray
 from tradespace.thrusters.contract import Thruster
 
 
+@dataclass(frozen=True)
+class Place:
+    """One stop of a route as it was asked for."""
+
+    body: str
+    """Name in the catalogue."""
+    orbit: float | None = None
+    """Altitude of a circular parking orbit about a planet [m]; None where the craft lands and mines."""
+    dry_site_probability: float | None = None
+    """Chance that no water can be won there [1]; None goes by the evidence for water."""
+    extraction_energy: float | None = None
+    """Electric energy for a kilogram of water there [J/kg]; None where the study's own counts."""
+    water_source: str | None = None
+    """Option of the choice of the same name that counts there instead of the study's."""
+
+    @property
+    def label(self) -> str:
+        """How the stop is called in words."""
+        return self.body if self.orbit is None else f"{self.body} orbit"
+
+
 @dataclass(frozen=True, eq=False)
 class SweptVariable:
     """One design variable and the points at which it is tried."""
@@ -52,13 +73,13 @@ class Study:
     """Swept inputs that nature or the bench decides; the best design is sought at their own values."""
     start_body: str
     start_date: float
-    stops: tuple[str, ...]
-    """Bodies in order, the start body first; hops + 1 of them."""
+    places: tuple[Place, ...]
+    """Stops in order, the start first; hops + 1 of them."""
     hops: int
     horizon: float
     """Last date by which the route must be flown."""
     flight_time: tuple[float, float] | None
-    """Shortest and longest flight of a tour [s]; None on a surface route."""
+    """Shortest and longest flight around the Sun [s]; None where no leg of the route goes around it."""
     values: dict[str, float]
     """Every input that has a value, given or default; a derived quantity only when it is given."""
     given: frozenset[str]
@@ -78,6 +99,11 @@ class Study:
     path: Path | None
     hash: str
     """SHA-256 of the text."""
+
+    @property
+    def stops(self) -> tuple[str, ...]:
+        """What the stops are called, in order."""
+        return tuple(place.label for place in self.places)
 
     @property
     def swept(self) -> tuple[str, ...]:

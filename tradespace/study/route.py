@@ -1,36 +1,30 @@
-"""Where a study starts, where it goes and by when, and with which thrusters."""
+"""Where a study starts, where it goes and by when."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, fields
-from typing import Any, cast
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
 
 from tradespace.errors import TradespaceError, UnitError, UnknownNameError
+from tradespace.options import choices
+from tradespace.quantities import quantity
 from tradespace.study.document import Document, Path_, shown
-from tradespace.study.values import hint
-from tradespace.thrusters.contract import Thruster
+from tradespace.study.model import Place
+from tradespace.study.values import hint, read_quantity
 from tradespace.units import format_date, parse_date, parse_quantity
 
 MOST_HOPS = 1000
 WITHOUT_SURFACE = ("jupiter", "saturn")
 WITH_DENSE_AIR = ("venus", "earth", "titan")
 KINDS = ("tour", "surface")
+PLACE_KEYS = ("body", "orbit", "dry_site_probability", "extraction_energy", "water_source")
+LARGEST_ALTITUDE = 1e10  # m
 ROUTE_KEYS = {
     "tour": {"stops", "horizon", "flight_time"},
     "surface": {"hops", "mission_duration"},
 }
-THRUSTER_UNITS = {
-    "specific_impulse": "s",
-    "thrust": "N",
-    "power_per_thrust": "W/N",
-    "throughput_life": "kg",
-    "mass": "kg",
-}
-THRUSTER_WORDS = ("title", "storage", "refuels")
-NEEDED = ("name", "specific_impulse", "thrust", "power_per_thrust", "throughput_life")
-MAY_BE_ZERO = {"power_per_thrust", "mass"}
-STORAGES = ("water", "gas")
 
 
 @dataclass(frozen=True)
@@ -39,7 +33,7 @@ class Route:
 
     start_body: str
     start_date: float
-    stops: tuple[str, ...]
+    places: tuple[Place, ...]
     horizon: float
     flight_time: tuple[float, float] | None
 
@@ -84,32 +78,41 @@ def read_body(document: Document, path: Path_, raw: object) -> Any:
 def _check_body(
     document: Document,
     where: Path_,
-    body: Any,
+    place: Place,
     dates: tuple[tuple[Path_, float | None], ...],
     *,
-    surface: bool = False,
+    surface: bool,
 ) -> None:
-    """Whether a body is known well enough to stand on, and its positions on the dates.
+    """Whether a body is known well enough to stop at, and its positions on the dates."""
+    from tradespace import bodies, ephemeris
 
-    A moon may carry a surface study: it is as far from the Sun as its planet.
-    """
-    from tradespace import ephemeris
-
-    for attribute in ("radius", "gravitational_parameter", "rotation_period"):
+    body = bodies.body(place.body)
+    example = f'{{ body = "{body.name}", orbit = "400 km" }}'
+    needed = ["radius", "gravitational_parameter"] + ([] if place.orbit is not None else ["rotation_period"])
+    for attribute in needed:
         if not math.isfinite(getattr(body, attribute)):
             words = attribute.replace("_", " ")
             document.problem(where, f"the {words} of {body.name} is not known; choose another body")
-    if body.name.casefold() in WITHOUT_SURFACE:
-        document.problem(where, f"{body.name} has no surface to land on; choose another body")
-    if surface and body.name.casefold() in WITH_DENSE_AIR:
+    if place.orbit is not None and body.group != "planet":
         document.problem(
-            where, f"{body.name} has an atmosphere, in which there are no ballistic hops; choose another body"
+            where, f"{body.name} is no planet; a parking orbit is for planets, so leave out its orbit"
         )
+    if place.orbit is None and body.name.casefold() in WITHOUT_SURFACE:
+        otherwise = "choose another body" if surface else f"stop in an orbit: {example}"
+        document.problem(where, f"{body.name} has no surface to land on; {otherwise}")
+    elif place.orbit is None and body.name.casefold() in WITH_DENSE_AIR:
+        if surface:
+            message = (
+                f"{body.name} has an atmosphere, in which there are no ballistic hops; choose another body"
+            )
+        else:
+            otherwise = "choose another body" if body.group == "moon" else f"stop in an orbit: {example}"
+            message = f"{body.name} has an atmosphere, in which landings are not modelled; {otherwise}"
+        document.problem(where, message)
     try:
-        first, last = ephemeris.coverage(body.parent if surface and body.group == "moon" else body.id)
+        first, last = ephemeris.coverage(ephemeris.heliocentric_body(body.id))
     except TradespaceError as error:
-        moon = f"{body.name} is a moon of {body.parent}; moons cannot be part of a route yet, choose another body"
-        document.problem(where, moon if body.group == "moon" else str(error))
+        document.problem(where, str(error))
         return
     for path, date in dates:
         if date is not None and not first <= date <= last:
@@ -120,8 +123,53 @@ def _check_body(
             )
 
 
-def _read_stops(document: Document, raw: object, start: Any) -> list[Any]:
-    """The bodies of a tour after the start body."""
+def _read_orbit(document: Document, path: Path_, raw: object) -> float | None:
+    """Altitude of a parking orbit [m], or None and a problem."""
+    try:
+        value = parse_quantity(raw, "m")
+    except UnitError as error:
+        document.problem(path, str(error).replace("'m'", "'km'"))
+        return None
+    if not 0.0 < value < LARGEST_ALTITUDE:
+        document.problem(path, f"{shown(raw)} must be an altitude above 0 and below 10 million km")
+        return None
+    return value
+
+
+def read_place(document: Document, path: Path_, raw: object) -> Place | None:
+    """One stop, written as the name of a body or as a table with its particulars; None and a problem otherwise."""
+    table = raw if isinstance(raw, dict) else {"body": raw}
+    for key in table:
+        if key not in PLACE_KEYS:
+            document.problem(
+                path,
+                f"unknown key {shown(key)}{hint(key, PLACE_KEYS) or '; allowed: ' + ', '.join(PLACE_KEYS)}",
+            )
+    if "body" not in table:
+        document.problem(path, 'a stop needs its body, such as { body = "Mars", orbit = "400 km" }')
+        return None
+    body = read_body(document, path, table["body"])
+    if body is None:
+        return None
+    orbit = _read_orbit(document, path, table["orbit"]) if "orbit" in table else None
+    numbers: dict[str, float | None] = {}
+    for key in ("dry_site_probability", "extraction_energy"):
+        numbers[key] = read_quantity(document, path, quantity(key), table[key]) if key in table else None
+    source = table.get("water_source")
+    known = choices()["water_source"].options
+    if source is not None and (not isinstance(source, str) or source not in known):
+        document.problem(
+            path, f"unknown water source {shown(source)}{hint(str(source), known, 'tradespace list options')}"
+        )
+        source = None
+    wet = [key for key in PLACE_KEYS[2:] if key in table]
+    if orbit is not None and wet:
+        document.problem(path, f"there is no water in an orbit about {body.name}; leave out {', '.join(wet)}")
+    return Place(body.name, orbit, numbers["dry_site_probability"], numbers["extraction_energy"], source)
+
+
+def _read_stops(document: Document, raw: object, start: Place | None) -> list[Place | None]:
+    """The stops of a tour after the start."""
     path = ("route", "stops")
     if not isinstance(raw, list) or not raw:
         what = (
@@ -136,21 +184,55 @@ def _read_stops(document: Document, raw: object, start: Any) -> list[Any]:
     if len(raw) > MOST_HOPS:
         document.problem(path, f"has {len(raw)} hops; at most {MOST_HOPS} are allowed")
         return []
-    stops = [read_body(document, path, item) for item in raw]
+    stops = [read_place(document, path, item) for item in raw]
     for before, after in zip([start, *stops], stops, strict=False):
-        if before is not None and after is not None and before.id == after.id:
+        if before is not None and after is not None and _same(before, after):
             document.problem(
-                path, f"a hop from {before.name} to itself; each stop must differ from the one before it"
+                path, f"a hop from {before.label} to itself; each stop must differ from the one before it"
             )
             break
     return stops
 
 
-def _read_flight_time(document: Document, raw: object) -> tuple[float, float] | None:
+def _same(one: Place, other: Place) -> bool:
+    return (one.body, one.orbit) == (other.body, other.orbit)
+
+
+def _needs_flight_time(document: Document, places: list[Place]) -> bool:
+    """Whether a leg goes around the Sun; legs between a planet's ground and its own surroundings are refused."""
+    from tradespace import ephemeris
+
+    around = False
+    for here, there in pairwise(places):
+        hosts = [ephemeris.heliocentric_body(place.body) for place in (here, there)]
+        if hosts[0] != hosts[1]:
+            around = True
+            continue
+        for place in (here, there):
+            if place.orbit is None and ephemeris.heliocentric_body(place.body) == place_id(place):
+                document.problem(
+                    ("route", "stops"),
+                    f"a leg between the ground of {place.body} and {(there if place is here else here).label} is not "
+                    f'modelled; stop in an orbit: {{ body = "{place.body}", orbit = "400 km" }}',
+                )
+    return around
+
+
+def place_id(place: Place) -> str:
+    """Identifier of the body of a stop."""
+    from tradespace import bodies
+
+    return bodies.body(place.body).id
+
+
+def _read_flight_time(document: Document, raw: object, route: str) -> tuple[float, float] | None:
     path = ("route", "flight_time")
     if not isinstance(raw, list) or len(raw) != 2:
         what = "is missing" if raw is None else f"{shown(raw)} is not a pair"
-        document.problem(path, f'{what}; give the shortest and longest flight, such as ["200 d", "1500 d"]')
+        reason = f" for the legs around the Sun of {route}" if raw is None and route else ""
+        document.problem(
+            path, f'{what}; give the shortest and longest flight{reason}, such as ["200 d", "1500 d"]'
+        )
         return None
     short, long = (read_time(document, path, item) for item in raw)
     if short is None or long is None:
@@ -163,9 +245,14 @@ def _read_flight_time(document: Document, raw: object) -> tuple[float, float] | 
     return short, long
 
 
-def _tour(document: Document, table: dict[str, Any], start: Any, date: float | None) -> Route:
+def _tour(document: Document, table: dict[str, Any], start: Place | None, date: float | None) -> Route:
     stops = _read_stops(document, table.get("stops"), start)
-    flight_time = _read_flight_time(document, table.get("flight_time"))
+    places = [place for place in [start, *stops] if place is not None]
+    around = _needs_flight_time(document, places)
+    flight_time = None
+    if around or "flight_time" in table:
+        planets = " > ".join(place.label for place in places)
+        flight_time = _read_flight_time(document, table.get("flight_time"), planets if around else "")
     path = ("route", "horizon")
     horizon = None
     if "horizon" in table:
@@ -175,16 +262,15 @@ def _tour(document: Document, table: dict[str, Any], start: Any, date: float | N
     if horizon is not None and date is not None and horizon <= date:
         document.problem(path, f"{format_date(horizon)} is not after the start date {format_date(date)}")
     dates = ((("start", "date"), date), (path, horizon))
-    seen: set[str] = set()
-    for where, body in ((("start", "body"), start), *((("route", "stops"), stop) for stop in stops)):
-        if body is not None and body.id not in seen:
-            seen.add(body.id)
-            _check_body(document, where, body, dates)
-    names = tuple(body.name for body in [start, *stops] if body is not None)
-    return Route(start.name if start else "", date or 0.0, names, horizon or 0.0, flight_time)
+    seen: set[tuple[str, float | None]] = set()
+    for where, place in ((("start", "body"), start), *((("route", "stops"), stop) for stop in stops)):
+        if place is not None and (place.body, place.orbit) not in seen:
+            seen.add((place.body, place.orbit))
+            _check_body(document, where, place, dates, surface=False)
+    return Route(start.body if start else "", date or 0.0, tuple(places), horizon or 0.0, flight_time)
 
 
-def _surface(document: Document, table: dict[str, Any], start: Any, date: float | None) -> Route:
+def _surface(document: Document, table: dict[str, Any], start: Place | None, date: float | None) -> Route:
     hops = table.get("hops")
     if isinstance(hops, bool) or not isinstance(hops, int) or not 1 <= hops <= MOST_HOPS:
         what = "is missing" if hops is None else shown(hops) + " is not allowed"
@@ -197,11 +283,13 @@ def _surface(document: Document, table: dict[str, Any], start: Any, date: float 
     else:
         document.problem(path, 'is missing; give the time allowed on the surface, such as "3 yr"')
     horizon = None if duration is None or date is None else date + duration
-    if start is not None:
-        dates = ((("start", "date"), date), (path, horizon))
-        _check_body(document, ("start", "body"), start, dates, surface=True)
-    name = start.name if start else ""
-    return Route(name, date or 0.0, (name,) * (hops + 1), horizon or 0.0, None)
+    if start is None:
+        return Route("", date or 0.0, (), horizon or 0.0, None)
+    if start.orbit is not None:
+        document.problem(("start", "orbit"), 'is for a study of kind "tour"; this one is a "surface"')
+    dates = ((("start", "date"), date), (path, horizon))
+    _check_body(document, ("start", "body"), start, dates, surface=True)
+    return Route(start.body, date or 0.0, (start,) * (hops + 1), horizon or 0.0, None)
 
 
 def read_route(document: Document, kind: str) -> Route:
@@ -212,7 +300,8 @@ def read_route(document: Document, kind: str) -> Route:
         if begin and key not in begin:
             document.problem(("start", key), "is missing")
     if "body" in begin:
-        start = read_body(document, ("start", "body"), begin["body"])
+        found = {key: begin[key] for key in ("body", "orbit") if key in begin}
+        start = read_place(document, ("start", "body"), found)
     if "date" in begin:
         date = read_date(document, ("start", "date"), begin["date"])
     for other in KINDS:
@@ -222,98 +311,3 @@ def read_route(document: Document, kind: str) -> Route:
     if not table:
         return Route("", 0.0, (), 0.0, None)
     return (_tour if kind == "tour" else _surface)(document, table, start, date)
-
-
-def _given_thruster(document: Document, number: int, raw: object, taken: set[str]) -> Thruster | None:
-    """One engine given by numbers."""
-    from tradespace.thrusters.given import GivenThruster
-
-    base: Path_ = ("thruster", number)
-    before = len(document.problems)
-    if not isinstance(raw, dict):
-        document.problem(base, "must be a section, written [[thruster]]")
-        return None
-    known = {item.name for item in fields(GivenThruster)} & {*NEEDED, *THRUSTER_UNITS, *THRUSTER_WORDS}
-    numbers = {key: _thruster_entry(document, (*base, key), key, value, known) for key, value in raw.items()}
-    for key in NEEDED:
-        if key not in raw:
-            document.problem((*base, key), "is missing")
-    name = numbers.get("name", "")
-    if name and not name.replace("_", "").isalnum():
-        document.problem((*base, "name"), f"{shown(name)} may hold letters, digits and underscores only")
-    elif name in taken:
-        document.problem((*base, "name"), f"{shown(name)} is the name of another thruster; choose a new one")
-    if len(document.problems) > before:
-        return None
-    try:
-        made = cast("Thruster", GivenThruster(**{"title": name, **numbers}))
-    except TradespaceError as error:
-        document.problem(base, str(error))
-        return None
-    return made
-
-
-def _thruster_entry(document: Document, path: Path_, key: str, value: object, known: set[str]) -> Any:
-    """One checked entry of an engine given by numbers."""
-    if key not in known:
-        document.problem(path, f"unknown key{hint(key, known) or '; allowed: ' + ', '.join(sorted(known))}")
-    elif key in THRUSTER_UNITS:
-        return _thruster_number(document, path, key, value)
-    elif key == "refuels":
-        if not isinstance(value, bool):
-            document.problem(path, f"{shown(value)} must be true or false")
-    elif key == "storage":
-        if value not in STORAGES:
-            document.problem(path, f'{shown(value)} is unknown; allowed: "water", "gas"')
-    else:
-        return document.words(path, value)
-    return value
-
-
-def _thruster_number(document: Document, path: Path_, key: str, raw: object) -> float:
-    try:
-        value = parse_quantity(raw, THRUSTER_UNITS[key])
-    except UnitError as error:
-        document.problem(path, str(error))
-        return 0.0
-    if value < 0.0 or (value == 0.0 and key not in MAY_BE_ZERO):
-        document.problem(
-            path, f"{shown(raw)} must be {'zero or above' if key in MAY_BE_ZERO else 'above zero'}"
-        )
-    return value
-
-
-def read_thrusters(document: Document) -> dict[str, Thruster]:
-    """The included architectures by name, in order: listed (or all registered) ones, then given ones."""
-    from tradespace import thrusters
-
-    registered = dict(thrusters.registry())
-    given: dict[str, Thruster] = {}
-    raw = document.tree.get("thruster", [])
-    if not isinstance(raw, list):
-        document.problem(("thruster",), "must be written [[thruster]], once for each engine")
-        raw = []
-    for number, item in enumerate(raw):
-        thruster = _given_thruster(document, number, item, {*registered, *given})
-        if thruster is not None:
-            given[thruster.name] = thruster
-    table = document.table("architectures")
-    for key in set(table) - {"include"}:
-        document.problem(("architectures", key), "unknown key; allowed: include")
-    known = {**registered, **given}
-    names = table.get("include", list(registered))
-    path = ("architectures", "include")
-    if not isinstance(names, list) or not (names or given):
-        document.problem(path, f"{shown(names)} must be a list of at least one architecture")
-        return given
-    chosen: dict[str, Thruster] = {}
-    for name in names:
-        if not isinstance(name, str) or name not in known:
-            if not document.problems:  # a given thruster that could not be read is reported there
-                words = hint(str(name), known, "tradespace list thrusters")
-                document.problem(path, f"unknown architecture {shown(name)}{words}")
-        elif name in chosen:
-            document.problem(path, f"{shown(name)} is listed twice")
-        else:
-            chosen[name] = known[name]
-    return {**chosen, **{name: item for name, item in given.items() if name not in chosen}}

@@ -14,9 +14,9 @@ import numpy as np
 import pandas as pd
 
 from tradespace.errors import OutputError
-from tradespace.mission import Mission, Stop, WindowCurve
 from tradespace.quantities import json_key, quantities
 from tradespace.results import PowerMap, Results, Sensitivity
+from tradespace.sweep.mission_file import read_mission, write_mission
 
 LIBRARIES = ("tradespace", "numpy", "scipy", "numba", "astropy", "boinor", "pandas", "pyarrow", "plotly")
 EVIDENCE = "evidence"
@@ -140,18 +140,7 @@ def write_evidence(results: Results, work: Path) -> None:
             "notes": list(results.notes),
         },
     )
-    mission = results.mission
-    arrays: dict[str, Any] = {"kind": mission.kind, "dates": np.array([mission.start_date, mission.horizon])}
-    for number, stop in enumerate(mission.stops):
-        numbers = [stop.gravitational_parameter, stop.radius, stop.rotation_period]
-        arrays |= {f"stop{number}_name": stop.name, f"stop{number}_numbers": np.array(numbers)}
-        arrays |= {f"stop{number}_dates": stop.dates, f"stop{number}_distances": stop.distances}
-    for number, curve in enumerate(mission.windows):
-        arrays[f"window{number}_bodies"] = np.array([curve.departure_body, curve.arrival_body])
-        arrays[f"window{number}_table"] = np.array(
-            [curve.departure, curve.time_of_flight, curve.v_inf_departure, curve.v_inf_arrival]
-        )
-    np.savez_compressed(folder / "mission.npz", **arrays)
+    write_mission(results.mission, folder / "mission.npz")
     if results.sensitivity is None:
         return
     found = results.sensitivity
@@ -199,7 +188,7 @@ def _read_results(place: Path) -> Results:
         table["architecture"] = pd.Categorical(
             table["architecture"].astype(str), categories=list(study.architectures)
         )
-    mission, found = _read_mission(evidence / "mission.npz"), _read_sensitivity(evidence)
+    mission, found = read_mission(evidence / "mission.npz"), _read_sensitivity(evidence)
     return Results(
         study,
         mission,
@@ -212,32 +201,6 @@ def _read_results(place: Path) -> Results:
         int(about["evaluated"]),
         float(about["setup_seconds"]),
     )
-
-
-def _read_mission(path: Path) -> Mission:
-    with path.open("rb") as file, np.load(file, allow_pickle=False) as stored:
-        names = set(stored.files)
-        stops: list[Stop] = []
-        windows: list[WindowCurve] = []
-        while f"stop{len(stops)}_name" in names:
-            key = f"stop{len(stops)}"
-            mu, radius, rotation = (float(number) for number in stored[f"{key}_numbers"])
-            stops.append(
-                Stop(
-                    str(stored[f"{key}_name"]),
-                    mu,
-                    radius,
-                    rotation,
-                    stored[f"{key}_dates"],
-                    stored[f"{key}_distances"],
-                )
-            )
-        while f"window{len(windows)}_bodies" in names:
-            key = f"window{len(windows)}"
-            here, there = (str(name) for name in stored[f"{key}_bodies"])
-            windows.append(WindowCurve(here, there, *stored[f"{key}_table"]))
-        start, horizon = (float(date) for date in stored["dates"])
-        return Mission(str(stored["kind"]), start, horizon, tuple(stops), tuple(windows))
 
 
 def _read_sensitivity(evidence: Path) -> Sensitivity | None:

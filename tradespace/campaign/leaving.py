@@ -1,0 +1,167 @@
+"""Between landing and launch on a route between bodies: how much to fill, and when to go."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from tradespace.campaign.departure import best_departure, fill_to_need, read_curve, spread_cost
+from tradespace.campaign.flight import burns_at_the_ends, cruise_thrust
+from tradespace.campaign.records import interpolate
+from tradespace.campaign.stop import needed_load, refuel
+from tradespace.physics.compiled import kernel
+from tradespace.physics.transfer import thrust_limited_leg_kernel
+
+ROUNDS = 4
+"""Attempts to fill to the need of one hop before the tanks are filled to the brim."""
+
+
+@kernel
+def slowest_pace(design: Any, craft: Any, here: Any, there: Any, state: Any, dates: Any) -> float:
+    """Full mass over the cruise thrust farthest from the Sun at the end of the mission [s2/m]: on the slow side."""
+    weakest = cruise_thrust(
+        design,
+        craft,
+        max(here.farthest, there.farthest),
+        dates[1] - dates[0],
+        state.landings + 1.0,
+        state.cell_hours,
+    )
+    return float(craft.wet_mass / max(weakest, 1e-9))
+
+
+@kernel
+def choice_of(
+    design: Any,
+    craft: Any,
+    ready: float,
+    last: float,
+    limit: float,
+    horizon: float,
+    pace: float,
+    nearest: float,
+) -> tuple[float, float, float, float, float, float, float, float, float, float, float]:
+    """By what a departure is chosen, as :func:`departure.objective` reads it."""
+    return (
+        float(design.departure_policy),
+        ready,
+        last,
+        limit,
+        horizon,
+        pace,
+        float(craft.wet_mass),
+        float(design.exhaust_velocity),
+        float(design.time_price),
+        float(design.delta_v_margin),
+        nearest,
+    )
+
+
+@kernel
+def load_for(
+    design: Any,
+    craft: Any,
+    leg: Any,
+    curves: Any,
+    date: float,
+    pace: float,
+    launch: float,
+    landing: float,
+    nearest: float,
+) -> tuple[float, float]:
+    """Cruise and store load for a departure on a date, whatever the date on a leg within a system [kg]."""
+    step, _, _, flight, sums = curves
+    if leg.within > 0.5:
+        one, two, _, _ = thrust_limited_leg_kernel(
+            leg.mu,
+            leg.first_radius,
+            leg.second_radius,
+            leg.plane_angle,
+            1.0 / max(pace, 1e-12),
+            design.exhaust_velocity,
+        )
+        cost = one + two
+    else:
+        time = interpolate(leg.first, step, flight, date)
+        cost = spread_cost(interpolate(leg.first, step, sums, date), time, pace, nearest)
+    return needed_load(design, craft, launch, cost * (1.0 + design.delta_v_margin), landing)
+
+
+@kernel
+def fill_by_a_date(
+    design: Any, craft: Any, hop: Any, here: Any, leg: Any, state: Any, number: int, sun: Any, curves: Any, dates: Any,
+    limit: float, pace: float, launch: float, landing: float, lead: float, nearest: float,
+) -> float:  # fmt: skip
+    """Fill to the need of the best departure that leaves time for it, and give its date.
+
+    Not a number, with the tanks as they were, when there is no such date.
+    """
+    step, _, _, flight, sums = curves
+    kept = (state.cruise, state.store, state.filled, state.cell_hours, state.spent_delta_v)
+    after = hop.arrival_date + design.minimum_dwell
+    choice = choice_of(design, craft, after + lead, dates[1], limit, dates[1], pace, nearest)
+    for _ in range(ROUNDS):
+        date, cruise, store = fill_to_need(
+            design, craft, hop, here, state, number, sun, dates, leg.first, step, sums, flight, choice, launch, landing,
+            after, lead,
+        )  # fmt: skip
+        if math.isnan(date):
+            break
+        refuel(design, craft, hop, here, state, number, sun, dates, cruise, store)
+        if hop.ready_date <= date - lead:
+            return date
+        after = hop.ready_date
+        state.cruise, state.store, state.filled, state.cell_hours, state.spent_delta_v = kept
+    return math.nan
+
+
+@kernel
+def stop_and_leave(
+    design: Any, craft: Any, hop: Any, here: Any, there: Any, leg: Any, state: Any, number: int, sun: Any, curves: Any,
+    dates: Any, frozen: float,
+) -> None:  # fmt: skip
+    """Fill the tanks for a hop between bodies and choose its departure.
+
+    ``curves`` is (step, leaving, arriving, flight, sums). A craft that fills to the need of the hop takes the best date
+    by which it has made that much; it fills to the brim where the next stop has no water or no such date is found.
+    The dates of the curve are those of the middle of the departure burn; a frozen date is one of them.
+    """
+    step, leaving, arriving, flight, sums = curves
+    ratio = design.landing_engine_thrust_to_weight
+    pace = slowest_pace(design, craft, here, there, state, dates)
+    fills = design.refuels > 0.5 and (here.mines > 0.5 or number == 0)
+    needy = fills and here.mines > 0.5 and there.mines > 0.5 and design.fill_to_need > 0.5
+    spent = 0.0 if fills or design.refuels < 0.5 else state.spent_delta_v
+    limit = (design.hop_delta_v_capacity - spent) / (1.0 + design.delta_v_margin)
+    nearest = min(here.nearest, there.nearest)
+    # burns are centred on the dates of the curve, so a craft starts at most this long before
+    lead = min(0.5 * pace * max(limit, 0.0), dates[1] - dates[0])
+    launch, landing = burns_at_the_ends(design, here, there, False, ratio, ratio)
+    date = math.nan
+    if needy and leg.within < 0.5 and math.isnan(frozen):
+        date = fill_by_a_date(
+            design, craft, hop, here, leg, state, number, sun, curves, dates, limit, pace, launch, landing, lead,
+            nearest,
+        )  # fmt: skip
+    if math.isnan(date) and fills:
+        cruise, store = craft.cruise_load, craft.store_load
+        if needy and (leg.within > 0.5 or not math.isnan(frozen)):
+            cruise, store = load_for(
+                design, craft, leg, curves, frozen + lead, pace, launch, landing, nearest
+            )
+        refuel(design, craft, hop, here, state, number, sun, dates, cruise, store)
+    elif math.isnan(date):
+        hop.ready_date = hop.arrival_date + design.minimum_dwell
+        hop.energy = hop.refuel_time = hop.water_mined = 0.0
+    best = hop.ready_date
+    fitting = best + design.maximum_wait
+    if leg.within < 0.5:
+        ready = best + lead
+        choice = choice_of(design, craft, ready, ready + design.maximum_wait, limit, dates[1], pace, nearest)
+        best, fitting = best_departure(leg.first, step, sums, flight, choice)
+        fitting -= lead
+    if not math.isnan(frozen):
+        date = frozen
+    elif math.isnan(date):
+        date = best
+    read_curve(hop, leg, step, leaving, arriving, flight, date, fitting)

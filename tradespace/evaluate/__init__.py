@@ -1,0 +1,114 @@
+"""Designs in, answers out: one vectorised pass of the whole chain for one architecture."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from tradespace import validity
+from tradespace.evaluate.answers import answer_table
+from tradespace.evaluate.engine import compile_engine, fill_cell, fill_thruster, fly, records
+from tradespace.evaluate.inputs import Values, all_inputs
+from tradespace.evaluate.question import mission_of
+from tradespace.mission import Mission
+from tradespace.physics.compiled import FloatArray
+
+if TYPE_CHECKING:
+    from tradespace.study import Study
+
+__all__ = [
+    "SETTINGS", "all_inputs", "answer_table", "baseline", "compile_engine", "design_rows", "evaluate", "fill_cell",
+    "fill_thruster", "fly", "mission_of", "records",
+]  # fmt: skip
+
+SETTINGS = "engine_settings.csv"
+
+
+def design_rows(
+    study: Study, kind: str, architecture: str, designs: Values
+) -> tuple[np.ndarray, dict[str, float | FloatArray]]:
+    """Records of a set of designs, ready to be sized and flown, and every input they came from.
+
+    Parameters
+    ----------
+    study : Study
+        The question.
+    kind : str
+        Kind of the mission.
+    architecture : str
+        A thruster of the study.
+    designs : mapping of str to float or ndarray, shape (n,)
+        Inputs that differ from the study's own values [SI].
+    """
+    from tradespace import spacecraft
+
+    values = all_inputs(study, designs)
+    count = max(np.size(value) for value in (*values.values(), *designs.values()))
+    rows = np.zeros(count, dtype=spacecraft.DESIGN)
+    for name in spacecraft.QUANTITY_FIELDS:
+        rows[name] = values[name]
+    cell = study.options["cell_kind"]
+    fill_cell(rows, values, cell)
+    fill_thruster(rows, values, study.thrusters[architecture], cell, surface=kind == "surface")
+    return rows, values
+
+
+def evaluate(
+    study: Study,
+    mission: Mission,
+    architecture: str,
+    designs: Values,
+    *,
+    frozen: FloatArray | None = None,
+    everything: bool = False,
+) -> pd.DataFrame:
+    """Answer the study for a set of designs of one architecture.
+
+    Parameters
+    ----------
+    study, mission
+        The question, and what :func:`mission_of` looked up for it.
+    architecture : str
+        A thruster of the study.
+    designs : mapping of str to float or ndarray, shape (n,)
+        Inputs that differ from the study's own values [SI].
+    frozen : ndarray, shape (hops,), optional
+        Departure dates to keep instead of choosing them, seconds past J2000; NaN leaves a hop free.
+    everything : bool
+        Also give every input and the inner numbers of the vehicle as columns.
+
+    Returns
+    -------
+    DataFrame, n rows
+        Design variables and output columns [SI], in the order of the designs.
+    """
+    from tradespace import campaign, spacecraft
+
+    rows, values = design_rows(study, mission.kind, architecture, designs)
+    count = len(rows)
+    crafts = np.zeros(count, dtype=spacecraft.CRAFT)
+    hops = np.zeros((count, mission.hops), dtype=campaign.HOP)
+    fly(mission, rows, crafts, hops, frozen)
+    table = answer_table(
+        architecture, designs, values if everything else {}, rows, crafts, hops, mission.kind
+    )
+    checked = {**values, "hydrogen_in_oxygen": rows["hydrogen_in_oxygen"]}
+    part = "all"
+    if study.thrusters[architecture].refuels:
+        part = "splitting" if np.any(crafts["electrolyser_power"] > 0.0) else "refuelling"
+    outside = validity.first_outside(checked, study.options, architecture, part, count)
+    table["extrapolated"] = outside > 0
+    table["extrapolated_by"] = pd.Categorical.from_codes(outside, categories=pd.Index(validity.names()))
+    return table
+
+
+def baseline(study: Study, mission: Mission | None = None, architecture: str | None = None) -> pd.DataFrame:
+    """The study's reference design, one row per architecture, with every input and output column."""
+    mission = mission or mission_of(study)
+    names = [architecture] if architecture else list(study.architectures)
+    frames = [evaluate(study, mission, name, {}, everything=True) for name in names]
+    table = pd.concat(frames, ignore_index=True)
+    table["architecture"] = pd.Categorical(table["architecture"], categories=names)
+    return table

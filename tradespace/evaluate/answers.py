@@ -1,0 +1,83 @@
+"""From the filled records of the engine to named columns."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from tradespace import constants
+from tradespace.evaluate.inputs import UNSET, Values
+from tradespace.quantities import quantities
+from tradespace.results import LINKS
+
+SETTINGS = "engine_settings.csv"
+PER_HOP = (
+    "arrival_date ready_date departure_date landing_date wait refuel_time time_of_flight delta_v "
+    "launch_delta_v landing_delta_v departure_delta_v arrival_delta_v burn_time pricing propellant_loaded "
+    "propellant_used water_mined energy power_at_stop v_inf_departure v_inf_arrival window_date departure_mass survival elapsed "
+    "water_so_far energy_so_far delta_v_so_far"
+).split()
+PER_HOP_SURFACE = (
+    "arrival_date ready_date departure_date landing_date refuel_time propellant_used water_mined departure_mass "
+    "survival"
+).split()
+CELL_OUTPUTS = ("cell_voltage", "split_energy", "stack_efficiency", "hydrogen_in_oxygen")
+
+
+def answer_table(
+    architecture: str,
+    designs: Values,
+    inputs: Values,
+    rows: np.ndarray,
+    crafts: np.ndarray,
+    hops: np.ndarray,
+    kind: str,
+) -> pd.DataFrame:
+    """Turn the filled records into named columns; every quantity of the table keeps its name."""
+    from tradespace.campaign import MARGINS
+
+    count, number_of_hops = hops.shape
+    year = constants.value("year", SETTINGS)
+    known = quantities()
+    columns: dict[str, Any] = {"architecture": pd.Categorical([architecture] * count)}
+    for name, value in {**inputs, **designs}.items():
+        if name in UNSET and np.isnan(value).all():
+            continue
+        columns[name] = np.broadcast_to(np.asarray(value, dtype=np.float64), count).copy()
+    for name in (*(crafts.dtype.names or ()), *CELL_OUTPUTS):
+        if name in known or inputs:
+            source = crafts if name in (crafts.dtype.names or ()) else rows
+            columns[name] = source[name].copy()
+    columns["specific_impulse"] = rows["exhaust_velocity"] / constants.value("standard_gravity")
+    if kind == "surface":
+        columns["specific_impulse"] = rows["store_exhaust_velocity"] / constants.value("standard_gravity")
+    columns["propellant_specific_impulse"] = columns["specific_impulse"] * rows["water_per_propellant"]
+    margins = np.stack([hops[f"margin_{link}"] for link in MARGINS], axis=-1)
+    flat = margins.reshape(count, -1)
+    least = flat.argmin(axis=1)
+    columns["closes"] = (flat >= 0.0).all(axis=1)
+    columns["margin"] = flat[np.arange(count), least]
+    columns["limited_by"] = pd.Categorical(np.array(LINKS)[least % len(MARGINS)], categories=list(LINKS))
+    columns["limited_at"] = least // len(MARGINS) + 1
+    mission_time = hops["landing_date"][:, -1] - hops["arrival_date"][:, 0]
+    columns["mission_time"] = mission_time
+    columns["hops_per_year"] = np.where(columns["closes"], number_of_hops * year / mission_time, 0.0)
+    columns["hops_per_sunlit_year"] = columns["hops_per_year"] / rows["sunlit_fraction"]
+    columns["survival"] = hops["survival"][:, -1].copy()
+    columns["expected_bodies"] = hops["survival"].sum(axis=1)
+    columns["refuel_time"] = hops["refuel_time"].max(axis=1)
+    columns["refuel_time_mean"] = hops["refuel_time"].mean(axis=1)
+    columns["energy_per_hop"] = hops["energy"].mean(axis=1)
+    columns["water_per_hop"] = hops["propellant_used"].mean(axis=1)
+    columns["delta_v_total"] = hops["delta_v"].sum(axis=1)
+    columns["window_slack_d"] = hops["window_slack_d"].min(axis=1)
+    for index, link in enumerate(LINKS):
+        columns[f"margin_{link}"] = margins[:, :, index].min(axis=1)
+    for hop in range(number_of_hops):
+        for name in PER_HOP if kind == "tour" else PER_HOP_SURFACE:
+            columns[f"{name}_{hop + 1}"] = hops[name][:, hop].copy()
+        for index, link in enumerate(LINKS):
+            columns[f"margin_{link}_{hop + 1}"] = margins[:, hop, index].copy()
+    return pd.DataFrame(columns)

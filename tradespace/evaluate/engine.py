@@ -1,0 +1,220 @@
+"""From named inputs to the records of the compiled engine, and through it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from tradespace.evaluate.inputs import Values
+from tradespace.mission import Mission, Stop, WindowCurve
+from tradespace.physics.compiled import FloatArray
+from tradespace.thrusters.contract import Conditions, Performance, Store
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from tradespace.thrusters.contract import Thruster
+
+UNLIMITED = 1e9  # N, kg or s, stands for "engines are simply added"
+LEAST_POWER_PER_THRUST = 1e-3  # W/N, so that an unpowered engine divides by something
+CELL_INPUTS = ("electrolyte_strength", "electrode_gap", "membrane_thickness", "microgravity_overvoltage")
+"""Fields of a cell that a study sets under the same name; cells without such a part never read it."""
+
+
+def fill_cell(rows: np.ndarray, values: Values, kind: str) -> None:
+    """Cell voltage, efficiency, energy and heat of the electrolyser for each design.
+
+    The cell works at its own pressure, but never above that of the gas tanks or the highest its kind is made for.
+    """
+    from tradespace.physics.electrolysis import CELL, cell_record
+    from tradespace.spacecraft import fill_cells
+
+    count = rows.shape[0]
+    given = {name: np.asarray(values[name], dtype=np.float64) for name in (*CELL_INPUTS, "stack_cells")}
+    shape = count if any(value.ndim for value in given.values()) else 1
+    cells = np.empty(shape, dtype=CELL)
+    cells[:] = cell_record(kind)
+    cells["ageing_rate"] = 0.0  # the campaign ages the stack with its hours
+    for name, value in given.items():
+        cells[name] = value
+    pressure = cell_pressure(values, kind)
+    wanted = (
+        *(values[name] for name in ("current_density", "cell_temperature")),
+        pressure,
+        *(values[name] for name in ("stack_efficiency", "electrolyser_areal_mass", "stack_ageing_rate")),
+    )
+    columns = [np.array(np.broadcast_to(np.asarray(value, dtype=np.float64), count)) for value in wanted]
+    fill_cells(records(rows), records(cells), *columns)
+
+
+def cell_pressure(values: Values, kind: str) -> FloatArray:
+    """Pressure at which the cell works [Pa]."""
+    from tradespace.physics.electrolysis import cell_record
+
+    highest = float(cell_record(kind).highest_pressure)
+    tanks = np.asarray(values["storage_pressure"], dtype=np.float64)
+    return np.minimum(np.minimum(tanks, values["cell_pressure"]), highest)
+
+
+def _conditions(values: Values, rows: np.ndarray, kind: str) -> Conditions:
+    """What the thrusters may know, as arrays."""
+    split = rows["split_energy"]
+    same = bool(np.all(split == split[0]))
+    names = [
+        name for name in Conditions.__dataclass_fields__ if name not in {"split_energy", "cell_pressure"}
+    ]
+    arrays = {name: np.asarray(values[name], dtype=np.float64) for name in names}
+    return Conditions(
+        split_energy=np.asarray(split[0] if same else split),
+        cell_pressure=cell_pressure(values, kind),
+        **arrays,
+    )
+
+
+def fill_thruster(rows: np.ndarray, values: Values, thruster: Thruster, kind: str, *, surface: bool) -> None:
+    """Cruise thruster and launch-and-landing store of each design, with the electrolysis cell of one kind."""
+    conditions = _conditions(values, rows, kind)
+    cruise: Performance = thruster.performance(conditions)
+    store: Store | None = thruster.hop_engine(conditions) if surface else thruster.landing(conditions)
+    rows["exhaust_velocity"] = cruise.exhaust_velocity
+    rows["water_per_propellant"] = cruise.water_per_propellant
+    rows["power_per_thrust"] = np.maximum(cruise.power_per_thrust, LEAST_POWER_PER_THRUST)
+    rows["thrust_limit"] = np.minimum(cruise.thrust_limit, UNLIMITED)
+    rows["thruster_base_mass"] = cruise.mass
+    rows["thruster_mass_per_power"] = cruise.mass_per_power
+    rows["live_split_fraction"] = cruise.live_split_fraction
+    rows["stop_split_fraction"] = cruise.stop_split_fraction
+    rows["burn_life"] = np.minimum(cruise.burn_life, UNLIMITED)
+    rows["throughput_life"] = np.minimum(cruise.throughput_life, UNLIMITED)
+    rows["cruise_tank_factor"] = cruise.tank_factor
+    rows["cruise_specific_volume"] = cruise.specific_volume
+    rows["thruster_waste_fraction"] = cruise.waste_heat_fraction
+    rows["refuels"] = 1.0 if thruster.refuels else 0.0
+    rows["live_hop"] = 1.0 if store is None else 0.0
+    if store is None:  # the cruise thruster itself has to lift the craft
+        rows["store_exhaust_velocity"] = rows["exhaust_velocity"]
+        rows["store_tank_factor"] = rows["cruise_tank_factor"]
+        rows["store_specific_volume"] = rows["cruise_specific_volume"]
+        rows["store_thrust_limit"] = rows["thrust_limit"]
+        rows["store_holding_time"] = UNLIMITED
+        return
+    rows["store_exhaust_velocity"] = store.exhaust_velocity
+    rows["store_energy"] = store.energy
+    rows["store_waste_fraction"] = store.waste_heat_fraction
+    rows["store_loss"] = store.loss_fraction
+    rows["store_split_fraction"] = store.split_fraction
+    rows["store_mass"] = store.mass
+    rows["store_holding_time"] = store.holding_time
+    rows["store_tank_factor"] = store.tank_factor
+    rows["store_specific_volume"] = store.specific_volume
+    rows["store_mass_per_thrust"] = store.mass_per_thrust
+    rows["store_thrust_limit"] = np.minimum(store.thrust_limit, UNLIMITED)
+    if surface:
+        rows["live_split_fraction"] = 0.0
+
+
+def stop_records(stops: Sequence[Stop]) -> np.ndarray:
+    """Stops as the campaign reads them, shape (n,)."""
+    from tradespace import campaign
+
+    rows = np.zeros(len(stops), dtype=campaign.STOP)
+    for number, stop in enumerate(stops):
+        lands = stop.lands
+        rows[number] = (
+            stop.surface_gravity if lands else 0.0, stop.escape_speed if lands else 0.0, stop.radius,
+            stop.gravitational_parameter, stop.rotation_period, float(stop.mines), stop.orbit_mu, stop.orbit_radius,
+            stop.extraction_energy, stop.dry_probability, float(stop.dry_given),
+            float(np.max(stop.distances)), float(np.min(stop.distances)),
+        )  # fmt: skip
+    return rows
+
+
+def leg_records(windows: Sequence[WindowCurve], hops: int) -> np.ndarray:
+    """Legs as the campaign reads them, shape (hops,); all zero on a surface route."""
+    from tradespace import campaign
+
+    rows = np.zeros(hops, dtype=campaign.LEG)
+    for number, curve in enumerate(windows):
+        rows["first"][number] = curve.departure[0]
+        if curve.system is not None:
+            system = curve.system
+            rows[number] = (
+                1.0, system.wait, curve.departure[0], system.gravitational_parameter, system.first_radius,
+                system.second_radius, system.plane_angle,
+            )  # fmt: skip
+    return rows
+
+
+def priced_sums(curve: WindowCurve, here: Stop, there: Stop) -> FloatArray:
+    """Sum of both cruise burns with short burns [m/s], by which departures are chosen, shape (n,)."""
+    from tradespace.physics.compiled import broadcast
+    from tradespace.physics.transfer import moon_end_kernel
+
+    ends = []
+    for stop, speeds in ((here, curve.v_inf_departure), (there, curve.v_inf_arrival)):
+        pulled = stop.orbit_mu > 0.0 and curve.system is None
+        ends.append(
+            broadcast(moon_end_kernel, stop.orbit_mu, stop.orbit_radius, speeds) if pulled else speeds
+        )
+    return np.asarray(ends[0] + ends[1])
+
+
+def fly(
+    mission: Mission, rows: np.ndarray, crafts: np.ndarray, hops: np.ndarray, frozen: FloatArray | None
+) -> None:
+    """Hand the records to the compiled campaign."""
+    from tradespace import campaign
+
+    stops = stop_records(mission.stops)
+    legs = leg_records(mission.windows, mission.hops)
+    distances = np.ascontiguousarray([stop.distances for stop in mission.stops], dtype=np.float64)
+    dates = mission.stops[0].dates
+    if mission.windows:
+        step = float(mission.windows[0].departure[1] - mission.windows[0].departure[0])
+        length = max(curve.departure.size for curve in mission.windows)
+        ends = zip(mission.windows, mission.stops[:-1], mission.stops[1:], strict=True)
+        sums = [priced_sums(curve, here, there) for curve, here, there in ends]
+        curves = [
+            [getattr(curve, name) for curve in mission.windows]
+            for name in ("v_inf_departure", "v_inf_arrival", "time_of_flight")
+        ]
+        tables = [np.array([_padded(curve, length) for curve in group]) for group in (*curves, sums)]
+    else:
+        step, tables = 1.0, [np.zeros((1, 1)) for _ in range(4)]
+    hold = np.full(mission.hops, np.nan) if frozen is None else np.asarray(frozen, dtype=np.float64)
+    arguments: tuple[Any, ...] = (
+        records(stops), records(legs), float(dates[0]), float(dates[1] - dates[0]), distances, step, *tables,
+        mission.start_date, mission.horizon, hold, mission.kind == "surface",
+    )  # fmt: skip
+    states = np.zeros(len(rows), dtype=campaign.STATE)
+    campaign.fly_all(records(rows), records(crafts), records(hops), records(states), *arguments)
+
+
+def compile_engine() -> None:
+    """Compile every kernel of the engine by calling it on no designs at all."""
+    from tradespace import campaign, spacecraft
+    from tradespace.physics.electrolysis import CELL
+
+    none = np.zeros(0)
+    rows, crafts = np.zeros(0, dtype=spacecraft.DESIGN), np.zeros(0, dtype=spacecraft.CRAFT)
+    spacecraft.fill_cells(rows, np.zeros(1, dtype=CELL), none, none, none, none, none, none)
+    stop = Stop("nowhere", 1.0, 1.0, 1.0, np.array([0.0, 1.0]), np.array([1.0, 1.0]))
+    fly(
+        Mission("surface", 0.0, 1.0, (stop, stop), ()),
+        rows,
+        crafts,
+        np.zeros((0, 1), dtype=campaign.HOP),
+        None,
+    )
+
+
+def records(rows: np.ndarray) -> np.ndarray:
+    """Rows whose fields read as attributes, which plain Python needs when compilation is switched off."""
+    from tradespace.campaign import fly_all
+
+    return rows if hasattr(fly_all, "py_func") else rows.view(np.recarray)
+
+
+def _padded(curve: FloatArray, length: int) -> FloatArray:
+    return np.concatenate([curve, np.full(length - curve.size, curve[-1])])
