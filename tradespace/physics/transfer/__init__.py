@@ -125,6 +125,14 @@ from tradespace.physics.transfer.rendezvous import (
     inclined_rendezvous_kernel,
     safe_apsis_speed_kernel,
 )
+from tradespace.physics.transfer.spread_burns import (
+    spread_burn_factor,
+    spread_burn_factor_kernel,
+    spread_burn_margin,
+    spread_burn_margin_kernel,
+    spread_burn_share,
+    spread_burn_share_kernel,
+)
 from tradespace.physics.transfer.surface import (
     asteroid_rendezvous_delta_v,
     asteroid_rendezvous_delta_v_kernel,
@@ -256,6 +264,12 @@ __all__ = [
     "spiral_penalty_kernel",
     "split_plane_change",
     "split_plane_change_kernel",
+    "spread_burn_factor",
+    "spread_burn_factor_kernel",
+    "spread_burn_margin",
+    "spread_burn_margin_kernel",
+    "spread_burn_share",
+    "spread_burn_share_kernel",
     "synodic_period",
     "synodic_period_kernel",
     "tangent_transfer",
