@@ -16,6 +16,7 @@ from tradespace.physics.transfer import (
     orbit_end_kernel,
     powered_hop_loss_kernel,
     spread_burn_factor_kernel,
+    spread_burn_margin_kernel,
     thrust_limited_leg_kernel,
 )
 from tradespace.spacecraft import (
@@ -29,8 +30,6 @@ from tradespace.spacecraft import (
     waste_heat,
 )
 
-LARGEST_SHARE = 0.5
-"""Mean of both burns over the flight time between their middles beyond which the thrust is too low for the flight."""
 SUN = value("gravitational_parameter_sun")
 
 
@@ -204,7 +203,7 @@ def price(
     first = end_speed(design, here, first, thrust / mass)
     second = end_speed(design, there, second, late_thrust / mass)
     _, _, one, two = both_burns(design, mass, first, second, thrust, late_thrust)
-    taken = 0.5 * (one + two) / hop.time_of_flight
+    early, late, flight = one, two, hop.time_of_flight
     factor = spread_burn_factor_kernel(SUN, first, second, one, two, hop.time_of_flight, limits[0], limits[1])
     first, second = factor * first, factor * second
     hop.departure_delta_v, hop.arrival_delta_v = first, second
@@ -213,7 +212,7 @@ def price(
         hop.pricing = SPREAD
     hop.departure_date = max(hop.departure_date - 0.5 * one, hop.ready_date)
     hop.time_of_flight += 0.5 * (one + two)
-    return margin(LARGEST_SHARE, taken)
+    return margin(spread_burn_margin_kernel(early, late, flight), 1.0)
 
 
 @kernel

@@ -16,8 +16,8 @@ SETTINGS = "engine_settings.csv"
 PER_HOP = (
     "arrival_date ready_date departure_date landing_date wait refuel_time time_of_flight delta_v "
     "launch_delta_v landing_delta_v departure_delta_v arrival_delta_v burn_time pricing propellant_loaded "
-    "propellant_used water_mined energy power_at_stop v_inf_departure v_inf_arrival window_date departure_mass survival elapsed "
-    "water_so_far energy_so_far delta_v_so_far"
+    "propellant_used water_mined energy power_at_stop v_inf_departure v_inf_arrival window_date departure_mass "
+    "survival elapsed water_so_far energy_so_far delta_v_so_far"
 ).split()
 PER_HOP_SURFACE = (
     "arrival_date ready_date departure_date landing_date refuel_time propellant_used water_mined departure_mass "
