@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from functools import cache
+from pathlib import Path
+
+import numpy as np
 import pytest
 from small_studies import SURFACE
 
-from tradespace import bodies, ephemeris, evaluate, parse_study
+from tradespace import bodies, ephemeris, evaluate, load_study, parse_study
 from tradespace.errors import StudyError
 from tradespace.mission import Mission
 from tradespace.study import Study
@@ -51,3 +55,85 @@ def test_hops_per_year_of_sunlight(moon: str) -> None:
 def test_no_ballistic_hops_where_there_is_air() -> None:
     with pytest.raises(StudyError, match="Titan has an atmosphere"):
         on("Titan")
+
+
+STUDIES = Path(__file__).parents[1] / "studies"
+
+
+@cache
+def shipped(name: str) -> tuple[Study, Mission]:
+    """A shipped study and what was looked up for it."""
+    study = load_study(STUDIES / f"{name}.toml")
+    return study, evaluate.mission_of(study)
+
+
+def thinned(study: Study, most: int = 9) -> dict[str, np.ndarray]:
+    """Every few of the swept points, all combined."""
+    points = [one.points[:: max(1, len(one.points) // most)] for one in study.sweep]
+    return {
+        one.name: grid.ravel()
+        for one, grid in zip(study.sweep, np.meshgrid(*points, indexing="ij"), strict=True)
+    }
+
+
+def closing(name: str, **fixed: float) -> set[str]:
+    """Architectures with a closing design in the thinned sweep, some inputs held [SI]."""
+    study, mission = shipped(name)
+    designs = thinned(study)
+    size = len(next(iter(designs.values())))
+    designs |= {key: np.full(size, number) for key, number in fixed.items()}
+    return {
+        architecture
+        for architecture in study.architectures
+        if evaluate.evaluate(study, mission, architecture, designs)["closes"].any()
+    }
+
+
+@pytest.mark.parametrize("path", sorted(STUDIES.glob("*.toml")), ids=lambda path: str(path.stem))
+def test_every_shipped_study_says_it_is_invented_and_asks_something(path: Path) -> None:
+    study = load_study(path)
+    assert study.name == path.stem
+    assert study.question.endswith("?")
+    assert study.title
+    assert "invented" in study.note.casefold()
+
+
+@pytest.mark.parametrize("name", [path.stem for path in sorted(STUDIES.glob("*hopper.toml"))])
+def test_a_hopper_closes_at_its_own_conditions_and_gives_its_water(name: str) -> None:
+    study, mission = shipped(name)
+    best = evaluate.baseline(study, mission)
+    own = {name: study.values[name] for name in study.conditions}
+    assert "electrolysis_bipropellant" in closing(name, **own)
+    mining = best[best["architecture"] == "electrolysis_bipropellant"].iloc[0]
+    assert mining["water_per_hop"] > 0.0
+    assert mining["hops_per_sunlit_year"] == pytest.approx(
+        mining["hops_per_year"] / mining["sunlit_fraction"]
+    )
+
+
+def test_on_the_moon_steam_manages_one_kilometre_and_not_eight() -> None:
+    ice = {"ice_fraction": 0.056}
+    assert closing("lunar_polar_hopper", hop_distance=8e3, **ice) == {"electrolysis_bipropellant"}
+    assert "steam_resistojet" in closing("lunar_polar_hopper", hop_distance=1e3, **ice)
+    assert not closing("lunar_polar_hopper", hop_distance=48e3, **ice)
+
+
+def test_on_enceladus_sunlight_alone_is_enough_for_splitting_but_not_for_steam() -> None:
+    assert closing("enceladus_surface_hopper", fixed_source_power=0.0, array_area=112.0) == {
+        "electrolysis_bipropellant"
+    }
+    assert closing("enceladus_surface_hopper") == {"electrolysis_bipropellant", "steam_resistojet"}
+
+
+def test_on_europa_only_splitting_closes_with_or_without_a_source() -> None:
+    assert closing("europa_surface_hopper") == {"electrolysis_bipropellant"}
+    assert closing("europa_surface_hopper", fixed_source_power=0.0) == {"electrolysis_bipropellant"}
+
+
+def test_on_phobos_dry_soil_leaves_only_the_craft_that_brings_its_propellant() -> None:
+    assert closing("phobos_surface_hopper", ice_fraction=0.001) == {"storable_bipropellant"}
+    assert closing("phobos_surface_hopper", ice_fraction=0.1) == {
+        "electrolysis_bipropellant",
+        "steam_resistojet",
+        "storable_bipropellant",
+    }
