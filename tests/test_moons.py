@@ -183,3 +183,37 @@ def test_eclipses() -> None:
     )
     assert ephemeris.eclipse_share("Ceres") == ephemeris.eclipse_share("Mars") == 0.0
     assert all(0.0 < ephemeris.eclipse_share(name) < 0.13 for name in MOONS)
+
+
+# mean longitudes from the equinox of B1950, along the ecliptic to the node and on along the orbit: degrees on
+# 1889-04-02 (Titan 1890-01-02) and degrees a day (Meeus 1998, ch. 46; from memory), and our margin
+SATURN = {
+    "Enceladus": (200.317, 262.7319002, 2411093.0, 0.7),
+    "Tethys": (285.306, 190.69791226, 2411093.0, 4.5),
+    "Dione": (254.712, 131.53493193, 2411093.0, 0.3),
+    "Rhea": (359.244, 79.69004720, 2411093.0, 3.0),
+    "Titan": (261.1582, 22.57697855, 2411368.0, 2.3),
+}
+B1950_BEHIND_J2000 = 0.698  # deg of precession
+
+
+@pytest.mark.parametrize("name", SATURN)
+def test_moons_of_saturn_have_their_mean_longitudes(name: str) -> None:
+    start, rate, epoch, margin = SATURN[name]
+    for date in (2455000.5, 2461000.5, 2466000.5):
+        (position,), (velocity,) = ephemeris.moon_state(name, (date - julian_date(0.0)) * DAY)
+        normal = np.cross(position, velocity)
+        node = math.atan2(normal[0], -normal[1])
+        along = np.array([math.cos(node), math.sin(node), 0.0])
+        across = np.cross(normal / np.linalg.norm(normal), along)
+        longitude = math.degrees(node + math.atan2(position @ across, position @ along)) - B1950_BEHIND_J2000
+        assert abs((longitude - start - rate * (date - epoch) + 180.0) % 360.0 - 180.0) < margin
+
+
+def test_the_moon_of_a_worked_example() -> None:
+    """1992-04-12: 133.1627 deg and -3.2291 deg on the ecliptic of date, 368 409.7 km (Meeus 1998, ex. 47.a; memory)."""
+    ((x, y, z),), _ = ephemeris.moon_state("Moon", parse_date("1992-04-12"))
+    assert math.hypot(x, y, z) == pytest.approx(368409.7e3, abs=0.2e3)
+    precession = 50.29 / 3600.0 * (1992.28 - 2000.0)
+    assert math.degrees(math.atan2(y, x)) + precession == pytest.approx(133.1627, abs=2e-3)
+    assert math.degrees(math.asin(z / math.hypot(x, y, z))) == pytest.approx(-3.2291, abs=2e-3)

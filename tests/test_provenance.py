@@ -48,16 +48,15 @@ AXES = (
     "steam_axes.csv",
     "burn_axes.csv",
 )  # nodes of the tables made
+POSITIONS = (  # where bodies are
+    "body_elements.csv", "planet_paths.csv", "moons.csv", "moon_wobbles.csv", "spins.csv", "position_cautions.csv",
+)  # fmt: skip
 OTHER = (
+    *POSITIONS,
     "quantities.csv",
     "choices.csv",
     "validity.csv",
     "bodies.csv",
-    "body_elements.csv",
-    "planet_paths.csv",
-    "moons.csv",
-    "moon_wobbles.csv",
-    "spins.csv",
     "sources.csv",
     "cautions.csv",
 )
@@ -209,7 +208,14 @@ def test_units_of_bodies_and_elements_are_known() -> None:
         assert units
         assert all(to_si(1.0, unit) > 0.0 for unit in units.values())
     known = {row["id"] for row in BODIES.values()}
-    for table in ("body_elements.csv", "planet_paths.csv", "moons.csv", "moon_wobbles.csv", "spins.csv"):
+    for table in (
+        "body_elements.csv",
+        "planet_paths.csv",
+        "moons.csv",
+        "moon_wobbles.csv",
+        "spins.csv",
+        "position_cautions.csv",
+    ):
         assert {row["id"] for row in read_table(table).rows} <= known, table
 
 
@@ -221,7 +227,7 @@ def test_orbits_of_moons_and_spins_have_sources() -> None:
         assert row["grade"] in GRADES
         check_source(row, "orbit_")
         check_source(row, "rotation_")
-    for table in ("planet_paths.csv", "spins.csv"):
+    for table in ("planet_paths.csv", "spins.csv", "position_cautions.csv"):
         for row in read_table(table).rows:
             check_source(row)
 

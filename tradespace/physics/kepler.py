@@ -11,6 +11,8 @@ from tradespace.physics.domain import above, floats, require_each
 
 ROUNDS = 30
 TOLERANCE = 1e-14
+QUICKEST_PASSAGE = 20
+"""A passage of perihelion shorter than the span of two ellipses by this factor is too quick to blend them."""
 
 
 @kernel
@@ -87,7 +89,7 @@ def track_kernel(
     and mean anomaly, epochs evenly spaced and ascending.
     """
     rows = table.shape[0]
-    spacing = table[1, 0] - table[0, 0] if rows > 1 else 1.0
+    spacing = max(table[1, 0] - table[0, 0], 1.0) if rows > 1 else 1.0
     for index in range(dates.shape[0]):
         nearest = math.floor((dates[index] - table[0, 0]) / spacing + 0.5)
         row = int(min(max(nearest, 0.0), rows - 1.0))
@@ -97,41 +99,63 @@ def track_kernel(
 
 
 @kernel
+def joined_state_kernel(
+    gravitational_parameter: float, table: FloatArray, row: int, date: float, out: FloatArray
+) -> None:
+    r"""Fill ``out`` (6) with the state on a date between the epochs of two neighbouring ellipses.
+
+    With :math:`u` the way from the first ellipse to the second on that date and :math:`x` the part of the span
+    :math:`T` gone by, the body is away from the first ellipse by
+    :math:`(3x^2 - 2x^3) u + 2 x^2 (1-x)^2 T \dot u`: nothing at the first epoch, all of it at the second, smooth
+    through both, and exact under a steady push. A body that rushes past the Sun within a small part of the span
+    gets the plain cubic that joins both ends instead.
+    """
+    span = max(table[row + 1, 0] - table[row, 0], 1.0)
+    part = (date - table[row, 0]) / span
+    rest = 1.0 - part
+    share, share_rate = part * part * (1.0 + 2.0 * rest), 6 * part * rest / span
+    first = ellipse_state_kernel(gravitational_parameter, table, row, date)
+    perihelion = table[row, 1] * (1.0 - table[row, 2])
+    if perihelion * math.sqrt(perihelion / gravitational_parameter) < span / QUICKEST_PASSAGE:
+        wanted = ellipse_state_kernel(gravitational_parameter, table, row + 1, table[row + 1, 0])
+        reached = ellipse_state_kernel(gravitational_parameter, table, row, table[row + 1, 0])
+        late, late_rate = -part * part * rest * span, part * (part - 2.0 * rest)
+        for column in range(3):
+            gap, speed = wanted[column] - reached[column], wanted[column + 3] - reached[column + 3]
+            out[column] = first[column] + share * gap + late * speed
+            out[column + 3] = first[column + 3] + share_rate * gap + late_rate * speed
+        return
+    second = ellipse_state_kernel(gravitational_parameter, table, row + 1, date)
+    push, push_rate = 2.0 * (part * rest) ** 2 * span, 4.0 * part * rest * (rest - part)
+    here = math.sqrt(first[0] ** 2 + first[1] ** 2 + first[2] ** 2) ** 3
+    there = math.sqrt(second[0] ** 2 + second[1] ** 2 + second[2] ** 2) ** 3
+    for column in range(3):
+        gap, speed = second[column] - first[column], second[column + 3] - first[column + 3]
+        pull = gravitational_parameter * (first[column] / here - second[column] / there)
+        out[column] = first[column] + share * gap + push * speed
+        out[column + 3] = first[column + 3] + share_rate * gap + (share + push_rate) * speed + push * pull
+
+
+@kernel
 def joined_track_kernel(
     gravitational_parameter: float, dates: FloatArray, table: FloatArray, out: FloatArray
 ) -> None:
     """Fill ``out`` (n, 6) with states from ellipses joined smoothly from each epoch to the next.
 
-    Between two epochs the body runs on the ellipse of the first, plus the cubic in time that makes up what is
-    missing, in place and speed, on reaching the second. Before the first epoch and after the last one the nearest
-    ellipse serves alone. ``table`` as in :func:`track_kernel`.
+    Before the first epoch and after the last one the nearest ellipse serves alone. ``table`` as in
+    :func:`track_kernel`.
     """
     rows = table.shape[0]
-    spacing = table[1, 0] - table[0, 0] if rows > 1 else 1.0
-    known = -1
-    gap = np.zeros(6)
+    spacing = max(table[1, 0] - table[0, 0], 1.0) if rows > 1 else 1.0
     for index in range(dates.shape[0]):
-        date = dates[index]
-        before = math.floor((date - table[0, 0]) / spacing)
+        before = math.floor((dates[index] - table[0, 0]) / spacing)
         row = int(min(max(before, 0.0), rows - 1.0))
-        state = ellipse_state_kernel(gravitational_parameter, table, row, date)
+        if before >= 0.0 and row < rows - 1:
+            joined_state_kernel(gravitational_parameter, table, row, dates[index], out[index])
+            continue
+        state = ellipse_state_kernel(gravitational_parameter, table, row, dates[index])
         for column in range(6):
             out[index, column] = state[column]
-        if before < 0.0 or row >= rows - 1:
-            continue
-        if row != known:
-            known = row
-            end = table[row + 1, 0]
-            wanted = ellipse_state_kernel(gravitational_parameter, table, row + 1, end)
-            reached = ellipse_state_kernel(gravitational_parameter, table, row, end)
-            for column in range(6):
-                gap[column] = wanted[column] - reached[column]
-        part = (date - table[row, 0]) / spacing
-        place, speed = part * part * (3.0 - 2.0 * part), part * part * (part - 1.0) * spacing
-        turn, slope = 6 * part * (1.0 - part) / spacing, part * (3.0 * part - 2.0)
-        for column in range(3):
-            out[index, column] += place * gap[column] + speed * gap[column + 3]
-            out[index, column + 3] += turn * gap[column] + slope * gap[column + 3]
 
 
 @kernel
