@@ -140,10 +140,10 @@ PULLS = {
 @pytest.mark.parametrize(
     ("name", "row", "ellipse", "joined"),  # worst miss [km]
     [
-        ("Itokawa", 4, 6e3, 3.5e3),
-        ("Ryugu", 9, 3.3e4, 1.2e4),
-        ("Bennu", 15, 1.8e4, 1.2e4),
-        ("Themis", 20, 7e4, 2e3),
+        ("Itokawa", 4, 3.8e3, 1.1e3),
+        ("Ryugu", 9, 3.1e3, 1.9e3),
+        ("Bennu", 15, 2.3e3, 2.8e3),
+        ("Themis", 20, 4.7e3, 350.0),
     ],
 )
 def test_joined_ellipses_follow_an_integration(name: str, row: int, ellipse: float, joined: float) -> None:

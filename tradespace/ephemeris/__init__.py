@@ -37,8 +37,8 @@ the planet; the Moon has a series of its own. Against JPL Horizons Europa, Ganym
 degrees along their orbits and 0.02 degrees out of their planes, over a century; Enceladus, Tethys, Dione, Rhea and
 Titan are within 0.7, 4.5, 0.3, 3 and 2.3 degrees of the mean longitudes in Meeus (1998, from memory), Mimas within 6;
 Phobos, Deimos and Iapetus are not checked against anything else. A circle leaves out up to twice the eccentricity
-along the orbit: 3.3 degrees for Titan and Iapetus, 2.3 for Mimas, 1.7 for Phobos. That is enough for what a moon adds to the cost of a hop, and not
-for a rendezvous.
+along the orbit: 3.3 degrees for Titan and Iapetus, 2.3 for Mimas, 1.7 for Phobos. That is enough for what a moon
+adds to the cost of a hop, and not for a rendezvous.
 """
 
 from tradespace.ephemeris.cautions import caution
