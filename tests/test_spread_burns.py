@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from tradespace.constants import value
 from tradespace.errors import DomainError
 from tradespace.physics import transfer
+from tradespace.validation import Check, checks
 
 few = settings(max_examples=25, deadline=None)
 SUN = value("gravitational_parameter_sun")
@@ -83,3 +84,16 @@ def test_the_margin_is_one_at_the_limit_and_the_factor_is_held_beyond() -> None:
     assert held <= beyond < 1.05 * held
     with pytest.raises(DomainError, match="time of flight 34560000 s is too short"):
         transfer.spread_burn_factor(SUN, 1e3, 1e3, 1.01 * longest, longest, time, LENGTH, LENGTH)
+
+
+COMPUTED = [check for check in checks() if check.function.endswith("spread_burn_factor")]
+
+
+@pytest.mark.parametrize("check", COMPUTED, ids=[check.name for check in COMPUTED])
+def test_the_factor_is_above_the_computed_rendezvous(check: Check) -> None:
+    """Least velocity change of constant thrust acceleration between the moving bodies, over two impulses."""
+    assert check.ours() >= check.value - 0.001
+
+
+def test_there_are_legs_near_the_sun_and_far_from_it() -> None:
+    assert len({check.name.rsplit("_", 1)[0] for check in COMPUTED}) >= 5

@@ -103,19 +103,27 @@ def spread_burn_factor(
     Notes
     -----
     The craft starts half a burn before the date of the first impulse and ends half a burn after that of the second,
-    so in empty space nothing is lost. Thrust held in one direction along the orbit loses :math:`\epsilon`.
+    so in empty space nothing is lost. In the Sun's field thrust held in one direction along the orbit loses
+    :math:`\epsilon` while the arcs are short; over longer arcs the thrust turns, and its share of the flight counts.
+
+    Compared with rendezvous of least velocity change by a direct method in the time :math:`T + (t_1 + t_2)/2`: 33 legs
+    between planets, near-Earth and belt bodies, most at the cheapest window of the pair, shares up to 0.6. The factor
+    is an upper estimate, 0.07 above in the median, and 0.02 where the optimum does not undercut two impulses; up to 0.6
+    too high at poor dates, where the optimum is far below two impulses. Two legs cost more than it says: 324P to 238P
+    and Euphrosyne to 324P (6.7 and 13.6 km/s), by 0.11 at a share of one half and by 0.14 at most. Burns as long as
+    they are priced, hence a longer flight, bring the second within 0.02.
 
     References
     ----------
     .. [1] closed form: second moment of a burn in a field of uniform gradient.
-    .. [2] robbins_1966 (from memory), the same bound; own_closed_form (the ceiling).
+    .. [2] robbins_1966 (from memory), the same bound; own_closed_form (the coefficient of wide arcs).
 
     Examples
     --------
     >>> day, au = 86400.0, 149597870700.0
     >>> leg = (1.32712440018e20, 856.0, 1021.0, 160 * day, 190 * day, 705 * day, 2.76 * au, 2.79 * au)
     >>> print(f"{spread_burn_factor(*leg):.4f}")  # a quarter of the flight
-    1.0157
+    1.0166
     """
     above("gravitational_parameter", "m3/s2", gravitational_parameter)
     at_least("first_impulse", "m/s", first_impulse)
