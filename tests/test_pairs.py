@@ -25,6 +25,7 @@ from tradespace.physics.cheapest import (
     hop_speeds_kernel,
     least_flights_kernel,
     refined_hop_kernel,
+    state_between_kernel,
     too_short_kernel,
     worth_solving_kernel,
 )
@@ -189,16 +190,23 @@ def test_refinement_of_a_bracket_without_neighbours_keeps_the_flight() -> None:
 
 
 def test_tables_of_states_are_as_good_as_the_ephemeris() -> None:
-    for name in ("Venus", "Earth", "Jupiter", "Themis", "Bennu"):
+    for name in ("Venus", "Earth", "Jupiter", "Themis", "Bennu", "133P"):
         nodes, clock = tracks.arrival_table(name, BEGIN, BEGIN + 1000 * DAY)
         dates = BEGIN + np.linspace(0.0, 1000 * DAY, 457)
-        from tradespace.physics.cheapest import state_between_kernel
-
         between = np.array([state_between_kernel(nodes, clock[2], date - clock[0]) for date in dates])
         places, speeds = state(name, dates)
-        assert np.linalg.norm(between[:, :3] - places, axis=1).max() < 1e5 * 1e3
-        assert np.median(np.linalg.norm(between[:, :3] - places, axis=1)) < 3e4
-        assert np.median(np.linalg.norm(between[:, 3:] - speeds, axis=1)) < 5.0
+        assert np.linalg.norm(between[:, :3] - places, axis=1).max() < 1e5  # [m]
+        assert np.linalg.norm(between[:, 3:] - speeds, axis=1).max() < 0.5  # [m/s]: the Moon shakes the Earth
+
+
+def test_why_a_pair_has_nothing() -> None:
+    dates = BEGIN + DAY * np.arange(3)
+    leaving, (_, clock) = tracks.departure_states("Earth", dates), tracks.arrival_table("Mars", BEGIN, BEGIN)
+    assert "on an ellipse" in tracks.reason_without(
+        leaving, dates, clock, ("Earth", "Mars"), math.nan, math.nan
+    )
+    assert "5 to 6 d" in tracks.reason_without(leaving, dates, clock, ("Earth", "Mars"), 5 * DAY, 6 * DAY)
+    assert math.isnan(tracks.half_period(math.nan, 1e11))
 
 
 def test_threads_and_cache_change_no_bit() -> None:
@@ -277,7 +285,7 @@ from tradespace import windows
 def told(done, total, transfers):
     print(done, flush=True)
     time.sleep(float(sys.argv[1]))
-curves = windows.all_pairs(("Earth", "Mars", "Themis", "Bennu", "Ceres", "Vesta"), {begin}, {begin} + 4e7, 8e5, 30,
+curves = windows.all_pairs(("Earth", "Mars", "Themis", "Bennu", "Ceres", "Vesta"), {begin}, {begin} + 4e7, 8e5, 9,
                            workers=1, progress=told)
 print("computed", curves.computed)
 """
@@ -301,8 +309,6 @@ def test_a_run_that_was_killed_goes_on_where_it_stopped(how: signal.Signals, own
     done = subprocess.run([*command, "0"], env=settings, capture_output=True, text=True, check=True)
     assert int(done.stdout.split()[-1]) == 6 - len(left)
     assert len(list(own_cache.glob("*.curves"))) == 6
-    whole = subprocess.run([*command, "0"], env=settings, capture_output=True, text=True, check=True)
-    assert whole.stdout.split()[-1] == "0"
 
 
 def test_an_interrupt_in_the_middle_of_a_run_stops_it_soon(own_cache: Path) -> None:

@@ -85,7 +85,8 @@ def report(names: Sequence[str], kinds: Sequence[str], dates: int = DATES, few: 
     return [
         (
             f"{len(names)} bodies, {dates} departures, {FLIGHTS} flight times, {len(kinds)} kinds: "
-            f"{numbers['transfers'] / MEGA:.1f} million transfers compared, {numbers['solved'] / MEGA:.1f} million solved "
+            f"{numbers['transfers'] / MEGA:.1f} million transfers compared, "
+            f"{numbers['solved'] / MEGA:.1f} million solved "
             "(with refinement; the others were too dear by a lower bound, or too short for their turns)"
         ),
         (
