@@ -14,7 +14,7 @@ from tradespace.errors import OutputError, printable
 from tradespace.physics.compiled import FloatArray
 
 VALUES = "body_values.csv"
-MOST_KEPT = 50_000
+MOST_KEPT = 20_000
 SHOWN = 70
 Progress = Callable[[int, int], None]
 """Called with what is done and the whole, in bytes."""

@@ -12,8 +12,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import IO, cast
 
+import numpy as np
+
 from tradespace.bodies import orbit_file, query_file
-from tradespace.bodies.found import Found, Keep, Lines, Progress
+from tradespace.bodies.found import Found, Keep, Lines, Progress, groups
 from tradespace.bodies.merging import Merge
 from tradespace.catalogue.own import Own, read_own, stamp, write_own
 from tradespace.constants import value
@@ -248,8 +250,12 @@ def store(
     done = Imported(source, form, lines, span=span)
     books = {"added": done.added, "updated": done.updated, "replaced": done.replaced, "kept": done.kept}
     dates: list[str] = []
-    for body in found.values():
-        what, row = merge.add(body)
+    kinds = groups(
+        np.array([body.semi_major_axis for body in found.values()]),
+        np.array([body.eccentricity for body in found.values()]),
+    )
+    for body, kind in zip(found.values(), kinds, strict=True):
+        what, row = merge.add(body, str(kind))
         books[what].append(row["name"])
         if what != "kept":
             dates += [row["valid_from"], row["valid_until"]]

@@ -5,10 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-import numpy as np
-
 from tradespace.bodies import estimates
-from tradespace.bodies.found import Found, groups
+from tradespace.bodies.found import Found
 from tradespace.catalogue import CATALOGUE, shipped_rows
 from tradespace.catalogue.own import ORIGIN, Own, Row
 from tradespace.constants import value
@@ -58,13 +56,13 @@ class Merge:
         for name in (row["id"], row["name"], *row["aliases"].split(";")):
             self.names.setdefault(name.casefold(), row["id"])
 
-    def add(self, body: Found) -> tuple[str, Row]:
+    def add(self, body: Found, group: str) -> tuple[str, Row]:
         """Put in one body; returns ``added``, ``updated``, ``replaced`` or ``kept`` and its row."""
         names = [name.casefold() for name in (body.id, body.designation) if name]
         shipped = next((self.shipped[name] for name in names if name in self.shipped), None)
         if shipped is not None and not self.replace:
             return "kept", shipped
-        row = self._row(body)
+        row = self._row(body, group)
         old = self.rows.get(shipped["id"] if shipped is not None else body.id)
         if shipped is not None:
             row = _joined(old or shipped, row, body)
@@ -92,14 +90,11 @@ class Merge:
             if other not in {"", name, body.id} and self.names.get(other.casefold(), body.id) == body.id:
                 yield other
 
-    def _row(self, body: Found) -> Row:
+    def _row(self, body: Found, group: str) -> Row:
         """A row of the catalogue from what was read alone."""
         row = dict.fromkeys((*read_table(CATALOGUE).columns, ORIGIN), "")
         row.update(id=body.id, name=body.name, parent="Sun", spectral_type=body.spectral_type)
-        row["group"] = (
-            "comet" if body.is_comet
-            else str(groups(np.array([body.semi_major_axis]), np.array([body.eccentricity]))[0])
-        )  # fmt: skip
+        row["group"] = "comet" if body.is_comet else group
         row["rotation_period"] = _text(body.rotation_period)
         row.update(self._orbit(body, row["group"]))
         row.update(_physical(body, self.source))

@@ -46,6 +46,8 @@ def header_length(start: bytes) -> int:
     >>> header_length(b"some words\n-------\n00001 ")
     19
     """
+    if _reads(start.lstrip().partition(b"\n")[0]):
+        return 0
     place = start[:LARGEST_HEADER].find(b"\n" + HEADER_END)
     if place < 0:
         return 0

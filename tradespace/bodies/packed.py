@@ -19,7 +19,7 @@ FIRST_LETTERED, FIRST_LONG = 100_000, 620_000
 CYCLES = 620
 """A designation whose second letter has come round this often is packed the longer way."""
 LARGEST_LONG = FIRST_LONG + len(DIGITS) ** 4 - 1
-FIRST_PLAIN_YEAR = "1925"
+FIRST_PLAIN_YEAR = 1925
 """Designations of earlier years begin with A for the thousand."""
 LONG_YEARS = range(2010, 2036)
 SURVEYS = {"PLS": "P-L", "T1S": "T-1", "T2S": "T-2", "T3S": "T-3"}
@@ -82,9 +82,12 @@ def unpacked(text: str) -> str:
     raise PackedError(f"{text!r} is not a packed designation")
 
 
+def _year(year: int) -> str:
+    return str(year) if year >= FIRST_PLAIN_YEAR else f"A{year % 1000:03d}"
+
+
 def _designation(year: int, half_month: str, cycle: int, letter: str) -> str:
-    first = str(year) if str(year) >= FIRST_PLAIN_YEAR else f"A{year % 1000:03d}"
-    return f"{first} {half_month}{letter}{cycle or ''}"
+    return f"{_year(year)} {half_month}{letter}{cycle or ''}"
 
 
 def packed(text: str) -> str:
@@ -108,8 +111,8 @@ def packed(text: str) -> str:
     if found := PLAIN_SURVEY.fullmatch(text):
         return next(code for code, name in SURVEYS.items() if name == found[2]) + found[1]
     found = PLAIN.fullmatch(text)
-    if found and (found[1] >= FIRST_PLAIN_YEAR):
-        year = int(found[1].replace("A", "1"))
+    year = int(found[1].replace("A", "1")) if found else 0
+    if found and found[1] == _year(year):
         cycle = int(found[4] or 0)
         code = {century: letter for letter, century in CENTURIES.items()}.get(year // 100)
         if cycle < CYCLES and code is not None and found[4][:1] != "0":

@@ -138,15 +138,16 @@ def _shipped_ellipses() -> dict[str, FloatArray]:
 def _ellipses(table: tuple[Row, ...]) -> dict[str, FloatArray]:
     """Rows of a table of elements in SI, one array per body in ascending order of epoch."""
     units = read_table(ELEMENTS).units
-    collected: dict[str, list[list[float]]] = {}
-    for row in table:
-        collected.setdefault(row["id"], []).append([float(row[name]) for name, _ in COLUMNS])
+    names = [row["id"] for row in table]
+    values = np.array([[float(row[name]) for name, _ in COLUMNS] for row in table]).reshape(-1, len(COLUMNS))
+    values[:, 0] -= julian_date(0.0)
+    for column, (label, unit) in enumerate(COLUMNS):
+        values[:, column] = convert(values[:, column], units[label], unit)
+    places: dict[str, list[int]] = {}
+    for place, name in enumerate(names):
+        places.setdefault(name, []).append(place)
     arrays: dict[str, FloatArray] = {}
-    origin = julian_date(0.0)
-    for name, rows in collected.items():
-        array = np.array(sorted(rows))
-        array[:, 0] -= origin
-        for column, (label, unit) in enumerate(COLUMNS):
-            array[:, column] = convert(array[:, column], units[label], unit)
-        arrays[name] = array
+    for name, rows in places.items():
+        own = values[rows]
+        arrays[name] = own[np.argsort(own[:, 0], kind="stable")]
     return arrays

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import csv
+import io
 import math
 import os
-from collections.abc import Callable, Iterable, Iterator, Sequence
+import sys
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import NamedTuple
+from typing import NamedTuple, NoReturn
 
 from tradespace.catalogue.tables import CATALOGUE, ELEMENTS
 from tradespace.constants import GRADES
@@ -37,9 +39,26 @@ GROUPS = (
 WATER_CLASSES = (
     "surface_ice_detected", "water_vapour_detected", "hydrated_3um", "inferred", "none", "unknown",
 )  # fmt: skip
-POSITIVE = ("radius", "radius_low", "radius_high", "gm", "gm_low", "gm_high", "rotation_period")
-FRACTIONS = ("geometric_albedo", "bond_albedo", "water_fraction_low", "water_fraction_high")
-NUMBERS = (*POSITIVE, *FRACTIONS, "absolute_magnitude", "slope_parameter", "elements_uncertainty")
+LARGEST = sys.float_info.max
+ABOVE_ZERO = math.ulp(0.0), LARGEST, "above zero"
+FRACTION = 0.0, 1.0, "from 0 to 1"
+FINITE = -LARGEST, LARGEST, "finite"
+BODY_LIMITS = {
+    **dict.fromkeys(
+        ("radius", "radius_low", "radius_high", "gm", "gm_low", "gm_high", "rotation_period"), ABOVE_ZERO
+    ),
+    **dict.fromkeys(
+        ("geometric_albedo", "bond_albedo", "water_fraction_low", "water_fraction_high"), FRACTION
+    ),
+    **dict.fromkeys(
+        ("absolute_magnitude", "slope_parameter", "elements_uncertainty", "closest_earth"), FINITE
+    ),
+}
+ELEMENT_LIMITS = {
+    **{name: FINITE for name, _ in ELEMENT_COLUMNS},
+    "semi_major_axis": ABOVE_ZERO,
+    "eccentricity": (0.0, math.nextafter(1.0, 0.0), "at least 0 and below 1"),
+}
 
 
 class Stamp(NamedTuple):
@@ -120,7 +139,7 @@ def read_own(mark: Stamp) -> Own:
     return Own(rows, table)
 
 
-def _refuse(path: Path, line: int, what: str) -> None:
+def _refuse(path: Path, line: int, what: str) -> NoReturn:
     raise OutputError(
         f"{path}:{line}: {printable(what)}; mend the file, or start again with: tradespace forget --all"
     )
@@ -135,103 +154,84 @@ def _lines(path: Path, needed: Iterable[str], units: dict[str, str]) -> Iterator
     try:
         text = path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError as error:
-        line = error.object[: error.start].count(b"\n") + 1
-        _refuse(path, line, "is not text in UTF-8")
+        _refuse(path, error.object[: error.start].count(b"\n") + 1, "is not text in UTF-8")
     except FileNotFoundError:
         _refuse(path, 1, "is missing")
     except OSError as error:
         raise OutputError(f"cannot read {path}: {error.strerror}") from error
-    reader = csv.reader(text.splitlines())
+    reader = csv.reader(io.StringIO(text, newline=""))
     try:
-        header = next(reader, [])
+        header = [cell.strip() for cell in next(reader, [])]
         lacking = [name for name in needed if name not in header]
-        if lacking or len(set(header)) < len(header):
-            _refuse(
-                path, 1, f"the header has no column {lacking[0]!r}" if lacking else "a column is named twice"
-            )
+        if lacking:
+            _refuse(path, 1, f"the header has no column {lacking[0]!r}")
+        if len(set(header)) < len(header):
+            _refuse(path, 1, "a column is named twice")
         for cells in reader:
             if not any(cells):
                 continue
             if len(cells) != len(header):
                 _refuse(path, reader.line_num, f"{len(cells)} cells instead of {len(header)}")
-            row = {name: cell.strip() for name, cell in zip(header, cells, strict=True)}
+            row = dict(zip(header, map(str.strip, cells), strict=True))
             if cells[0].startswith(UNIT_ROW):
                 wrong = [name for name in header[1:] if name in units and row[name] != units[name]]
                 if wrong:
-                    _refuse(
-                        path,
-                        reader.line_num,
-                        f"the unit of {wrong[0]} is {units[wrong[0]]!r}, not {row[wrong[0]]!r}",
-                    )
+                    name = wrong[0]
+                    _refuse(path, reader.line_num, f"{name} must be in {units[name]!r}, not in {row[name]!r}")
                 continue
             yield reader.line_num, row
     except csv.Error as error:
         _refuse(path, reader.line_num, str(error))
 
 
-def _number(path: Path, line: int, row: Row, name: str, good: Callable[[float], bool], limit: str) -> None:
+def _check_numbers(path: Path, line: int, row: Row, limits: dict[str, tuple[float, float, str]]) -> None:
+    for name, (low, high, words) in limits.items():
+        if cell := row[name]:
+            try:
+                number = float(cell)
+            except ValueError:
+                _refuse(path, line, f"{name} {_shown(cell)} is not a number")
+            if not low <= number <= high:
+                _refuse(path, line, f"{name} {_shown(cell)} must be {words}")
+
+
+def _check_words(path: Path, line: int, row: Row, allowed: dict[str, tuple[str, ...]]) -> None:
+    """Columns that hold one word out of a list, and the two dates."""
+    for name, words in allowed.items():
+        if row[name] not in words:
+            listed = ", ".join(word for word in words if word)
+            _refuse(path, line, f"{name} {_shown(row[name])} is unknown; allowed: {listed}")
     try:
-        number = float(row[name])
-    except ValueError:
-        _refuse(path, line, f"{name} {_shown(row[name])} is not a number")
-        return
-    if not (math.isfinite(number) and good(number)):
-        _refuse(path, line, f"{name} {_shown(row[name])} must be {limit}")
-
-
-def _limit(name: str) -> tuple[Callable[[float], bool], str]:
-    """What a number of a body must be, as a test and in words."""
-    if name in POSITIVE:
-        return (lambda number: number > 0.0), "above zero"
-    if name in FRACTIONS:
-        return (lambda number: 0.0 <= number <= 1.0), "from 0 to 1"
-    return (lambda number: True), "finite"
+        ordered = parse_date(row["valid_from"]) < parse_date(row["valid_until"])
+    except (UnitError, OverflowError) as error:
+        _refuse(path, line, str(error))
+    if not ordered:
+        _refuse(path, line, "valid_until is not after valid_from")
 
 
 def _checked_bodies(path: Path) -> tuple[Row, ...]:
     """Rows of the user's ``bodies.csv``; a column that is not there is blank."""
     shipped = read_table(CATALOGUE)
     blank = dict.fromkeys((*shipped.columns, ORIGIN), "")
+    allowed: dict[str, tuple[str, ...]] = {
+        "group": tuple(name for name in GROUPS if name not in {"planet", "moon"}),
+        "parent": ("Sun",),
+        "water_class": WATER_CLASSES,
+        **{name: ("", *GRADES) for name in blank if name.endswith("_grade")},
+    }
     rows: dict[str, Row] = {}
     for line, cells in _lines(path, ("id", "name", "group", "valid_from", "valid_until"), shipped.units):
         row = {**blank, **cells}
-        row["parent"] = row["parent"] or "Sun"
-        row["water_class"] = row["water_class"] or "unknown"
-        row[ORIGIN] = row[ORIGIN] or "imported"
+        for name, usual in (("parent", "Sun"), ("water_class", "unknown"), (ORIGIN, "imported")):
+            row[name] = row[name] or usual
         if not row["id"] or not row["name"]:
             _refuse(path, line, "a body without an identifier or a name")
         if row["id"] in rows:
             _refuse(path, line, f"{_shown(row['id'])} is there twice")
-        _check_words(path, line, row)
-        for name in NUMBERS:
-            if row[name]:
-                _number(path, line, row, name, *_limit(name))
+        _check_words(path, line, row, allowed)
+        _check_numbers(path, line, row, BODY_LIMITS)
         rows[row["id"]] = row
     return tuple(rows.values())
-
-
-def _check_words(path: Path, line: int, row: Row) -> None:
-    """Columns that hold one word out of a list, or a date."""
-    allowed: dict[str, Sequence[str]] = {
-        "group": [name for name in GROUPS if name not in {"planet", "moon"}],
-        "parent": ("Sun",),
-        "water_class": WATER_CLASSES,
-        **{name: ("", *GRADES) for name in row if name.endswith("_grade")},
-    }
-    for name, words in allowed.items():
-        if row[name] not in words:
-            _refuse(
-                path,
-                line,
-                f"{name} {_shown(row[name])} is unknown; allowed: {', '.join(filter(None, words))}",
-            )
-    try:
-        ordered = parse_date(row["valid_from"]) < parse_date(row["valid_until"])
-    except (UnitError, OverflowError) as error:
-        _refuse(path, line, str(error))
-    else:
-        if not ordered:
-            _refuse(path, line, "valid_until is not after valid_from")
 
 
 def _checked_elements(path: Path, known: set[str]) -> tuple[Row, ...]:
@@ -239,13 +239,9 @@ def _checked_elements(path: Path, known: set[str]) -> tuple[Row, ...]:
     names = [name for name, _ in ELEMENT_COLUMNS]
     rows: list[Row] = []
     for line, row in _lines(path, ("id", *names), read_table(ELEMENTS).units):
-        for name in names:
-            if name == "semi_major_axis":
-                _number(path, line, row, name, lambda x: x > 0.0, "above zero")
-            elif name == "eccentricity":
-                _number(path, line, row, name, lambda x: 0.0 <= x < 1.0, "at least 0 and below 1")
-            else:
-                _number(path, line, row, name, lambda x: True, "finite")
+        if not all(row[name] for name in names):
+            _refuse(path, line, "a cell is empty")
+        _check_numbers(path, line, row, ELEMENT_LIMITS)
         if row["id"] in known:
             rows.append(row)
     return tuple(rows)

@@ -182,6 +182,7 @@ def _dates(item: Body) -> list[str]:
 def _numbers(item: Body) -> Rows:
     """Every number of a body with its range, grade and source."""
     from tradespace.bodies import orbit
+    from tradespace.ephemeris import orbit_of
 
     rows: Rows = []
 
@@ -205,6 +206,17 @@ def _numbers(item: Body) -> Rows:
     add(f"semi-major axis{whose}", axis, "au", "elements")
     add(f"eccentricity{whose}", eccentricity, "1", "elements")
     add(f"inclination{whose}", inclination, "deg", "elements")
+    if item.parent != "Sun":
+        own = orbit_of(item.id)
+        add(f"orbit about {item.parent}", own.semi_major_axis, "km", "elements")
+        add(f"eccentricity about {item.parent}", own.eccentricity, "1", "elements")
+        add(
+            f"inclination to the equator of {item.parent}",
+            own.inclination_to_parent_equator,
+            "deg",
+            "elements",
+        )
+        add(f"period about {item.parent}", own.period, "d", "elements")
     add("position error", item.elements_uncertainty, "au", "elements")
     add("rendezvous delta-v", _rendezvous(item), "km/s", "", "computed")
     add("closest to the Earth by 2050", item.closest_earth, "au", "elements", "computed")
