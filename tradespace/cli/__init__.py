@@ -9,7 +9,7 @@ from typing import Any
 
 import click
 
-from tradespace.cli import asking, cataloguing, links, listing, running, sheet, validating
+from tradespace.cli import asking, cataloguing, importing, links, listing, running, sheet, validating
 from tradespace.errors import TradespaceError, printable
 
 STOPPED = 130
@@ -108,6 +108,6 @@ def main(context: click.Context) -> None:
 for _command in (
     asking.new, asking.check, listing.list_, running.run, running.report, sheet.baseline, running.sensitivity,
     links.transfer, links.chamber, links.cell, validating.validate,
-    cataloguing.body_, cataloguing.import_, cataloguing.forget,
+    cataloguing.body_, importing.import_, importing.forget,
 ):  # fmt: skip
     main.add_command(_command)
