@@ -83,7 +83,13 @@ THRUSTERS = (
 )
 
 
-def invented_study(*, surface: bool, count: int, extra: int, hostile: bool) -> InventedStudy:
+REAL = ("Themis", "Antiope", "176P", "Themis")
+"""Real places for a figure that looks them up; what happens there stays invented."""
+
+
+def invented_study(
+    *, surface: bool, count: int, extra: int, hostile: bool, real: bool = False
+) -> InventedStudy:
     values = {
         item.name: item.default
         for item in quantities().values()
@@ -117,6 +123,7 @@ def invented_study(*, surface: bool, count: int, extra: int, hostile: bool) -> I
     }
     start = parse_date("2031-05-01")
     stops = ("Firstice", "Secondice", "Thirdice", "Lastice") if not surface else ("Firstice",) * 6
+    stops = REAL if real else stops
     return InventedStudy(
         "invented_tour",
         "An invented tour" + rude,
@@ -349,10 +356,11 @@ def invented_results(
     count: int = 14,
     extra: int = 1,
     hostile: bool = False,
+    real: bool = False,
     sensitivity: bool = True,
 ) -> Results:
     """A made-up Results with the columns a real one has."""
-    study = invented_study(surface=surface, count=count, extra=extra, hostile=hostile)
+    study = invented_study(surface=surface, count=count, extra=extra, hostile=hostile, real=real)
     mission = invented_mission(study)
     designs = invented_designs(study, mission, closing=closing)
     middle = (

@@ -23,6 +23,7 @@ CASES: dict[str, dict[str, Any]] = {
     "tour": {},
     "surface": {"surface": True},
     "nothing closes": {"closing": False},
+    "real places": {"real": True},
     "three variables, hostile names": {"extra": 3, "hostile": True, "count": 8},
 }
 

@@ -9,7 +9,7 @@ from typing import Any
 
 import click
 
-from tradespace.cli import asking, cataloguing, importing, links, listing, running, sheet, validating
+from tradespace.cli import asking, cataloguing, importing, links, listing, running, sheet, validating, windowing
 from tradespace.errors import TradespaceError, printable
 
 STOPPED = 130
@@ -107,7 +107,7 @@ def main(context: click.Context) -> None:
 
 for _command in (
     asking.new, asking.check, listing.list_, running.run, running.report, sheet.baseline, running.sensitivity,
-    links.transfer, links.chamber, links.cell, validating.validate,
+    links.transfer, windowing.windows, links.chamber, links.cell, validating.validate,
     cataloguing.body_, importing.import_, importing.forget,
 ):  # fmt: skip
     main.add_command(_command)

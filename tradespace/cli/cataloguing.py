@@ -72,6 +72,11 @@ def distance(text: str | None, option: str) -> float | None:
 
 def listed_bodies(wanted: dict[str, Any]) -> Rows:
     """Rows of the bodies that meet the filters of the command line."""
+    return [_row(item) for item in chosen_bodies(wanted)]
+
+
+def chosen_bodies(wanted: dict[str, Any]) -> list[Body]:
+    """Bodies that meet the filters of the command line."""
     from tradespace.bodies.selection import Selection, body_groups, parse_limit, select, water_classes
 
     if wanted["within"] is not None and wanted["near"] is None:
@@ -82,7 +87,7 @@ def listed_bodies(wanted: dict[str, Any]) -> Rows:
             limits.append(parse_limit(text, "m"))
         except UnitError as error:
             raise UnitError(f"--radius: {error}") from error
-    chosen = select(
+    return select(
         Selection(
             water=water_classes(wanted["water"]),
             groups=body_groups(wanted["groups"]),
@@ -93,7 +98,6 @@ def listed_bodies(wanted: dict[str, Any]) -> Rows:
             name=wanted["name"] or "",
         )
     )
-    return [_row(item) for item in chosen]
 
 
 def _share(item: Body) -> str:

@@ -12,6 +12,8 @@ from tradespace.cli.printing import number, print_json, print_pairs
 from tradespace.errors import UnitError
 from tradespace.units import convert, format_date, parse_date, parse_quantity
 
+MOST_TURNS = 5
+SENSE = {True: "prograde", False: "retrograde"}
 CAUTION_GASES = (
     "Caution: hydrogen with oxygen burns and detonates, and oxygen under pressure sets metals alight; "
     "these numbers are for study only. Follow local codes and leave the work to licensed practice."
@@ -63,12 +65,25 @@ def option_date(option: str, text: str) -> float:
     help="Departure energy, arrival speed, or the sum of both speeds far away.",
 )  # fmt: skip
 @click.option(
-    "--type", "transfer_type", type=click.Choice(["1", "2"]), help="Less (1) or more (2) than half a turn."
+    "--type", "transfer_type", type=click.IntRange(1, 2 * MOST_TURNS + 2), metavar="NUMBER",
+    help="Half turns begun: less (1) or more (2) than half a turn; 3 and 4 with one full turn, and so on.",
+)  # fmt: skip
+@click.option(
+    "--turns",
+    type=click.IntRange(0, MOST_TURNS),
+    metavar="NUMBER",
+    help="Full turns around the Sun on the way.",
 )
+@click.option("--retrograde", is_flag=True, help="Fly against the sense of the planets.")
+@click.option(
+    "--path", type=click.Choice(["low", "high"]),
+    help="Which of the two orbits with full turns; the better one if not given.",
+)  # fmt: skip
 @json_option
 def transfer(
     departure_body: str, arrival_body: str, after: str | None, before: str | None, depart: str | None,
-    arrive: str | None, minimise: str, transfer_type: str | None, as_json: bool,
+    arrive: str | None, minimise: str, transfer_type: int | None, turns: int | None, retrograde: bool,
+    path: str | None, as_json: bool,
 ) -> None:  # fmt: skip
     """Find the cheapest transfer, or the one on given dates.
 
@@ -81,13 +96,26 @@ def transfer(
         )
     from tradespace import windows
 
+    if turns is None:
+        turns = 0 if transfer_type is None else (transfer_type - 1) // 2
     if after is not None and before is not None:
         first, last = option_date("--after", after), option_date("--before", before)
-        wanted = None if transfer_type is None else int(transfer_type)
-        found = windows.best_transfer(departure_body, arrival_body, first, last, minimise, wanted)
+        found = windows.best_transfer(
+            departure_body, arrival_body, first, last, minimise, transfer_type, revolutions=turns,
+            prograde=not retrograde, path=path,
+        )  # fmt: skip
     else:
         leave, land = option_date("--depart", str(depart)), option_date("--arrive", str(arrive))
-        found = windows.transfer_on(departure_body, arrival_body, leave, land)
+        found = windows.transfer_on(departure_body, arrival_body, leave, land, turns, not retrograde, path)
+    ascension, declination = windows.departure_asymptote(
+        departure_body,
+        arrival_body,
+        found.departure,
+        found.arrival,
+        turns,
+        not retrograde,
+        found.path or "low",
+    )
     content: dict[str, Any] = {
         "from": found.departure_body,
         "to": found.arrival_body,
@@ -97,8 +125,16 @@ def transfer(
         "c3_km2_s2": float(convert(found.c3, "m2/s2", "km2/s2")),
         "v_inf_departure_km_s": float(convert(found.v_inf_departure, "m/s", "km/s")),
         "v_inf_arrival_km_s": float(convert(found.v_inf_arrival, "m/s", "km/s")),
+        "transfer_angle_deg": float(convert(found.transfer_angle, "rad", "deg")),
         "transfer_type": found.transfer_type,
+        "turns": found.revolutions,
+        "sense": SENSE[found.prograde],
+        "path": found.path or None,
+        "asymptote_right_ascension_deg": float(convert(ascension, "rad", "deg")),
+        "asymptote_declination_deg": float(convert(declination, "rad", "deg")),
     }
+    if not (as_json or found.path):
+        del content["path"]
     _print(content, as_json)
 
 

@@ -8,11 +8,17 @@ from tradespace.constants import value
 from tradespace.ephemeris import state
 from tradespace.errors import TransferError
 from tradespace.units import format_date
-from tradespace.windows.question import check_pair
+from tradespace.windows.question import check_kind, check_pair
 
 
 def departure_asymptote(
-    departure_body: str, arrival_body: str, depart: float, arrive: float
+    departure_body: str,
+    arrival_body: str,
+    depart: float,
+    arrive: float,
+    revolutions: int = 0,
+    prograde: bool = True,
+    path: str = "low",
 ) -> tuple[float, float]:
     """Direction of the excess velocity at departure, on the equator of J2000.
 
@@ -24,6 +30,12 @@ def departure_asymptote(
         Identifier, name or alias.
     depart, arrive : float
         Seconds past J2000.
+    revolutions : int
+        Full turns around the Sun on the way.
+    prograde : bool
+        Whether the transfer turns in the sense of the planets.
+    path : str
+        ``"low"`` or ``"high"`` as in :func:`transfer_on`; without full turns there is one orbit only.
 
     Returns
     -------
@@ -35,7 +47,8 @@ def departure_asymptote(
     Raises
     ------
     TransferError
-        If both bodies are the same, the arrival does not follow the departure, or no transfer exists.
+        If both bodies are the same or one is a moon, the arrival does not follow the departure, an option is
+        unknown, or no transfer exists.
     EphemerisError
         If a date falls outside the coverage of a body.
 
@@ -50,9 +63,13 @@ def departure_asymptote(
     from tradespace.physics.lambert import lambert
 
     check_pair(departure_body, arrival_body, depart, arrive, whole=True)
+    check_kind(revolutions, path)
     (start, own), (end, _) = state(departure_body, depart), state(arrival_body, arrive)
     try:
-        begin, _ = lambert(value("gravitational_parameter_sun"), start[0], end[0], arrive - depart)
+        begin, _ = lambert(
+            value("gravitational_parameter_sun"), start[0], end[0], arrive - depart, revolutions, prograde,
+            path == "low",
+        )  # fmt: skip
     except TransferError as error:
         raise TransferError(
             f"no transfer leaves {departure_body} on {format_date(depart)} and "

@@ -27,7 +27,6 @@ from tradespace.windows.tracks import (
     half_period,
     osculating,
     reason_without,
-    refuse_moon,
     refuse_size,
     span,
     table_spacing,
@@ -85,8 +84,6 @@ def window_curve(
     """
     step = value("window_step", DEFAULTS) if step is None else float(step)
     check_pair(departure_body, arrival_body, first, last)
-    for name in (departure_body, arrival_body):
-        refuse_moon(name)
     table, codes = kind_table(kinds)
     dates = date_grid(first, last, step)
     low, high = flight_range(departure_body, arrival_body, first, shortest, longest)
@@ -115,9 +112,16 @@ def window_curve(
 
 
 def flight_range(
-    departure_body: str, arrival_body: str, date: float, shortest: float | None, longest: float | None
+    departure_body: str,
+    arrival_body: str,
+    date: float,
+    shortest: float | None = None,
+    longest: float | None = None,
+    revolutions: int = 0,
 ) -> tuple[float, float]:
     """Flight times to search: as given, or shares of half the period of the ellipse between both orbits.
+
+    Each full turn adds one such period to the longest.
 
     Raises
     ------
@@ -126,7 +130,8 @@ def flight_range(
     """
     half = half_period(osculating(departure_body, date)[0], osculating(arrival_body, date)[0])
     low = value("window_shortest", DEFAULTS) * half if shortest is None else float(shortest)
-    high = value("window_longest", DEFAULTS) * half if longest is None else float(longest)
+    share = value("window_longest", DEFAULTS) + 2.0 * revolutions
+    high = share * half if longest is None else float(longest)
     if not 0 < low <= high < math.inf:
         raise TransferError(
             f"flight times from {convert(low, 's', 'd'):.1f} to {convert(high, 's', 'd'):.1f} d make no "

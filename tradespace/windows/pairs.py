@@ -20,7 +20,7 @@ from tradespace.units import convert
 from tradespace.windows.cache import block_key, read_block, trim_cache, write_block
 from tradespace.windows.curve import unbroken_curve
 from tradespace.windows.kinds import KINDS, kind_table
-from tradespace.windows.question import DEFAULTS
+from tradespace.windows.question import DEFAULTS, refuse_moon
 from tradespace.windows.tracks import (
     ANSWERS,
     COLUMNS,
@@ -32,7 +32,6 @@ from tradespace.windows.tracks import (
     half_period,
     osculating,
     reason_without,
-    refuse_moon,
     refuse_size,
     span,
     table_spacing,

@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tradespace.catalogue import catalogue_row
-from tradespace.constants import value
-from tradespace.ephemeris import state
+from tradespace.ephemeris import coverage, state
 from tradespace.errors import TransferError
 from tradespace.physics.compiled import FloatArray
-from tradespace.physics.kepler import orbital_period_kernel
-from tradespace.units import convert, format_date
+from tradespace.units import format_date
+from tradespace.windows.kinds import PATHS
 
 DEFAULTS = "orbits.csv"
 
@@ -20,34 +20,55 @@ DEFAULTS = "orbits.csv"
 def check_pair(
     departure_body: str, arrival_body: str, first: float, last: float, whole: bool = False
 ) -> None:
-    """Refuse equal bodies and dates in the wrong order (or equal ones, if a whole span is needed)."""
+    """Refuse equal bodies, moons, and dates in the wrong order (or equal ones, if a whole span is needed)."""
     start, end = catalogue_row(departure_body), catalogue_row(arrival_body)
     if start["id"] == end["id"]:
         raise TransferError(f"a transfer needs two different bodies, not {start['name']} twice")
+    planets = [row["parent"] if row["group"] == "moon" else row["name"] for row in (start, end)]
+    if planets[0] == planets[1]:
+        raise TransferError(
+            f"the leg from {start['name']} to {end['name']} stays with {planets[0]} and has no windows around the "
+            "Sun; make both stops of a study, which prices it"
+        )
+    for name in (departure_body, arrival_body):
+        refuse_moon(name)
     if not (math.isfinite(first) and math.isfinite(last)):
         raise TransferError("dates must be finite numbers of seconds past J2000")
     if last < first or (whole and last == first):
         raise TransferError(f"{format_date(last)} does not come after {format_date(first)}; swap the dates")
 
 
-def flight_bounds(
-    departure_body: str, arrival_body: str, date: float, shortest: float | None, longest: float | None
-) -> tuple[float, float]:
-    """Flight times to search: as given, or shares of half the period of the ellipse between both orbits."""
-    sun = value("gravitational_parameter_sun")
-    axes = []
-    for body in (departure_body, arrival_body):
-        path = track(body, np.array([date]))[0]
-        axes.append(1.0 / (2.0 / np.linalg.norm(path[:3]) - path[3:] @ path[3:] / sun))
-    half = 0.5 * orbital_period_kernel(sun, float(0.5 * (axes[0] + axes[1])))
-    low = value("window_shortest", DEFAULTS) * half if shortest is None else float(shortest)
-    high = value("window_longest", DEFAULTS) * half if longest is None else float(longest)
-    if not 0 < low <= high:
+def refuse_moon(name: str) -> None:
+    """Refuse a body that circles a planet: around the Sun its planet stands for it.
+
+    Raises
+    ------
+    TransferError
+        If the body is a moon.
+    """
+    row = catalogue_row(name)
+    if row["group"] == "moon":
         raise TransferError(
-            f"flight times from {convert(low, 's', 'd'):.1f} to {convert(high, 's', 'd'):.1f} d make no "
-            "range; give a positive shortest and a longest beyond it"
+            f"{row['name']} is a moon of {row['parent']}, which stands for it around the Sun; "
+            f"use {row['parent']!r} as the body to fly to"
         )
-    return low, high
+
+
+def check_kind(revolutions: int, path: str | None) -> None:
+    """Refuse less than no turns, parts of a turn, and paths that do not exist."""
+    if isinstance(revolutions, bool) or revolutions != int(revolutions) or revolutions < 0:
+        raise TransferError(f"full turns must be 0, 1, 2, ..., not {revolutions!r}")
+    if path not in {None, *PATHS}:
+        raise TransferError(
+            f"path {path!r} is unknown; choose {' or '.join(map(repr, PATHS))}, or leave it out"
+        )
+
+
+def paths(revolutions: int, path: str | None) -> tuple[str, ...]:
+    """Orbits to try: one without a name if no full turn is made, else the one asked for or both."""
+    if not revolutions:
+        return ("",)
+    return PATHS if path is None else (path,)
 
 
 def spaced(first: float, last: float, step: float) -> FloatArray:
@@ -60,3 +81,14 @@ def spaced(first: float, last: float, step: float) -> FloatArray:
 def track(body: str, dates: FloatArray) -> FloatArray:
     """States (n, 6) of a body."""
     return np.ascontiguousarray(np.hstack(state(body, dates)))
+
+
+def coverage_mask(body: str, dates: FloatArray) -> NDArray[np.bool_]:
+    """Whether the position of a body is known on each date."""
+    first, last = coverage(body)
+    return np.asarray((dates >= first) & (dates <= last))
+
+
+def covered_track(body: str, dates: FloatArray) -> FloatArray:
+    """States (n, 6) of a body, outside its coverage those of the nearest covered date."""
+    return track(body, np.clip(dates, *coverage(body)))

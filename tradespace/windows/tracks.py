@@ -47,22 +47,6 @@ class Track:
     """Date of the first and the last row of ``nodes``, and the spacing [s]."""
 
 
-def refuse_moon(name: str) -> None:
-    """Refuse a body that circles a planet: around the Sun its planet stands for it.
-
-    Raises
-    ------
-    TransferError
-        If the body is a moon.
-    """
-    row = catalogue_row(name)
-    if row["group"] == "moon":
-        raise TransferError(
-            f"{row['name']} is a moon of {row['parent']}, which stands for it around the Sun; "
-            f"use {row['parent']!r} as the body to fly to"
-        )
-
-
 def osculating(name: str, date: float) -> tuple[float, float]:
     """Semi-major axis and perihelion distance of a body on a date (or the nearest one it is known on) [m]."""
     first, last = coverage(name)

@@ -1,0 +1,409 @@
+"""Commands about departures: one transfer, the windows of a pair, and all pairs of a list of bodies."""
+
+from __future__ import annotations
+
+import contextlib
+import csv
+import math
+import sys
+import time
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from tradespace.cli.asking import json_option
+from tradespace.cli.cataloguing import body_filters, chosen_bodies
+from tradespace.cli.links import MOST_TURNS, option_date, option_value
+from tradespace.cli.printing import print_json, print_table
+from tradespace.errors import OutputError, TransferError, printable
+from tradespace.units import convert, format_date
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from tradespace.mission import WindowCurve
+    from tradespace.windows import Opportunity, PairCurves
+
+PICTURES = ("html", "svg", "pdf", "csv")
+SHOWN = 20
+TWICE = "earthmoon"
+"""The barycentre of Earth and Moon stands for the same body as the Earth."""
+
+
+@click.command()
+@click.argument("bodies", metavar="[FROM TO [MORE]...]", nargs=-1)
+@click.option("--after", metavar="DATE", help="Earliest departure.")
+@click.option("--before", metavar="DATE", help="Latest departure.")
+@click.option("--all", "everything", is_flag=True, help="All pairs of the bodies that the filters leave.")
+@body_filters
+@click.option(
+    "--flight-time", nargs=2, metavar="SHORTEST LONGEST",
+    help='Flight times allowed, such as "200 d" "900 d"; else shares of half the period between both orbits.',
+)  # fmt: skip
+@click.option(
+    "--turns",
+    type=click.IntRange(0, MOST_TURNS),
+    default=0,
+    metavar="NUMBER",
+    help="Most full turns around the Sun on the way.",
+)
+@click.option("--retrograde", is_flag=True, help="Also try flights against the sense of the planets.")
+@click.option("--step", metavar="TIME", help='Spacing of departure dates; "5 d" if not given.')
+@click.option(
+    "--capacity",
+    metavar="SPEED",
+    help='Sum of both speeds that can be flown, such as "3 km/s", for the figure.',
+)
+@click.option(
+    "--figure", metavar="FILE", help="Draw the pair: a file that ends in .html, .svg, .pdf or .csv."
+)
+@click.option(
+    "--show", type=click.IntRange(1), default=SHOWN, show_default=True, metavar="NUMBER",
+    help="Rows to print, the cheapest of them.",
+)  # fmt: skip
+@click.option("--out", metavar="FILE", help="Write all rows to a CSV file.")
+@click.option("--clear-cache", is_flag=True, help="Delete the stored curves and stop.")
+@json_option
+def windows(
+    bodies: tuple[str, ...], after: str | None, before: str | None, everything: bool,
+    flight_time: tuple[str, str] | None, turns: int, retrograde: bool, step: str | None, capacity: str | None,
+    figure: str | None, show: int, out: str | None, clear_cache: bool, as_json: bool, **filters: Any,
+) -> None:  # fmt: skip
+    """List the departures worth waiting for.
+
+    Two bodies give the windows from the first to the second; more bodies, or --all, the best departure of every
+    ordered pair.
+    """
+    if clear_cache:
+        _clear(as_json)
+        return
+    _refuse_options(bodies, everything, figure, after, before)
+    if bodies and any(filters.values()):
+        given = next(name for name, text in filters.items() if text)
+        raise click.UsageError(
+            f"--{given.rstrip('s')} chooses among --all; give no bodies", click.get_current_context()
+        )
+    first, last = option_date("--after", str(after)), option_date("--before", str(before))
+    bounds = None if flight_time is None else (
+        option_value("--flight-time", flight_time[0], "s"), option_value("--flight-time", flight_time[1], "s")
+    )  # fmt: skip
+    spacing = None if step is None else option_value("--step", step, "s")
+    limit = None if capacity is None else option_value("--capacity", capacity, "m/s")
+    from tradespace.windows import transfer_kinds
+
+    kinds = transfer_kinds(retrograde, turns)
+    if len(bodies) == 2:
+        _pair(bodies, (first, last), bounds, spacing, kinds, turns, limit, figure, out, show, as_json)
+        return
+    names = list(bodies) if bodies else _chosen(filters)
+    _pairs(names, (first, last), bounds, spacing, kinds, out, show, as_json)
+
+
+def _refuse_options(
+    bodies: tuple[str, ...], everything: bool, figure: str | None, after: str | None, before: str | None
+) -> None:
+    """Options that do not go together."""
+    context = click.get_current_context()
+    if everything == bool(bodies) or len(bodies) == 1:
+        raise click.UsageError("give two bodies or more, or --all", context)
+    if after is None or before is None:
+        raise click.UsageError("give --after and --before, such as --after 2030-01-01", context)
+    if figure is not None and len(bodies) != 2:
+        raise click.UsageError("--figure draws one pair; give two bodies", context)
+    if figure is not None and Path(figure).suffix.lower().removeprefix(".") not in PICTURES:
+        raise click.UsageError(
+            f"--figure: {printable(figure)} must end in {', '.join('.' + kind for kind in PICTURES)}", context
+        )
+
+
+def _clear(as_json: bool) -> None:
+    from tradespace.windows import clear_cache
+
+    count = clear_cache()
+    if as_json:
+        print_json({"deleted": count})
+    else:
+        click.echo(f"deleted {count} files of stored curves")
+
+
+def _pair(
+    bodies: tuple[str, ...], dates: tuple[float, float], bounds: tuple[float, float] | None,
+    step: float | None, kinds: tuple[str, ...], turns: int, capacity: float | None, figure: str | None,
+    out: str | None, show: int, as_json: bool,
+) -> None:  # fmt: skip
+    """The windows of one pair: printed, and drawn or written if asked for."""
+    from tradespace import windows as search
+
+    (first, last), (one, other) = dates, bodies
+    search.check_pair(one, other, first, last)
+    given = bounds or (None, None)
+    shortest, longest = search.flight_range(one, other, first, given[0], given[1], turns)
+    curve = search.window_curve(one, other, first, last, shortest, longest, step, kinds=kinds)
+    found = search.opportunities(curve)
+    rows = [_window_row(item) for item in found]
+    cheapest = sorted(range(len(found)), key=lambda place: found[place].v_inf_sum)[:show]
+    written = [] if out is None else [_write_rows(out, rows, curve.departure_body, curve.arrival_body)]
+    if figure is not None:
+        drawn = _drawn(curve, (shortest, longest), kinds, capacity)
+        written.append(_write_figure(drawn, Path(figure)))
+    content: dict[str, Any] = {
+        "from": curve.departure_body,
+        "to": curve.arrival_body,
+        "after": format_date(float(curve.departure[0])),
+        "before": format_date(float(curve.departure[-1])),
+        "shortest_flight_d": float(convert(shortest, "s", "d")),
+        "longest_flight_d": float(convert(longest, "s", "d")),
+        "kinds": list(kinds),
+        "windows": rows,
+        "written": written,
+    }
+    if as_json:
+        print_json(content)
+        return
+    _print_rows([rows[place] for place in sorted(cheapest)], WINDOW, f"{content['from']} to {content['to']}")
+    _print_notes(content, dates, len(rows), show)
+
+
+def _window_row(item: Opportunity) -> dict[str, Any]:
+    """One opportunity in the units people use."""
+    from tradespace.windows import KINDS
+
+    return {
+        "departure": format_date(item.departure),
+        "arrival": format_date(item.departure + item.time_of_flight),
+        "time_of_flight_d": float(convert(item.time_of_flight, "s", "d")),
+        "c3_km2_s2": float(convert(item.v_inf_departure**2, "m2/s2", "km2/s2")),
+        "v_inf_departure_km_s": float(convert(item.v_inf_departure, "m/s", "km/s")),
+        "v_inf_arrival_km_s": float(convert(item.v_inf_arrival, "m/s", "km/s")),
+        "v_inf_sum_km_s": float(convert(item.v_inf_sum, "m/s", "km/s")),
+        "kind": KINDS[item.kind],
+        "opens": format_date(item.opens),
+        "closes": format_date(item.closes),
+        "width_d": float(convert(item.width, "s", "d")),
+        "cut": item.cut,
+    }
+
+
+WINDOW = {
+    "departure": "departure",
+    "arrival": "arrival",
+    "time_of_flight_d": "flight d",
+    "c3_km2_s2": "C3 km2/s2",
+    "v_inf_departure_km_s": "leaving km/s",
+    "v_inf_arrival_km_s": "meeting km/s",
+    "v_inf_sum_km_s": "sum km/s",
+    "kind": "kind",
+    "width_d": "open d",
+}
+"""Columns printed, and their headings."""
+WINDOW_OF_PAIR = {name: heading for name, heading in WINDOW.items() if name != "width_d"}
+DECIMALS = {"time_of_flight_d": 0, "width_d": 0, "c3_km2_s2": 2}
+
+
+def _print_rows(rows: list[dict[str, Any]], columns: dict[str, str], title: str) -> None:
+    def shown(name: str, cell: Any, cut: bool) -> str:
+        if not isinstance(cell, float):
+            return str(cell)
+        mark = "+" if cut and name == "width_d" else ""
+        return f"{cell:.{DECIMALS.get(name, 3)}f}{mark}"
+
+    print_table(
+        list(columns.values()),
+        [[shown(name, row[name], bool(row.get("cut"))) for name in columns] for row in rows],
+        title,
+    )
+
+
+def _print_notes(content: dict[str, Any], dates: tuple[float, float], count: int, show: int) -> None:
+    """What the table does not show by itself."""
+    asked = format_date(dates[0]), format_date(dates[1])
+    if content["after"] > asked[0]:
+        click.echo(f"no departure before {content['after']}: a body is not known then, or nothing joins them")
+    click.echo(
+        f"flights of {content['shortest_flight_d']:.0f} to {content['longest_flight_d']:.0f} d; leaving and meeting: "
+        "speeds far from each body; open: within 10 % of the cheapest"
+    )
+    if any(row["cut"] for row in content["windows"]):
+        click.echo("+ reaches the first or last date searched")
+    if count > show:
+        click.echo(f"the {show} cheapest of {count}; --show gives more")
+    for path in content["written"]:
+        click.echo(f"wrote {printable(path)}")
+
+
+def _drawn(
+    curve: WindowCurve, bounds: tuple[float, float], kinds: tuple[str, ...], capacity: float | None
+) -> Any:
+    """The figure of one pair, with its cheapest departure marked."""
+    import numpy as np
+
+    import tradespace
+    from tradespace import windows as search
+    from tradespace.figures.windows import Mark, Panel, pair_figure
+
+    dates = float(curve.departure[0]), float(curve.departure[-1])
+    found = search.window_map(curve.departure_body, curve.arrival_body, *dates, *bounds, kinds)
+    best = int(np.argmin(curve.v_inf_sum))
+    mark = Mark(
+        "cheapest of all",
+        float(curve.departure[best]),
+        float(curve.time_of_flight[best]),
+        float(curve.v_inf_sum[best]),
+    )
+    limits = () if capacity is None else (float(convert(capacity, "m/s", "km/s")),)
+    title = f"Departures from {curve.departure_body} to {curve.arrival_body}"
+    source = f"Computed by tradespace {tradespace.__version__}; kinds of transfer: {', '.join(kinds)}."
+    return pair_figure(Panel(title, found, curve, limits, (mark,)), source)
+
+
+def _write_figure(drawn: Any, path: Path) -> str:
+    """The figure as a page, a drawing or its data."""
+    from tradespace.figures import export
+
+    kind = path.suffix.lower().removeprefix(".")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        if kind == "html":
+            from tradespace.report.page import Markup, Section, figure_block, page, text
+
+            sections = [Section("departures", "Departures", [figure_block(drawn)])]
+            header = Markup(f"<h1>{text(drawn.title)}</h1>")
+            path.write_text(page(drawn.title, header, sections), encoding="utf-8")
+        elif kind == "csv":
+            export.write_csv(drawn, path)
+        else:
+            named = replace(drawn, key=path.stem)
+            made = export.write_images([named], path.parent, [kind])[0]
+            if made != path:
+                made.replace(path)
+    except OutputError:
+        raise
+    except OSError as error:
+        raise OutputError(f"cannot write {printable(path)}: {error.strerror or error}") from error
+    return str(path)
+
+
+def _write_rows(target: str, rows: list[dict[str, Any]], *pair: str) -> str:
+    """All rows as a table with units in the names of its columns."""
+    path = Path(target)
+    whole = [({"from": pair[0], "to": pair[1]} if pair else {}) | row for row in rows]
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with path.open("w", newline="", encoding="utf-8") as handle:
+            writer = csv.DictWriter(handle, list(whole[0]) if whole else ["from", "to"])
+            writer.writeheader()
+            for row in whole:
+                writer.writerow(
+                    {key: f"{value:.9g}" if isinstance(value, float) else value for key, value in row.items()}
+                )
+    except OSError as error:
+        raise OutputError(f"cannot write {printable(path)}: {error.strerror or error}") from error
+    return str(path)
+
+
+def _chosen(filters: dict[str, Any]) -> list[str]:
+    """Every body of the catalogue that circles the Sun and meets the filters."""
+    found = [item.id for item in chosen_bodies(filters) if item.group != "moon" and item.id != TWICE]
+    if len(found) < 2:
+        raise TransferError(
+            "fewer than two bodies around the Sun meet the filters, and pairs need two; see: tradespace list bodies"
+        )
+    return found
+
+
+def _pairs(
+    names: list[str], dates: tuple[float, float], bounds: tuple[float, float] | None, step: float | None,
+    kinds: tuple[str, ...], out: str | None, show: int, as_json: bool,
+) -> None:  # fmt: skip
+    """The best departure of every ordered pair."""
+    from tradespace import windows as search
+
+    shortest, longest = bounds or (None, None)
+    try:
+        with _bar() as progress:
+            found = search.all_pairs(
+                names, *dates, step, shortest=shortest, longest=longest, kinds=kinds, progress=progress
+            )
+    except KeyboardInterrupt:
+        click.echo("\nstopped; finished bodies are kept: the same command goes on from there", err=True)
+        raise click.exceptions.Exit(130) from None
+    rows = _pair_rows(found)
+    written = [] if out is None else [_write_rows(out, rows)]
+    without = [{"from": one, "to": other, "why": why} for (one, other), why in found.without.items()]
+    if as_json:
+        print_json(
+            {
+                "bodies": list(found.names),
+                "after": format_date(float(found.departure[0])),
+                "before": format_date(float(found.departure[-1])),
+                "kinds": list(kinds),
+                "pairs": rows,
+                "without": without,
+                "transfers": found.transfers,
+                "solved": found.solved,
+                "written": written,
+            }
+        )
+        return
+    count = min(show, len(rows))
+    _print_rows(
+        rows[:count],
+        {"from": "from", "to": "to", **WINDOW_OF_PAIR},
+        f"The {count} cheapest of {len(rows)} pairs",
+    )
+    if not rows:
+        raise TransferError(f"no pair has a departure on these dates; {without[0]['why']}")
+    if without:
+        one = without[0]
+        click.echo(
+            f"{len(without)} pairs have none, such as {printable(one['from'])} to {printable(one['to'])}: {one['why']}"
+        )
+    for path in written:
+        click.echo(f"wrote {printable(path)}")
+
+
+def _pair_rows(found: PairCurves) -> list[dict[str, Any]]:
+    """The best departure of each pair that has one, the cheapest pair first."""
+    import numpy as np
+
+    from tradespace.windows import Opportunity
+
+    cost = np.where(np.isfinite(found.v_inf_sum), found.v_inf_sum, math.inf)
+    rows = []
+    for one, other in np.argwhere(np.isfinite(cost).any(axis=2)):
+        spot = one, other, int(np.argmin(cost[one, other]))
+        best = float(found.departure[spot[2]])
+        flight, leave, meet = (
+            float(part[spot]) for part in (found.time_of_flight, found.v_inf_departure, found.v_inf_arrival)
+        )
+        row = _window_row(Opportunity(best, flight, leave, meet, int(found.kind[spot]), best, best, False))
+        names = {"from": found.names[one], "to": found.names[other]}
+        rows.append(names | {name: row[name] for name in WINDOW_OF_PAIR})
+    return sorted(rows, key=lambda row: (row["v_inf_sum_km_s"], row["from"], row["to"]))
+
+
+@contextlib.contextmanager
+def _bar() -> Iterator[Callable[[int, int, int], None] | None]:
+    """A bar on stderr with transfers per second and time left; nothing when stderr is not a terminal."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+    bar = Progress(
+        TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TextColumn("{task.fields[rate]}"),
+        TimeRemainingColumn(), console=Console(stderr=True), transient=True,
+    )  # fmt: skip
+    with bar:
+        task = bar.add_task("departure bodies", total=None, rate="")
+        begun = time.monotonic()
+
+        def show(done: int, everything: int, transfers: int) -> None:
+            seconds = time.monotonic() - begun
+            rate = f"{transfers / seconds / 1e6:.2f} million transfers/s" if seconds > 0.0 else ""
+            bar.update(task, total=everything, completed=done, rate=rate)
+
+        yield show
