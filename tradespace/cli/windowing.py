@@ -2,11 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
-import csv
-import math
-import sys
-import time
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -14,22 +9,19 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tradespace.cli.asking import json_option
-from tradespace.cli.cataloguing import body_filters, chosen_bodies
+from tradespace.cli.cataloguing import body_filters
+from tradespace.cli.departures import WINDOW, print_rows, window_row, write_rows
 from tradespace.cli.links import MOST_TURNS, option_date, option_value
-from tradespace.cli.printing import print_json, print_table
-from tradespace.errors import OutputError, TransferError, printable
+from tradespace.cli.pairing import all_pairs, chosen_names
+from tradespace.cli.printing import print_json
+from tradespace.errors import OutputError, printable
 from tradespace.units import convert, format_date
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
-
     from tradespace.mission import WindowCurve
-    from tradespace.windows import Opportunity, PairCurves
 
 PICTURES = ("html", "svg", "pdf", "csv")
 SHOWN = 20
-TWICE = "earthmoon"
-"""The barycentre of Earth and Moon stands for the same body as the Earth."""
 
 
 @click.command()
@@ -97,8 +89,8 @@ def windows(
     if len(bodies) == 2:
         _pair(bodies, (first, last), bounds, spacing, kinds, turns, limit, figure, out, show, as_json)
         return
-    names = list(bodies) if bodies else _chosen(filters)
-    _pairs(names, (first, last), bounds, spacing, kinds, out, show, as_json)
+    names = list(bodies) if bodies else chosen_names(filters)
+    all_pairs(names, (first, last), bounds, spacing, kinds, out, show, as_json)
 
 
 def _refuse_options(
@@ -142,9 +134,9 @@ def _pair(
     shortest, longest = search.flight_range(one, other, first, given[0], given[1], turns)
     curve = search.window_curve(one, other, first, last, shortest, longest, step, kinds=kinds)
     found = search.opportunities(curve)
-    rows = [_window_row(item) for item in found]
+    rows = [window_row(item) for item in found]
     cheapest = sorted(range(len(found)), key=lambda place: found[place].v_inf_sum)[:show]
-    written = [] if out is None else [_write_rows(out, rows, curve.departure_body, curve.arrival_body)]
+    written = [] if out is None else [write_rows(out, rows, curve.departure_body, curve.arrival_body)]
     if figure is not None:
         drawn = _drawn(curve, (shortest, longest), kinds, capacity)
         written.append(_write_figure(drawn, Path(figure)))
@@ -162,58 +154,8 @@ def _pair(
     if as_json:
         print_json(content)
         return
-    _print_rows([rows[place] for place in sorted(cheapest)], WINDOW, f"{content['from']} to {content['to']}")
+    print_rows([rows[place] for place in sorted(cheapest)], WINDOW, f"{content['from']} to {content['to']}")
     _print_notes(content, dates, len(rows), show)
-
-
-def _window_row(item: Opportunity) -> dict[str, Any]:
-    """One opportunity in the units people use."""
-    from tradespace.windows import KINDS
-
-    return {
-        "departure": format_date(item.departure),
-        "arrival": format_date(item.departure + item.time_of_flight),
-        "time_of_flight_d": float(convert(item.time_of_flight, "s", "d")),
-        "c3_km2_s2": float(convert(item.v_inf_departure**2, "m2/s2", "km2/s2")),
-        "v_inf_departure_km_s": float(convert(item.v_inf_departure, "m/s", "km/s")),
-        "v_inf_arrival_km_s": float(convert(item.v_inf_arrival, "m/s", "km/s")),
-        "v_inf_sum_km_s": float(convert(item.v_inf_sum, "m/s", "km/s")),
-        "kind": KINDS[item.kind],
-        "opens": format_date(item.opens),
-        "closes": format_date(item.closes),
-        "width_d": float(convert(item.width, "s", "d")),
-        "cut": item.cut,
-    }
-
-
-WINDOW = {
-    "departure": "departure",
-    "arrival": "arrival",
-    "time_of_flight_d": "flight d",
-    "c3_km2_s2": "C3 km2/s2",
-    "v_inf_departure_km_s": "leaving km/s",
-    "v_inf_arrival_km_s": "meeting km/s",
-    "v_inf_sum_km_s": "sum km/s",
-    "kind": "kind",
-    "width_d": "open d",
-}
-"""Columns printed, and their headings."""
-WINDOW_OF_PAIR = {name: heading for name, heading in WINDOW.items() if name != "width_d"}
-DECIMALS = {"time_of_flight_d": 0, "width_d": 0, "c3_km2_s2": 2}
-
-
-def _print_rows(rows: list[dict[str, Any]], columns: dict[str, str], title: str) -> None:
-    def shown(name: str, cell: Any, cut: bool) -> str:
-        if not isinstance(cell, float):
-            return str(cell)
-        mark = "+" if cut and name == "width_d" else ""
-        return f"{cell:.{DECIMALS.get(name, 3)}f}{mark}"
-
-    print_table(
-        list(columns.values()),
-        [[shown(name, row[name], bool(row.get("cut"))) for name in columns] for row in rows],
-        title,
-    )
 
 
 def _print_notes(content: dict[str, Any], dates: tuple[float, float], count: int, show: int) -> None:
@@ -283,127 +225,3 @@ def _write_figure(drawn: Any, path: Path) -> str:
     except OSError as error:
         raise OutputError(f"cannot write {printable(path)}: {error.strerror or error}") from error
     return str(path)
-
-
-def _write_rows(target: str, rows: list[dict[str, Any]], *pair: str) -> str:
-    """All rows as a table with units in the names of its columns."""
-    path = Path(target)
-    whole = [({"from": pair[0], "to": pair[1]} if pair else {}) | row for row in rows]
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with path.open("w", newline="", encoding="utf-8") as handle:
-            writer = csv.DictWriter(handle, list(whole[0]) if whole else ["from", "to"])
-            writer.writeheader()
-            for row in whole:
-                writer.writerow(
-                    {key: f"{value:.9g}" if isinstance(value, float) else value for key, value in row.items()}
-                )
-    except OSError as error:
-        raise OutputError(f"cannot write {printable(path)}: {error.strerror or error}") from error
-    return str(path)
-
-
-def _chosen(filters: dict[str, Any]) -> list[str]:
-    """Every body of the catalogue that circles the Sun and meets the filters."""
-    found = [item.id for item in chosen_bodies(filters) if item.group != "moon" and item.id != TWICE]
-    if len(found) < 2:
-        raise TransferError(
-            "fewer than two bodies around the Sun meet the filters, and pairs need two; see: tradespace list bodies"
-        )
-    return found
-
-
-def _pairs(
-    names: list[str], dates: tuple[float, float], bounds: tuple[float, float] | None, step: float | None,
-    kinds: tuple[str, ...], out: str | None, show: int, as_json: bool,
-) -> None:  # fmt: skip
-    """The best departure of every ordered pair."""
-    from tradespace import windows as search
-
-    shortest, longest = bounds or (None, None)
-    try:
-        with _bar() as progress:
-            found = search.all_pairs(
-                names, *dates, step, shortest=shortest, longest=longest, kinds=kinds, progress=progress
-            )
-    except KeyboardInterrupt:
-        click.echo("\nstopped; finished bodies are kept: the same command goes on from there", err=True)
-        raise click.exceptions.Exit(130) from None
-    rows = _pair_rows(found)
-    written = [] if out is None else [_write_rows(out, rows)]
-    without = [{"from": one, "to": other, "why": why} for (one, other), why in found.without.items()]
-    if as_json:
-        print_json(
-            {
-                "bodies": list(found.names),
-                "after": format_date(float(found.departure[0])),
-                "before": format_date(float(found.departure[-1])),
-                "kinds": list(kinds),
-                "pairs": rows,
-                "without": without,
-                "transfers": found.transfers,
-                "solved": found.solved,
-                "written": written,
-            }
-        )
-        return
-    count = min(show, len(rows))
-    _print_rows(
-        rows[:count],
-        {"from": "from", "to": "to", **WINDOW_OF_PAIR},
-        f"The {count} cheapest of {len(rows)} pairs",
-    )
-    if not rows:
-        raise TransferError(f"no pair has a departure on these dates; {without[0]['why']}")
-    if without:
-        one = without[0]
-        click.echo(
-            f"{len(without)} pairs have none, such as {printable(one['from'])} to {printable(one['to'])}: {one['why']}"
-        )
-    for path in written:
-        click.echo(f"wrote {printable(path)}")
-
-
-def _pair_rows(found: PairCurves) -> list[dict[str, Any]]:
-    """The best departure of each pair that has one, the cheapest pair first."""
-    import numpy as np
-
-    from tradespace.windows import Opportunity
-
-    cost = np.where(np.isfinite(found.v_inf_sum), found.v_inf_sum, math.inf)
-    rows = []
-    for one, other in np.argwhere(np.isfinite(cost).any(axis=2)):
-        spot = one, other, int(np.argmin(cost[one, other]))
-        best = float(found.departure[spot[2]])
-        flight, leave, meet = (
-            float(part[spot]) for part in (found.time_of_flight, found.v_inf_departure, found.v_inf_arrival)
-        )
-        row = _window_row(Opportunity(best, flight, leave, meet, int(found.kind[spot]), best, best, False))
-        names = {"from": found.names[one], "to": found.names[other]}
-        rows.append(names | {name: row[name] for name in WINDOW_OF_PAIR})
-    return sorted(rows, key=lambda row: (row["v_inf_sum_km_s"], row["from"], row["to"]))
-
-
-@contextlib.contextmanager
-def _bar() -> Iterator[Callable[[int, int, int], None] | None]:
-    """A bar on stderr with transfers per second and time left; nothing when stderr is not a terminal."""
-    if not sys.stderr.isatty():
-        yield None
-        return
-    from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
-
-    bar = Progress(
-        TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TextColumn("{task.fields[rate]}"),
-        TimeRemainingColumn(), console=Console(stderr=True), transient=True,
-    )  # fmt: skip
-    with bar:
-        task = bar.add_task("departure bodies", total=None, rate="")
-        begun = time.monotonic()
-
-        def show(done: int, everything: int, transfers: int) -> None:
-            seconds = time.monotonic() - begun
-            rate = f"{transfers / seconds / 1e6:.2f} million transfers/s" if seconds > 0.0 else ""
-            bar.update(task, total=everything, completed=done, rate=rate)
-
-        yield show

@@ -18,9 +18,6 @@ from tradespace.windows.kinds import KINDS, kind_table
 from tradespace.windows.question import DEFAULTS, check_pair, coverage_mask
 from tradespace.windows.search import transfer_grid
 
-COLUMNS, ROWS = 241, 121
-MOST_CELLS = 2_000_000
-
 
 @dataclass(frozen=True)
 class WindowMap:
@@ -58,8 +55,8 @@ def window_map(
     shortest: float | None = None,
     longest: float | None = None,
     kinds: Sequence[str] = KINDS[:1],
-    columns: int = COLUMNS,
-    rows: int = ROWS,
+    columns: int | None = None,
+    rows: int | None = None,
 ) -> WindowMap:
     """Cost of the cheapest transfer over a grid of departure dates and flight times.
 
@@ -73,7 +70,7 @@ def window_map(
         Flight times [s], with the same defaults as :func:`window_curve`.
     kinds : sequence of str
         Kinds of transfer tried, see :func:`transfer_kinds`; the cheapest of them counts in each cell.
-    columns, rows : int
+    columns, rows : int, optional
         Departure dates, and about so many flight times: they are spaced in step with the dates, so that landings
         coincide. Both ends are included.
 
@@ -98,9 +95,12 @@ def window_map(
     (25, '9.1 km2/s2')
     """
     check_pair(departure_body, arrival_body, first, last)
-    if not (columns >= 1 and rows >= 1 and columns * rows <= MOST_CELLS):
+    columns = int(value("map_dates", DEFAULTS)) if columns is None else columns
+    rows = int(value("map_flights", DEFAULTS)) if rows is None else rows
+    most = int(value("map_cells", DEFAULTS))
+    if not (columns >= 1 and rows >= 1 and columns * rows <= most):
         raise TransferError(
-            f"a map of {columns} by {rows} cells makes no sense; give between 1 and {MOST_CELLS} cells"
+            f"a map of {columns} by {rows} cells makes no sense; give between 1 and {most} cells"
         )
     table, _ = kind_table(kinds)
     turns = int(table[:, 0].max())
