@@ -82,12 +82,18 @@ def window_maps(results: Results) -> go.Figure | None:
         found = map_of(curve, results.study.flight_time)
         if found is not None:
             title = f"Hop {hop}: {found.departure_body} to {found.arrival_body}"
-            panels.append(Panel(title, found, curve, limits, tuple(chosen(results, hop))))
+            ends = results.mission.stops[hop - 1 : hop + 1]
+            plain = all(
+                stop.orbit_mu == 0.0 for stop in ends
+            )  # else what leaving and meeting cost is another sum
+            panels.append(Panel(title, found, curve, limits if plain else (), tuple(chosen(results, hop))))
     return window_panels(panels) if panels else None
 
 
 def map_of(curve: WindowCurve, flight_time: tuple[float, float] | None) -> WindowMap | None:
-    """The map a curve belongs to; None if the bodies have no positions on its dates."""
+    """The map a curve belongs to; None for a leg about one planet, or bodies without positions on its dates."""
+    if curve.system is not None:
+        return None
     try:
         return windows.window_map(
             curve.departure_body,
@@ -107,7 +113,7 @@ def chosen(results: Results, hop: int) -> list[Mark]:
         row, closes = standing_design(results, name)
         if row is None:
             continue
-        date, flight = (hop_value(row, key, hop) for key in ("departure_date", "time_of_flight"))
+        date, flight = (hop_value(row, key, hop) for key in ("window_date", "time_of_flight"))
         speed = hop_value(row, "v_inf_departure", hop) + hop_value(row, "v_inf_arrival", hop)
         if np.isfinite([date, flight, speed]).all():
             colour, symbol, _ = style.looks(results, name)
