@@ -233,6 +233,7 @@ def add_hops(
             f"arrival_date_{hop}": date,
             f"ready_date_{hop}": ready,
             f"departure_date_{hop}": ready + wait,
+            f"window_date_{hop}": ready + wait,
             f"landing_date_{hop}": ready + wait + flight,
             f"wait_{hop}": np.full(refuel.shape, wait),
             f"time_of_flight_{hop}": np.full(refuel.shape, flight),
