@@ -6,6 +6,7 @@ import csv
 import gzip
 import json
 import math
+import re
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,7 @@ from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from orbit_files import FIELDS, HEADER, ROW, catalogue, line, looked_up, query
+from small_studies import TOUR
 
 from tradespace import bodies, ephemeris
 from tradespace.bodies import estimates, importing, online, orbit_file, query_file
@@ -716,3 +718,33 @@ def test_the_look_up_is_loaded_only_when_asked_for(tmp_path: Path, monkeypatch: 
     assert importing.import_file(catalogue(tmp_path, line())).added == ["Steins"]
     with pytest.raises(OutputError, match="needs the package astroquery"):
         online.import_online(["Steins"])
+
+
+# against the Minor Planet Center itself
+
+
+def test_real_lines_agree_with_the_shipped_ellipses_of_the_same_day() -> None:
+    """Three lines of the Center's catalogue (read in a public repository) against ours, which come from DE441."""
+    names = ("1", "2", "4")
+    shipped = {name: elements(name)[0] for name in names}
+    done = importing.import_file(REFERENCE / "mpcorb_lines.txt", replace=True)
+    assert done.replaced == ["Ceres", "Pallas", "Vesta"]
+    for name in names:
+        (given,) = elements(name)
+        assert given[0] == shipped[name][0]
+        assert given[1] == pytest.approx(shipped[name][1], abs=2e-7 * value("astronomical_unit"))
+        assert given[2] == pytest.approx(shipped[name][2], abs=2e-7)
+        assert np.degrees(given[3:]) == pytest.approx(np.degrees(shipped[name][3:]), abs=6e-5)
+
+
+def test_a_study_on_a_body_without_size_or_spin_is_told_so(tmp_path: Path) -> None:
+    importing.import_file(
+        catalogue(tmp_path, line(), line("02000", name="(2000) Herschel", h="")), valid_for=20.0 * YEAR
+    )
+    for name, words in (("Steins", "the rotation period of Steins"), ("Herschel", "the radius of Herschel")):
+        study = re.sub(r"stops = \[.*?\]", f'stops = ["{name}"]', TOUR)
+        Path("asked.toml").write_text(study, encoding="utf-8")
+        message = refused("check", "asked.toml")
+        assert f"route.stops: {words} is not known" in message
+    Path("asked.toml").write_text(study.replace("Herschel", "Steinz"), encoding="utf-8")
+    assert "did you mean 'Steins'" in refused("check", "asked.toml")
