@@ -82,8 +82,8 @@ def fly_hop(
     """Fly one hop from ``here`` to ``there``; return the landing date.
 
     ``hop.arrival_date`` is given, the rest of it is filled; ``state`` goes from the arrival here to the arrival there.
-    ``sun`` is (first date, step, distances here), ``curves`` (step, leaving, arriving, flight, sums) with the sums
-    priced at their ends, ``dates`` (start, horizon); ``limits`` is room for four numbers.
+    ``sun`` is (first date, step, distances here), ``curves`` (step, leaving, arriving, flight, sums, starts) with
+    sums and starts priced at their ends, ``dates`` (start, horizon); ``limits`` is room for four numbers.
     """
     start = dates[0]
     distance = interpolate(sun[0], sun[1], sun[2], hop.arrival_date)
@@ -110,6 +110,8 @@ def fly_hop(
     limits[1] = interpolate(sun[0], sun[1], next_distances, landing_date)
     limits[2], limits[3] = hop.departure_date - start, landing_date - start
     burn(design, craft, hop, here, there, leg, state, limits, surface)
+    if math.isnan(frozen):  # only a date that is no good lies so early
+        hop.departure_date = max(hop.departure_date, hop.ready_date)
     hop.wait = hop.departure_date - hop.ready_date
     hop.margin_window = MARGIN_HIGH if surface else window_margin(design, hop, state)
     state.spent_delta_v += hop.delta_v
@@ -175,7 +177,7 @@ def book(design: Any, hop: Any, here: Any, there: Any, state: Any) -> None:
 @kernel
 def fly_all(
     designs: Any, crafts: Any, hops: Any, states: Any, stops: Any, legs: Any, first: float, step: float,
-    distances: Any, window_step: float, leaving: Any, arriving: Any, flight: Any, sums: Any, start: float,
+    distances: Any, window_step: float, leaving: Any, arriving: Any, flight: Any, sums: Any, starts: Any, start: float,
     horizon: float, frozen: Any, surface: bool,
 ) -> None:  # fmt: skip
     """Size and fly every design: fill ``crafts`` (n,), ``hops`` (n, hops) and ``states`` (n,) from ``designs`` (n,)."""
@@ -191,7 +193,9 @@ def fly_all(
             hop.arrival_date = now
             sun = (first, step, distances[number])
             curve = min(number, leaving.shape[0] - 1)
-            curves = (window_step, leaving[curve], arriving[curve], flight[curve], sums[curve])
+            curves = (
+                window_step, leaving[curve], arriving[curve], flight[curve], sums[curve], starts[curve],
+            )  # fmt: skip
             now = fly_hop(
                 design, craft, hop, stops[number], stops[number + 1], legs[number], number, sun,
                 distances[number + 1], curves, dates, frozen[number], surface, state, limits,

@@ -13,6 +13,7 @@ from tradespace.physics.transfer import spread_burn_factor_kernel
 
 CHEAPEST, EARLIEST, LEAST_COST = 0.0, 1.0, 2.0
 NOWHERE = math.inf
+ROUNDING = 1e-3  # s
 SUN = value("gravitational_parameter_sun")
 
 
@@ -48,104 +49,124 @@ def objective(choice: Any, date: float, cost: float, flight: float) -> float:
 
 
 @kernel
-def last_fitting(
-    first: float,
-    step: float,
-    sums: Any,
-    flight: Any,
-    ready: float,
-    otherwise: float,
-    limit: float,
-    pace: float,
-    nearest: float,
-) -> float:
-    """Last grid date up to the ready date on which the cost is at or below the limit, or else another date."""
-    index = min(int((ready - first) / step), sums.shape[0] - 1)
-    while index >= 0:
-        if spread_cost(sums[index], flight[index], pace, nearest) <= limit:
-            return float(first + index * step)
-        index -= 1
-    return otherwise
+def launch_and_cost(
+    start: float, speeds: float, flight: float, date: float, choice: Any
+) -> tuple[float, float]:
+    """Latest launch for a date of the curve, half the departure burn before it, and the cost of that hop [m/s]."""
+    cost = spread_cost(speeds, flight, choice[5], choice[10])
+    return date - 0.5 * choice[5] * start * cost / max(speeds, 1e-9), cost
 
 
 @kernel
-def best_departure(first: float, step: float, sums: Any, flight: Any, choice: Any) -> tuple[float, float]:
-    """Best date from the ready date to the last one, and the last date at or below the limit.
+def last_fitting(first: float, step: float, curves: Any, choice: Any) -> float:
+    """Last grid date whose launch lies before the ready date and whose cost keeps the limit; else a wait before it."""
+    _, _, _, flight, sums, starts = curves
+    index = min(int((choice[1] - first) / step) + 1, sums.shape[0] - 1)
+    while index >= 0:
+        launch, cost = launch_and_cost(
+            starts[index], sums[index], flight[index], first + index * step, choice
+        )
+        if launch <= choice[1] and cost <= choice[3]:
+            return launch
+        index -= 1
+    return float(choice[1] - max(choice[2] - choice[1], DAY))
 
-    Only dates that land by the horizon count. The curve is read at the ready date, at every grid date, at the end and,
-    for the earliest landing, where its cost passes the limit, so the answer changes smoothly with the ready date. When
-    no departure is good enough for the earliest landing the cheapest one stands; when none lands in time, the ready
-    date itself. If no date fits in that span, the last fitting date before it is given as the second answer; if there
-    is none at all, a date one full wait before the ready date.
+
+@kernel
+def crossing(before: float, now: float, line: float) -> float:
+    """Share of a step at which a value passes a line; not a number where it does not."""
+    if (before < line) == (now < line):
+        return math.nan
+    return (line - before) / (now - before)
+
+
+@kernel
+def place_between(
+    mark: int, old_launch: float, launch: float, old_cost: float, cost: float, choice: Any
+) -> float:
+    """Where between two grid dates a departure is looked at, as a share of the step; not a number for nowhere.
+
+    0: the later grid date itself; 1 and 2: where the launch passes the ready date and the last one; 3: where the cost
+    passes its limit, for the earliest landing.
     """
-    ready, end, limit, horizon, pace, nearest = (
-        choice[1],
-        choice[2],
-        choice[3],
-        choice[4],
-        choice[5],
-        choice[10],
-    )
-    count = sums.shape[0]
-    best, least = ready, NOWHERE
-    cheapest, lowest = ready, NOWHERE
-    fitting, found = ready - max(end - ready, DAY), False
-    before, old = ready, NOWHERE
-    begin = max(int((ready - first) // step) + 1, 0)
-    for place in range(begin - 1, count + 1):
-        date = ready if place == begin - 1 else min(first + place * step, end)
-        if place >= begin and date > first + (count - 1) * step:
-            break
-        time = interpolate(first, step, flight, date)
-        cost = spread_cost(interpolate(first, step, sums, date), time, pace, nearest)
-        if date + time + 0.5 * pace * cost <= horizon:
-            if cost < lowest:
-                cheapest, lowest = date, cost
-            if cost <= limit:
-                fitting, found = date, True
-        worth = objective(choice, date, cost, time)
-        if worth < least:
-            best, least = date, worth
-        if choice[0] == EARLIEST and before < date and (old > limit) != (cost > limit):
-            crossing = before + (limit - old) / (cost - old) * (date - before)
-            worth = objective(choice, crossing, limit, interpolate(first, step, flight, crossing))
+    if mark == 0:
+        return 1.0
+    if mark < 3:
+        return crossing(old_launch, launch, choice[mark])
+    return crossing(old_cost, cost, choice[3]) if choice[0] == EARLIEST else math.nan
+
+
+@kernel
+def best_departure(first: float, curves: Any, choice: Any) -> tuple[float, float]:
+    """Best date of the curve with its launch from the ready date to the last one, and the last launch in the limit.
+
+    ``curves`` is (step, leaving, arriving, flight, sums, starts). Only dates that land by the horizon count. The curve
+    is read at every grid date, where the launch falls on the ready date or on the last one and, for the earliest
+    landing, where its cost passes the limit, so the answer changes smoothly with the ready date. When no departure is
+    good enough for the earliest landing the cheapest one stands; when none lands in time, the one at the ready date.
+    """
+    step, _, _, flight, sums, starts = curves
+    ready, end, pace = choice[1], choice[2], choice[5]
+    best, least, cheapest, lowest = math.nan, NOWHERE, math.nan, NOWHERE
+    fitting = math.nan
+    begin = max(min(int((ready - first) // step), sums.shape[0] - 1), 0)
+    old_launch = old_cost = 0.0
+    for place in range(begin, sums.shape[0]):
+        date = first + place * step
+        launch, cost = launch_and_cost(starts[place], sums[place], flight[place], date, choice)
+        for mark in range(4 if place > begin else 1):
+            share = place_between(mark, old_launch, launch, old_cost, cost, choice)
+            leave = old_launch + share * (launch - old_launch)
+            if not ready - ROUNDING <= leave <= end + ROUNDING:
+                continue
+            there, price = date - (1.0 - share) * step, old_cost + share * (cost - old_cost)
+            time = interpolate(first, step, flight, there)
+            if there + time + 0.5 * pace * price <= choice[4]:
+                if price < lowest:
+                    cheapest, lowest = there, price
+                if price <= choice[3] and not leave < fitting:
+                    fitting = leave
+            worth = objective(choice, there, price, time)
             if worth < least:
-                best, least = crossing, worth
-        if place >= begin and date >= end:
+                best, least = there, worth
+        if place > begin and launch > end:
             break
-        before, old = date, cost
+        old_launch, old_cost = launch, cost
     if least == NOWHERE:
         best = cheapest
-    if not found:
-        fitting = last_fitting(first, step, sums, flight, ready, fitting, limit, pace, nearest)
+    if math.isnan(best):
+        start = interpolate(first, step, starts, ready)
+        best = ready + 0.5 * pace * min(start, max(choice[3], 0.0))
+    if math.isnan(fitting):
+        fitting = last_fitting(first, step, curves, choice)
     return best, fitting
 
 
 @kernel
 def fill_to_need(
     design: Any, craft: Any, hop: Any, stop: Any, state: Any, number: int, sun: Any, dates: Any, first: float,
-    step: float, sums: Any, flight: Any, choice: Any, launch: float, landing: float, after: float, lead: float,
-) -> tuple[float, float, float]:  # fmt: skip
-    """Best grid date by which the craft has made what that very hop needs, with that load; not a number if none.
+    curves: Any, choice: Any, launch: float, landing: float,
+) -> tuple[float, float, float, float]:  # fmt: skip
+    """Best grid date by whose launch the craft has made what that very hop needs; its launch and its load.
 
-    The craft starts ``lead`` before the date, and not before ``after``; dates past the last one of ``choice`` do not
-    count. The energy gathered by a date is that of :func:`refuelling`.
+    Not a number if there is none. Launches before the ready date of ``choice`` and after its last one do not count.
+    The energy gathered by a date is that of :func:`refuelling`.
     """
-    best, cruise, store, least = math.nan, 0.0, 0.0, NOWHERE
+    step, _, _, flight, sums, starts = curves
+    best, leave, cruise, store, least = math.nan, math.nan, 0.0, 0.0, NOWHERE
     gathered, now = 0.0, hop.arrival_date
     power = filling_power(design, craft, sun, now + 0.5 * STEP, dates[0], state.landings)
-    for index in range(max(math.ceil((after + lead - first) / step), 0), sums.shape[0]):
+    for index in range(max(int((choice[1] - first) // step), 0), sums.shape[0]):
         date = first + index * step
-        if date > choice[2]:
+        start, cost = launch_and_cost(starts[index], sums[index], flight[index], date, choice)
+        if start > choice[2]:
             break
-        start = date - lead
         while start > now + STEP:
             gathered += power * STEP
             now += STEP
             power = filling_power(design, craft, sun, now + 0.5 * STEP, dates[0], state.landings)
-        cost = spread_cost(sums[index], flight[index], choice[5], choice[10])
         worth = objective(choice, date, cost, flight[index])
-        if not worth < least or cost > choice[3]:
+        if start < choice[1] or not worth < least or cost > choice[3]:
             continue
         one, other = needed_load(design, craft, launch, cost * (1.0 + choice[9]), landing)
         if choice[0] == LEAST_COST:
@@ -156,16 +177,14 @@ def fill_to_need(
                 continue
         energy, _, _ = filling_energy(design, craft, stop, state, number, one + other)
         if gathered + power * (start - now) >= energy:
-            best, cruise, store, least = date, one, other, worth
-    return best, cruise, store
+            best, leave, cruise, store, least = date, start, one, other, worth
+    return best, leave, cruise, store
 
 
 @kernel
-def read_curve(
-    hop: Any, leg: Any, step: float, leaving: Any, arriving: Any, flight: Any, date: float,
-    fitting: float,
-) -> None:  # fmt: skip
+def read_curve(hop: Any, leg: Any, curves: Any, date: float, fitting: float) -> None:
     """Take a departure date and read the curve there."""
+    step, leaving, arriving, flight, _, _ = curves
     hop.window_date = date
     hop.departure_date = date + leg.wait
     hop.wait = hop.departure_date - hop.ready_date

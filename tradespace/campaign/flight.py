@@ -210,7 +210,7 @@ def price(
     _, _, one, two = both_burns(design, mass, first, second, thrust, late_thrust)
     if max(one, two) > design.impulsive_burn_limit * hop.time_of_flight:
         hop.pricing = SPREAD
-    hop.departure_date = max(hop.departure_date - 0.5 * one, hop.ready_date)
+    hop.departure_date -= 0.5 * one
     hop.time_of_flight += 0.5 * (one + two)
     return margin(spread_burn_margin_kernel(early, late, flight), 1.0)
 

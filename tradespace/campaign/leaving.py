@@ -18,7 +18,10 @@ ROUNDS = 4
 
 @kernel
 def slowest_pace(design: Any, craft: Any, here: Any, there: Any, state: Any, dates: Any) -> float:
-    """Full mass over the cruise thrust farthest from the Sun at the end of the mission [s2/m]: on the slow side."""
+    """Time the cruise thruster takes for a velocity change, margin on top, over that change [s2/m].
+
+    Of full tanks, farthest from the Sun, at the end of the mission: it errs on the slow side.
+    """
     weakest = cruise_thrust(
         design,
         craft,
@@ -27,7 +30,7 @@ def slowest_pace(design: Any, craft: Any, here: Any, there: Any, state: Any, dat
         state.landings + 1.0,
         state.cell_hours,
     )
-    return float(craft.wet_mass / max(weakest, 1e-9))
+    return float(craft.wet_mass * (1.0 + design.delta_v_margin) / max(weakest, 1e-9))
 
 
 @kernel
@@ -59,18 +62,11 @@ def choice_of(
 
 @kernel
 def load_for(
-    design: Any,
-    craft: Any,
-    leg: Any,
-    curves: Any,
-    date: float,
-    pace: float,
-    launch: float,
-    landing: float,
+    design: Any, craft: Any, leg: Any, curves: Any, date: float, pace: float, launch: float, landing: float,
     nearest: float,
-) -> tuple[float, float]:
+) -> tuple[float, float]:  # fmt: skip
     """Cruise and store load for a departure on a date, whatever the date on a leg within a system [kg]."""
-    step, _, _, flight, sums = curves
+    step, _, _, flight, sums, _ = curves
     if leg.within > 0.5:
         one, two, _, _ = thrust_limited_leg_kernel(
             leg.mu,
@@ -90,25 +86,23 @@ def load_for(
 @kernel
 def fill_by_a_date(
     design: Any, craft: Any, hop: Any, here: Any, leg: Any, state: Any, number: int, sun: Any, curves: Any, dates: Any,
-    limit: float, pace: float, launch: float, landing: float, lead: float, nearest: float,
+    limit: float, pace: float, launch: float, landing: float, nearest: float,
 ) -> float:  # fmt: skip
     """Fill to the need of the best departure that leaves time for it, and give its date.
 
     Not a number, with the tanks as they were, when there is no such date.
     """
-    step, _, _, flight, sums = curves
     kept = (state.cruise, state.store, state.filled, state.cell_hours, state.spent_delta_v)
     after = hop.arrival_date + design.minimum_dwell
-    choice = choice_of(design, craft, after + lead, dates[1], limit, dates[1], pace, nearest)
     for _ in range(ROUNDS):
-        date, cruise, store = fill_to_need(
-            design, craft, hop, here, state, number, sun, dates, leg.first, step, sums, flight, choice, launch, landing,
-            after, lead,
-        )  # fmt: skip
+        choice = choice_of(design, craft, after, dates[1], limit, dates[1], pace, nearest)
+        date, leave, cruise, store = fill_to_need(
+            design, craft, hop, here, state, number, sun, dates, leg.first, curves, choice, launch, landing
+        )
         if math.isnan(date):
             break
         refuel(design, craft, hop, here, state, number, sun, dates, cruise, store)
-        if hop.ready_date <= date - lead:
+        if hop.ready_date <= leave:
             return date
         after = hop.ready_date
         state.cruise, state.store, state.filled, state.cell_hours, state.spent_delta_v = kept
@@ -122,11 +116,11 @@ def stop_and_leave(
 ) -> None:  # fmt: skip
     """Fill the tanks for a hop between bodies and choose its departure.
 
-    ``curves`` is (step, leaving, arriving, flight, sums). A craft that fills to the need of the hop takes the best date
-    by which it has made that much; it fills to the brim where the next stop has no water or no such date is found.
-    The dates of the curve are those of the middle of the departure burn; a frozen date is one of them.
+    ``curves`` is (step, leaving, arriving, flight, sums, starts), the sums and starts priced at their ends. A craft
+    that fills to the need of the hop takes the best date by which it has made that much; it fills to the brim where the
+    next stop has no water or no such date is found. The dates of the curve are those of the middle of the departure
+    burn; a frozen date is one of them.
     """
-    step, leaving, arriving, flight, sums = curves
     ratio = design.landing_engine_thrust_to_weight
     pace = slowest_pace(design, craft, here, there, state, dates)
     fills = design.refuels > 0.5 and (here.mines > 0.5 or number == 0)
@@ -134,34 +128,42 @@ def stop_and_leave(
     spent = 0.0 if fills or design.refuels < 0.5 else state.spent_delta_v
     limit = (design.hop_delta_v_capacity - spent) / (1.0 + design.delta_v_margin)
     nearest = min(here.nearest, there.nearest)
-    # burns are centred on the dates of the curve, so a craft starts at most this long before
-    lead = min(0.5 * pace * max(limit, 0.0), dates[1] - dates[0])
     launch, landing = burns_at_the_ends(design, here, there, False, ratio, ratio)
     date = math.nan
     if needy and leg.within < 0.5 and math.isnan(frozen):
         date = fill_by_a_date(
-            design, craft, hop, here, leg, state, number, sun, curves, dates, limit, pace, launch, landing, lead,
+            design,
+            craft,
+            hop,
+            here,
+            leg,
+            state,
+            number,
+            sun,
+            curves,
+            dates,
+            limit,
+            pace,
+            launch,
+            landing,
             nearest,
-        )  # fmt: skip
+        )
     if math.isnan(date) and fills:
         cruise, store = craft.cruise_load, craft.store_load
         if needy and (leg.within > 0.5 or not math.isnan(frozen)):
-            cruise, store = load_for(
-                design, craft, leg, curves, frozen + lead, pace, launch, landing, nearest
-            )
+            cruise, store = load_for(design, craft, leg, curves, frozen, pace, launch, landing, nearest)
         refuel(design, craft, hop, here, state, number, sun, dates, cruise, store)
     elif math.isnan(date):
         hop.ready_date = hop.arrival_date + design.minimum_dwell
         hop.energy = hop.refuel_time = hop.water_mined = 0.0
-    best = hop.ready_date
-    fitting = best + design.maximum_wait
+    ready = hop.ready_date
+    best, fitting = ready, ready + design.maximum_wait
     if leg.within < 0.5:
-        ready = best + lead
-        choice = choice_of(design, craft, ready, ready + design.maximum_wait, limit, dates[1], pace, nearest)
-        best, fitting = best_departure(leg.first, step, sums, flight, choice)
-        fitting -= lead
+        last = ready + design.maximum_wait
+        choice = choice_of(design, craft, ready, last, limit, dates[1], pace, nearest)
+        best, fitting = best_departure(leg.first, curves, choice)
     if not math.isnan(frozen):
         date = frozen
     elif math.isnan(date):
         date = best
-    read_curve(hop, leg, step, leaving, arriving, flight, date, fitting)
+    read_curve(hop, leg, curves, date, fitting)

@@ -146,18 +146,18 @@ def leg_records(windows: Sequence[WindowCurve], hops: int) -> np.ndarray:
     return rows
 
 
-def priced_sums(curve: WindowCurve, here: Stop, there: Stop) -> FloatArray:
-    """Sum of both cruise burns with short burns [m/s], by which departures are chosen, shape (n,)."""
+def priced_ends(curve: WindowCurve, here: Stop, there: Stop) -> tuple[FloatArray, FloatArray]:
+    """Sum of both cruise burns and the first of them, with short burns [m/s], by which departures are chosen."""
     from tradespace.physics.compiled import broadcast
     from tradespace.physics.transfer import moon_end_kernel
 
-    ends = []
+    ends: list[FloatArray] = []
     for stop, speeds in ((here, curve.v_inf_departure), (there, curve.v_inf_arrival)):
         pulled = stop.orbit_mu > 0.0 and curve.system is None
         ends.append(
             broadcast(moon_end_kernel, stop.orbit_mu, stop.orbit_radius, speeds) if pulled else speeds
         )
-    return np.asarray(ends[0] + ends[1])
+    return np.asarray(ends[0] + ends[1]), np.asarray(ends[0])
 
 
 def fly(
@@ -174,14 +174,17 @@ def fly(
         step = float(mission.windows[0].departure[1] - mission.windows[0].departure[0])
         length = max(curve.departure.size for curve in mission.windows)
         ends = zip(mission.windows, mission.stops[:-1], mission.stops[1:], strict=True)
-        sums = [priced_sums(curve, here, there) for curve, here, there in ends]
+        priced = [priced_ends(curve, here, there) for curve, here, there in ends]
         curves = [
             [getattr(curve, name) for curve in mission.windows]
             for name in ("v_inf_departure", "v_inf_arrival", "time_of_flight")
         ]
-        tables = [np.array([_padded(curve, length) for curve in group]) for group in (*curves, sums)]
+        tables = [
+            np.array([_padded(curve, length) for curve in group])
+            for group in (*curves, *zip(*priced, strict=True))
+        ]
     else:
-        step, tables = 1.0, [np.zeros((1, 1)) for _ in range(4)]
+        step, tables = 1.0, [np.zeros((1, 1)) for _ in range(5)]
     hold = np.full(mission.hops, np.nan) if frozen is None else np.asarray(frozen, dtype=np.float64)
     arguments: tuple[Any, ...] = (
         records(stops), records(legs), float(dates[0]), float(dates[1] - dates[0]), distances, step, *tables,
