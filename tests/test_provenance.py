@@ -79,7 +79,8 @@ NUMERICAL = {
     ("sizing.py", 30.0): "largest exponent, so that a hopeless craft stays finite",
     ("sizing.py", 0.99): "largest unusable share, so that a hopeless craft stays finite",
     ("stop.py", 50.0): "largest exponent, so that a store that cools at once stays finite",
-    ("flight.py", 0.99): "the same in the flight of that craft",
+    ("stop.py", 0.99): "the same where it fills its tanks",
+    ("stop.py", 30.0): "largest exponent, so that a hopeless load stays finite",
     ("search.py", 0.375): "how much a search grid shrinks a round",
 }
 

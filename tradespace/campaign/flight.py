@@ -13,6 +13,7 @@ from tradespace.physics.transfer import (
     ballistic_hop_elevation_kernel,
     ballistic_hop_speed_kernel,
     landing_delta_v_kernel,
+    orbit_capture_kernel,
     orbit_end_kernel,
     powered_hop_loss_kernel,
     spread_burn_factor_kernel,
@@ -138,8 +139,10 @@ def thrust_to_weight(design: Any, craft: Any, gravity: float, mass: float) -> fl
 
 
 @kernel
-def end_speed(design: Any, stop: Any, excess: float, acceleration: float) -> float:
+def end_speed(design: Any, stop: Any, excess: float, acceleration: float, arriving: bool) -> float:
     """Burn at one end of a leg around the Sun [m/s]: all of the excess speed, or less where a planet's pull helps."""
+    if stop.orbit_mu > 0.0 and arriving:
+        return float(orbit_capture_kernel(stop.orbit_mu, stop.orbit_radius, excess, acceleration))
     if stop.orbit_mu > 0.0:
         return float(
             orbit_end_kernel(stop.orbit_mu, stop.orbit_radius, excess, acceleration, design.exhaust_velocity)
@@ -200,8 +203,8 @@ def price(
         if longest > design.impulsive_burn_limit * time:
             hop.pricing = SPIRAL
         return MARGIN_HIGH
-    first = end_speed(design, here, first, thrust / mass)
-    second = end_speed(design, there, second, late_thrust / mass)
+    first = end_speed(design, here, first, thrust / mass, False)
+    second = end_speed(design, there, second, late_thrust / mass, True)
     _, _, one, two = both_burns(design, mass, first, second, thrust, late_thrust)
     early, late, flight = one, two, hop.time_of_flight
     factor = spread_burn_factor_kernel(SUN, first, second, one, two, hop.time_of_flight, limits[0], limits[1])

@@ -9,7 +9,17 @@ from typing import Any
 
 import click
 
-from tradespace.cli import asking, cataloguing, importing, links, listing, running, sheet, validating, windowing
+from tradespace.cli import (
+    asking,
+    cataloguing,
+    importing,
+    links,
+    listing,
+    running,
+    sheet,
+    validating,
+    windowing,
+)
 from tradespace.errors import TradespaceError, printable
 
 STOPPED = 130

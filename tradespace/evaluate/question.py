@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from tradespace import constants
+from tradespace.errors import TransferError
 from tradespace.mission import Mission, Stop, System, WindowCurve
 from tradespace.physics.compiled import FloatArray
 
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
 
 SETTINGS = "engine_settings.csv"
 SITES = "site_values.csv"
+LEAST_DATES = 2
 
 
 def mission_of(study: Study) -> Mission:
@@ -110,7 +112,13 @@ def leg_of(study: Study, here: Place, there: Place) -> WindowCurve:
         return _leg_within(study, here, there)
     if study.flight_time is None:  # the study has been read, so this cannot happen
         raise AssertionError("a leg around the Sun needs flight times")
-    return windows.window_curve(first, second, study.start_date, study.horizon, *study.flight_time)
+    curve = windows.window_curve(first, second, study.start_date, study.horizon, *study.flight_time)
+    if curve.departure.size < LEAST_DATES:
+        raise TransferError(
+            f"only one departure from {here.label} to {there.label} has an arrival on a date that is known; "
+            "set an earlier horizon or shorter flights"
+        )
+    return curve
 
 
 def _leg_within(study: Study, here: Place, there: Place) -> WindowCurve:
