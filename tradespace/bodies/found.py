@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -18,7 +20,7 @@ MOST_KEPT = 20_000
 SHOWN = 70
 Progress = Callable[[int, int], None]
 """Called with what is done and the whole, in bytes."""
-Flags = npt.NDArray[np.bool_]
+Number = float | FloatArray
 
 
 @dataclass(slots=True)
@@ -94,24 +96,25 @@ class Keep:
     """Absolute magnitude H: larger means smaller bodies."""
     groups: frozenset[str] = field(default_factory=frozenset)
 
-    @property
-    def is_open(self) -> bool:
-        """Whether nothing is left out."""
-        return self.near is None and self.largest_magnitude is None and not self.groups
+    @cached_property
+    def _limits(self) -> tuple[float, float, float]:
+        """An astronomical unit, the axis and the width [m]."""
+        width = value("near_window", VALUES) if self.within is None else self.within
+        return value("astronomical_unit"), self.near or 0.0, width
 
-    def passes(self, semi_major_axis: FloatArray, eccentricity: FloatArray, magnitude: FloatArray) -> Flags:
-        """Which of these bodies to keep; axes in au.
+    def passes(self, semi_major_axis: Number, eccentricity: Number, magnitude: Any) -> Any:
+        """Which of these bodies to keep; axes in au, numbers or arrays.
 
         Examples
         --------
         >>> Keep(largest_magnitude=15.0).passes(np.ones(2), np.zeros(2), np.array([14.9, np.nan]))
         array([ True, False])
         """
-        kept = np.ones(np.shape(semi_major_axis), dtype=bool)
+        axis: Any = semi_major_axis
+        kept = axis == axis  # noqa: PLR0124  (all but NaN)
         if self.near is not None:
-            width = value("near_window", VALUES) if self.within is None else self.within
-            unit = value("astronomical_unit")
-            kept &= np.abs(semi_major_axis * unit - self.near) <= width
+            unit, near, width = self._limits
+            kept &= abs(axis * unit - near) <= width
         if self.largest_magnitude is not None:
             kept &= magnitude <= self.largest_magnitude
         if self.groups:
@@ -119,7 +122,7 @@ class Keep:
         return kept
 
 
-def groups(semi_major_axis: FloatArray, eccentricity: FloatArray) -> npt.NDArray[np.str_]:
+def groups(semi_major_axis: Number, eccentricity: Number) -> npt.NDArray[np.str_]:
     """Group of each asteroid by its orbit; axes in au.
 
     Examples

@@ -14,8 +14,6 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
-import numpy as np
-
 from tradespace.bodies.found import Collected, Found, Keep, Lines
 from tradespace.constants import value
 from tradespace.errors import OutputError, nearest
@@ -91,10 +89,7 @@ def read(
                 lines.open_orbits += 1
                 continue
             magnitude = _number(fields, "H")
-            if (
-                not keep.is_open
-                and not keep.passes(np.array([axis]), np.array([shape]), np.array([magnitude]))[0]
-            ):
+            if not keep.passes(axis, shape, magnitude):
                 lines.left_out += 1
                 continue
             body = _body(fields, axis, shape)
