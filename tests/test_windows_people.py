@@ -201,7 +201,7 @@ def test_the_command_writes_figures_and_rows(tmp_path: Path) -> None:
     content = answered(*PAIR, "--figure", str(page), "--capacity", "7 km/s", "--out", str(rows))
     assert content["written"] == [str(rows), str(page)]
     text = page.read_text(encoding="utf-8")
-    assert "Departures from Earth to Mars" in text
+    assert "<h1>Departures, Earth to Mars</h1>" in text
     assert "http" not in text.split("<body>")[1].split("<script")[0]
     told(*PAIR, "--figure", str(data))
     lines = data.read_text(encoding="utf-8").splitlines()

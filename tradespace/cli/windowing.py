@@ -195,8 +195,9 @@ def _drawn(
         float(curve.v_inf_sum[best]),
     )
     limits = () if capacity is None else (float(convert(capacity, "m/s", "km/s")),)
-    title = f"Departures from {curve.departure_body} to {curve.arrival_body}"
-    source = f"Computed by tradespace {tradespace.__version__}; kinds of transfer: {', '.join(kinds)}."
+    title = f"{curve.departure_body} to {curve.arrival_body}"
+    program = f"tradespace {tradespace.__version__}".replace("not installed", "").strip()
+    source = f"Computed by {program}; kinds of transfer: {', '.join(kinds)}."
     return pair_figure(Panel(title, found, curve, limits, (mark,)), source)
 
 
@@ -210,9 +211,10 @@ def _write_figure(drawn: Any, path: Path) -> str:
         if kind == "html":
             from tradespace.report.page import Markup, Section, figure_block, page, text
 
-            sections = [Section("departures", "Departures", [figure_block(drawn)])]
-            header = Markup(f"<h1>{text(drawn.title)}</h1>")
-            path.write_text(page(drawn.title, header, sections), encoding="utf-8")
+            sections = [Section("departures", "Departure date against flight time", [figure_block(drawn)])]
+            title = f"Departures, {drawn.title}"
+            header = Markup(f"<h1>{text(title)}</h1>")
+            path.write_text(page(title, header, sections), encoding="utf-8")
         elif kind == "csv":
             export.write_csv(drawn, path)
         else:

@@ -347,7 +347,7 @@ def how_to_read(panels: Sequence[Panel]) -> str:
     )
     marks = [mark for panel in panels for mark in panel.marks]
     if marks:
-        text += "; marks are the departures chosen"
+        text += "; marks are the departures named above the figure"
     if any(mark.symbol.endswith("-open") for mark in marks):
         text += ", open where the design does not close"
     return f"{text}."
