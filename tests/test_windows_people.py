@@ -174,6 +174,10 @@ def test_the_report_draws_a_map_of_every_hop_with_real_places() -> None:
     assert len(fields) == results.mission.hops
     assert item.caption.count(" is cheapest on ") == results.mission.hops
     assert "inside what the craft can fly" in item.caption
+    curve = results.mission.windows[0]
+    marks = [trace for trace in item.figure.data if trace.name == "Steam resistojet"]
+    assert len(marks) == 2 * results.mission.hops
+    assert marks[0].y[0] == pytest.approx(curve.time_of_flight[0] / DAY)
     assert list(draw_figures(invented_results(), ["window_maps"])) == []  # no such places, no map
 
 

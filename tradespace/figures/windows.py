@@ -107,15 +107,17 @@ def map_of(curve: WindowCurve, flight_time: tuple[float, float] | None) -> Windo
 
 
 def chosen(results: Results, hop: int) -> list[Mark]:
-    """The departures of the designs that stand for each architecture."""
-    marks = []
+    """The window taken by the design that stands for each architecture."""
+    curve, marks = results.mission.windows[hop - 1], []
     for name in results.architectures:
         row, closes = standing_design(results, name)
         if row is None:
             continue
-        date, flight = (hop_value(row, key, hop) for key in ("window_date", "time_of_flight"))
+        date = hop_value(row, "window_date", hop)
         speed = hop_value(row, "v_inf_departure", hop) + hop_value(row, "v_inf_arrival", hop)
-        if np.isfinite([date, flight, speed]).all():
+        if np.isfinite([date, speed]).all():
+            place = int(np.argmin(np.abs(np.asarray(curve.departure) - date)))
+            flight = float(curve.time_of_flight[place])  # of the window; burns may lengthen the hop itself
             colour, symbol, _ = style.looks(results, name)
             title = style.escape(style.title_of(results, name))
             marks.append(Mark(title, date, flight, speed, colour, symbol if closes else f"{symbol}-open"))
