@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from tradespace.bodies import Body
 
 Rows = list[dict[str, Any]]
+OTHER_SOURCES = {"rendezvous": "shoemaker_1978"}
 SHOWN_IN_LIST = (
     "body", "group", "a_au", "e", "i_deg", "radius_km", "gravity_m_s2", "escape_m_s", "rotation_h", "water",
     "water_range", "size_grade", "water_grade", "origin",
@@ -180,7 +181,7 @@ def _dates(item: Body) -> list[str]:
 
 def _numbers(item: Body) -> Rows:
     """Every number of a body with its range, grade and source."""
-    from tradespace.bodies import orbit
+    from tradespace.bodies import body, orbit
     from tradespace.ephemeris import orbit_of
 
     rows: Rows = []
@@ -192,19 +193,22 @@ def _numbers(item: Body) -> Rows:
         group: str,
         grade: str = "",
         ends: tuple[float, float] = (math.nan,) * 2,
+        owner: Body = item,
     ) -> None:
         if math.isfinite(number):
             rows.append(
                 {"quantity": name, "value": float(from_si(number, unit)), "low": float(from_si(ends[0], unit)),
                  "high": float(from_si(ends[1], unit)), "unit": unit, "grade": grade,
-                 "source": item.sources.get(group, ""), "where": item.notes.get(group, "")}
+                 "source": OTHER_SOURCES.get(group) or owner.sources.get(group, ""),
+                 "where": owner.notes.get(group, "")}
             )  # fmt: skip
 
     axis, eccentricity, inclination = orbit(item)
     whose = "" if item.parent == "Sun" else f" of {item.parent}"
-    add(f"semi-major axis{whose}", axis, "au", "elements")
-    add(f"eccentricity{whose}", eccentricity, "1", "elements")
-    add(f"inclination{whose}", inclination, "deg", "elements")
+    carrier = item if item.parent == "Sun" else body(item.parent)
+    add(f"semi-major axis{whose}", axis, "au", "elements", owner=carrier)
+    add(f"eccentricity{whose}", eccentricity, "1", "elements", owner=carrier)
+    add(f"inclination{whose}", inclination, "deg", "elements", owner=carrier)
     if item.parent != "Sun":
         own = orbit_of(item.id)
         add(f"orbit about {item.parent}", own.semi_major_axis, "km", "elements")
@@ -217,7 +221,7 @@ def _numbers(item: Body) -> Rows:
         )
         add(f"period about {item.parent}", own.period, "d", "elements")
     add("position error", item.elements_uncertainty, "au", "elements")
-    add("rendezvous delta-v", _rendezvous(item), "km/s", "", "computed")
+    add("rendezvous delta-v", _rendezvous(item), "km/s", "rendezvous", "computed")
     add("closest to the Earth by 2050", item.closest_earth, "au", "elements", "computed")
     add("radius", item.radius, "km", "physical", item.grades["radius"], item.radius_range)
     mass = item.gravitational_parameter_range
