@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -28,8 +28,10 @@ POINTS = 1200
 
 
 def moment(seconds: float) -> str:
-    """A date and hour that a date axis understands."""
-    return (J2000 + timedelta(seconds=float(seconds))).strftime("%Y-%m-%d %H:%M")
+    """A date and hour that a date axis understands; what ends after the last of them ends there."""
+    last = datetime.max.replace(tzinfo=J2000.tzinfo)
+    span = min(float(seconds), (last - J2000).total_seconds() - 1.0)
+    return (J2000 + timedelta(seconds=span)).strftime("%Y-%m-%d %H:%M")
 
 
 def hop_value(row: pd.Series, name: str, hop: int) -> float:
