@@ -17,6 +17,7 @@ from tradespace.cli import (
     listing,
     running,
     sheet,
+    touring,
     validating,
     windowing,
 )
@@ -117,7 +118,7 @@ def main(context: click.Context) -> None:
 
 for _command in (
     asking.new, asking.check, listing.list_, running.run, running.report, sheet.baseline, running.sensitivity,
-    links.transfer, windowing.windows, links.chamber, links.cell, validating.validate,
+    touring.tour, links.transfer, windowing.windows, links.chamber, links.cell, validating.validate,
     cataloguing.body_, importing.import_, importing.forget,
 ):  # fmt: skip
     main.add_command(_command)

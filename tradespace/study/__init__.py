@@ -13,10 +13,20 @@ from tradespace.quantities import display, quantities
 from tradespace.study import values as reading
 from tradespace.study.document import Document, parse_document, read_text, shown
 from tradespace.study.engines import read_thrusters
-from tradespace.study.model import Place, Solve, Study, SweptVariable
+from tradespace.study.model import Place, Search, Solve, Study, SweptVariable
 from tradespace.study.route import KINDS, ROUTE_KEYS, read_route
+from tradespace.study.search import read_search
 
-__all__ = ["LARGEST_SWEEP", "Place", "Solve", "Study", "SweptVariable", "load_study", "parse_study"]
+__all__ = [
+    "LARGEST_SWEEP",
+    "Place",
+    "Search",
+    "Solve",
+    "Study",
+    "SweptVariable",
+    "load_study",
+    "parse_study",
+]
 
 LARGEST_SWEEP = reading.LARGEST_SWEEP
 NAME = re.compile(r"[A-Za-z0-9_]{1,80}")
@@ -24,7 +34,17 @@ STUDY_KEYS = ("name", "title", "question", "note", "kind", "seed", "figure_of_me
 LARGEST_SEED = 2**63 - 1
 REPLACED_BY_MIDDLE = ("array_power",)
 """Derived quantities that the reference design takes from the middle of their sweep."""
-OTHER_SECTIONS = ("study", "start", "route", "ranges", "architectures", "thruster", "sweep", "solve")
+OTHER_SECTIONS = (
+    "study",
+    "start",
+    "route",
+    "ranges",
+    "architectures",
+    "thruster",
+    "sweep",
+    "solve",
+    "search",
+)
 
 
 def load_study(path: str | Path) -> Study:
@@ -95,6 +115,7 @@ def _study(document: Document, path: Path | None) -> Study:
         _check_hop_distance(document, route.start_body, values, sweep)
     conditions = _conditions(document, head, tuple(swept))
     name, title, question, note, seed = _heading(document, head)
+    search = read_search(document, kind, route, thrusters)
     document.finish()
     settings = settings_of(chosen)
     complete = complete_values(values, sweep, kind, settings)
@@ -105,7 +126,7 @@ def _study(document: Document, path: Path | None) -> Study:
         hops=len(route.places) - 1, horizon=route.horizon, flight_time=route.flight_time,
         values=complete, given=frozenset(given | swept), options=chosen,
         ranges=reading.all_ranges(complete, overrides, settings),
-        architectures=tuple(thrusters), thrusters=thrusters, sweep=sweep, solve=solve,
+        architectures=tuple(thrusters), thrusters=thrusters, sweep=sweep, solve=solve, search=search,
         text=document.text, path=path, hash=hashlib.sha256(document.text.encode()).hexdigest(),
     )  # fmt: skip
 

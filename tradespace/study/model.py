@@ -7,6 +7,7 @@ from pathlib import Path
 
 from tradespace.physics.compiled import FloatArray
 from tradespace.thrusters.contract import Thruster
+from tradespace.tour import Aim
 
 
 @dataclass(frozen=True)
@@ -53,6 +54,19 @@ class Solve:
     """[SI]."""
 
 
+@dataclass(frozen=True)
+class Search:
+    """What a study asks of the search for a tour."""
+
+    aim: Aim
+    bodies: tuple[str, ...]
+    """Candidates by name, the start body among them."""
+    start: str
+    """Body on which every tour starts; empty when it may be any of the candidates."""
+    architecture: str
+    """Thruster of the craft; empty for the best that closes on the study's own route."""
+
+
 @dataclass(frozen=True, eq=False)
 class Study:
     """Everything a study file asks, checked, in SI; dates are seconds past J2000."""
@@ -94,6 +108,8 @@ class Study:
     sweep: tuple[SweptVariable, ...]
     """Empty when the study asks about a single design."""
     solve: Solve | None
+    search: Search | None
+    """What is asked of the search for a tour; None when the study does not ask for one."""
     text: str
     """The study file as it was read."""
     path: Path | None

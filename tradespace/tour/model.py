@@ -1,0 +1,152 @@
+"""What a search over tours is asked and what it answers, as arrays and plain records."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tradespace.physics.compiled import FloatArray
+
+MERITS = ("bodies_visited", "water_processed", "payload_years")
+
+
+@dataclass(frozen=True, eq=False)
+class Chart:
+    """Candidate bodies and the departure curves of all ordered pairs: what every tour of a search shares."""
+
+    names: tuple[str, ...]
+    stops: NDArray[Any]
+    """Rows of the campaign's stop record, shape (b,)."""
+    first_date: float
+    """First date of the table of distances, seconds past J2000."""
+    date_step: float
+    """[s]."""
+    distances: FloatArray
+    """Heliocentric distance on those dates [m], shape (b, n)."""
+    window_first: float
+    """First departure date of the curves, seconds past J2000."""
+    window_step: float
+    """[s]."""
+    v_inf_departure: FloatArray
+    """[m/s], shape (b, b, d)."""
+    v_inf_arrival: FloatArray
+    """[m/s], shape (b, b, d)."""
+    time_of_flight: FloatArray
+    """[s], shape (b, b, d)."""
+    start: float
+    """Date on which the craft stands on its first body, seconds past J2000."""
+    horizon: float
+    """Last date by which a tour must have landed, seconds past J2000."""
+
+    @property
+    def sky(self) -> tuple[float, float, FloatArray]:
+        """Distances from the Sun as the kernels take them."""
+        return self.first_date, self.date_step, self.distances
+
+    def windows(self) -> tuple[float, float, FloatArray, FloatArray, FloatArray, FloatArray]:
+        """Curves as the kernels take them; on a date without a transfer it is hopelessly fast and never lands."""
+        from tradespace.spacecraft import LARGE
+
+        speeds = self.v_inf_departure + self.v_inf_arrival
+        known = np.isfinite(speeds + self.time_of_flight)
+        hopeless = LARGE * (float(speeds[known].max()) if known.any() else 1.0)
+        out, arrive = (
+            np.where(known, speed, hopeless) for speed in (self.v_inf_departure, self.v_inf_arrival)
+        )
+        flight = np.where(known, self.time_of_flight, self.horizon - self.start)
+        return self.window_first, self.window_step, out, arrive, flight, out + arrive
+
+    def usable(self) -> NDArray[np.bool_]:
+        """Pairs that have a transfer on some date, shape (b, b)."""
+        known: NDArray[np.bool_] = np.isfinite(
+            self.v_inf_departure + self.v_inf_arrival + self.time_of_flight
+        )
+        return known.any(axis=-1)
+
+
+@dataclass(frozen=True)
+class Aim:
+    """What a tour is worth, and how far the search goes."""
+
+    hops: int
+    """Most hops of a tour."""
+    figure_of_merit: str = "bodies_visited"
+    """One of :data:`MERITS`."""
+    expected: bool = False
+    """Weigh every gain by the probability that the craft gets through the hop it belongs to."""
+    beam: int = 2000
+    """Most partial tours kept from one hop to the next."""
+    runners_up: int = 10
+    """Tours listed after the best."""
+    revisits: bool = False
+    """Whether a body may be visited again; it counts once."""
+
+
+@dataclass(frozen=True, eq=False)
+class Tour:
+    """One order of bodies that the craft can fly."""
+
+    names: tuple[str, ...]
+    """Bodies in order, the start among them."""
+    merit: float
+    """The figure of merit [bodies, kg or kg yr]."""
+    survival: float
+    """Probability of getting through all hops [1]."""
+    end_date: float
+    """Last landing, seconds past J2000."""
+    hops: NDArray[Any]
+    """Rows of the campaign's hop record, shape (hops,)."""
+
+    @property
+    def water(self) -> float:
+        """Water and other propellant used on all hops [kg]."""
+        return float(self.hops["propellant_used"].sum())
+
+
+@dataclass(frozen=True)
+class Level:
+    """How the search went at one hop."""
+
+    hop: int
+    tried: int
+    """Hops flown."""
+    closed: int
+    """Those that closed."""
+    dominated: int
+    """Partial tours dropped because another one at the same body after the same bodies is better in everything."""
+    cut: int
+    """Partial tours dropped because the beam was full."""
+
+
+@dataclass(frozen=True)
+class Nearest:
+    """The hop from a start body that came nearest to closing."""
+
+    departure: str
+    arrival: str
+    limited_by: str
+    margin: float
+
+
+@dataclass(frozen=True, eq=False)
+class Found:
+    """What a search found."""
+
+    tours: tuple[Tour, ...]
+    """The best first."""
+    levels: tuple[Level, ...]
+    attempts: dict[str, int] = field(default_factory=dict)
+    """Hops tried to each body."""
+    arrivals: dict[str, int] = field(default_factory=dict)
+    """Hops to each body that closed."""
+    failures: dict[str, dict[str, int]] = field(default_factory=dict)
+    """Hops to each body that did not close, by binding link."""
+    nearest: Nearest | None = None
+
+    @property
+    def exhaustive(self) -> bool:
+        """Whether no partial tour was ever dropped, so that no better tour exists."""
+        return not any(level.dominated or level.cut for level in self.levels)

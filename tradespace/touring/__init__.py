@@ -1,0 +1,239 @@
+"""A study's craft let loose among its candidate bodies: the best tours, beside the hand-made one."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tradespace.errors import StudyError, TradespaceError, TransferError
+from tradespace.evaluate import baseline, mission_of
+from tradespace.quantities import display
+from tradespace.tour import Chart, Found, Tour
+from tradespace.touring.craft import Vehicle, sized_vehicle
+from tradespace.touring.curves import PairProgress, pair_curves
+from tradespace.units import format_date
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from tradespace.mission import Mission
+    from tradespace.study import Search, Study
+
+__all__ = ["Progress", "Tours", "Vehicle", "search"]
+
+Progress = Callable[[str, int, int, int], None]
+"""Called with what is under way (``curves`` or ``hops``), done, in all, and how many of the hops closed."""
+
+
+@dataclass(frozen=True, eq=False)
+class Tours:
+    """What the search for a tour found, with the study and the craft it is about."""
+
+    study: Study
+    search: Search
+    vehicle: Vehicle
+    chart: Chart
+    found: Found
+    hand_made: Tour
+    """The study's own route with the same craft, as far as it closes; no hops if the first does not."""
+    hand_made_limit: str
+    """What stops the study's own route, in words; empty when it closes."""
+    left_out: dict[str, str]
+    """Candidates that could not be tried, and why."""
+    curve_seconds: float
+    """Time spent on departure curves [s]."""
+    search_seconds: float
+    """Time spent on the search itself [s]."""
+
+    @property
+    def best(self) -> Tour:
+        """The best tour found."""
+        return self.found.tours[0]
+
+
+def search(study: Study, *, workers: int | None = None, progress: Progress | None = None) -> Tours:
+    """Search the best tours for the craft of a study.
+
+    Parameters
+    ----------
+    study : Study
+        With a section ``[search]``.
+    workers : int, optional
+        Threads of the search; the answer does not depend on them.
+    progress : callable, optional
+        Called now and then with what is under way, done, in all, and the hops that closed.
+
+    Returns
+    -------
+    Tours
+        At least one tour.
+
+    Raises
+    ------
+    StudyError
+        If the study does not ask for a search, or fewer than two candidates are usable.
+    TransferError
+        If no hop from a start body closes.
+    """
+    from tradespace.tour import search as beam
+
+    asked = study.search
+    if asked is None:
+        raise StudyError(
+            f"study {study.name} has no section [search]; add one with bodies = [...] and hops = 5"
+        )
+    names, left_out = usable(study, asked)
+    mission = mission_of(study)
+    vehicle = sized_vehicle(study, mission, asked.architecture or best_architecture(study, mission))
+    begun = time.perf_counter()
+    chart = make_chart(study, names, vehicle, pairs_told(progress))
+    ready = time.perf_counter()
+    starts = None if not asked.start else (names.index(asked.start),)
+    found = beam.search_tours(
+        vehicle.design, vehicle.craft, chart, asked.aim, starts, workers=workers, progress=hops_told(progress)
+    )
+    seconds = time.perf_counter() - ready
+    if not found.tours:
+        raise TransferError(nothing_closes(study, asked, found))
+    hand_made, limit = own_route(study, asked, vehicle)
+    return Tours(study, asked, vehicle, chart, found, hand_made, limit, left_out, ready - begun, seconds)
+
+
+def usable(study: Study, asked: Search) -> tuple[tuple[str, ...], dict[str, str]]:
+    """Candidates a craft can land on and whose position is known, in the order of their names; and the others.
+
+    Raises
+    ------
+    StudyError
+        If fewer than two are left, or the start body is not among them.
+    """
+    from tradespace import bodies
+
+    names: list[str] = []
+    left_out: dict[str, str] = {}
+    for name in asked.bodies:
+        body = bodies.body(name)
+        unknown = [
+            words
+            for words, number in (
+                ("radius", body.radius),
+                ("gravity", body.gravitational_parameter),
+                ("rotation period", body.rotation_period),
+            )
+            if not math.isfinite(number)
+        ]
+        reason = f"its {' and '.join(unknown)} is not known" if unknown else _without_position(study, name)
+        if reason:
+            left_out[name] = reason
+        else:
+            names.append(name)
+    if asked.start in left_out:
+        raise StudyError(f"no tour can start on {asked.start}: {left_out[asked.start]}")
+    if len(names) < 2:
+        why = "; ".join(f"{name}: {reason}" for name, reason in list(left_out.items())[:3])
+        raise StudyError(f"a tour needs at least two usable bodies, {len(names)} left ({why})")
+    return tuple(sorted(names, key=lambda name: (name.casefold(), name))), left_out
+
+
+def _without_position(study: Study, name: str) -> str:
+    """Why the position of a body is of no use to the study; empty when it is."""
+    from tradespace import ephemeris
+
+    try:
+        first, last = ephemeris.coverage(name)
+    except TradespaceError as error:
+        return str(error)
+    if first <= study.start_date < last:
+        return ""
+    return (
+        f"its position is known from {format_date(first)} to {format_date(last)}, "
+        f"not on {format_date(study.start_date)}"
+    )
+
+
+def best_architecture(study: Study, mission: Mission) -> str:
+    """The architecture whose reference craft is best on the study's own route, of those that refuel if any does.
+
+    Those that close come first, by the study's figure of merit; if none closes, the nearest to closing is taken.
+    """
+    table: pd.DataFrame = baseline(study, mission)
+    refuelling = [name for name in study.architectures if study.thrusters[name].refuels]
+    among = table[table["architecture"].isin(refuelling or list(study.architectures))]
+    closing = among[among["closes"]]
+    if len(closing):
+        merit = closing[study.figure_of_merit]
+        place = merit.idxmin() if study.figure_of_merit_better == "lower" else merit.idxmax()
+        return str(closing.loc[place, "architecture"])
+    return str(among.loc[among["margin"].idxmax(), "architecture"])
+
+
+def make_chart(
+    study: Study, names: tuple[str, ...], vehicle: Vehicle, progress: PairProgress | None = None
+) -> Chart:
+    """Stops, distances and the departure curves of all ordered pairs of some bodies."""
+    from tradespace.touring.craft import stop_records
+
+    around = dataclasses.replace(study, stops=names, hops=len(names) - 1, flight_time=None)
+    mission = mission_of(around)
+    dates = mission.stops[0].dates
+    departures, out, arrive, flight = pair_curves(study, names, progress)
+    return Chart(
+        names, stop_records(mission), float(dates[0]), float(dates[1] - dates[0]),
+        np.ascontiguousarray([stop.distances for stop in mission.stops], dtype=np.float64),
+        float(departures[0]), float(departures[1] - departures[0]), out, arrive, flight,
+        study.start_date, study.horizon,
+    )  # fmt: skip
+
+
+def own_route(study: Study, asked: Search, vehicle: Vehicle) -> tuple[Tour, str]:
+    """The study's own route with the craft it was sized for, as far as it closes, and what stops it."""
+    from tradespace.campaign import MARGINS
+    from tradespace.tour.merit import least_margins, scored
+
+    margins, links = least_margins(vehicle.hops)
+    failing = np.flatnonzero(margins < 0.0)
+    flown = int(failing[0]) if failing.size else study.hops
+    limit = ""
+    if failing.size:
+        limit = (
+            f"hop {flown + 1} to {study.stops[flown + 1]} is limited by {MARGINS[links[flown]]}, "
+            f"margin {display('margin', margins[flown])}"
+        )
+    tour = scored(asked.aim, vehicle.design, study.horizon, study.stops[: flown + 1], vehicle.hops[:flown])
+    return tour, limit
+
+
+def nothing_closes(study: Study, asked: Search, found: Found) -> str:
+    """Why there is no tour at all, in a line."""
+    origin = asked.start or "any of the candidates"
+    near = found.nearest
+    if near is None:
+        return f"no hop from {origin} closes: no departure curve leads from there to another candidate"
+    return (
+        f"no hop from {origin} closes: nearest is {near.departure} to {near.arrival}, limited by "
+        f"{near.limited_by} (margin {display('margin', near.margin)})"
+    )
+
+
+def pairs_told(progress: Progress | None) -> PairProgress | None:
+    """Progress of the departure curves passed on."""
+    if progress is None:
+        return None
+    return lambda done, total: progress("curves", done, total, 0)
+
+
+def hops_told(progress: Progress | None) -> Callable[[int, int, int], None] | None:
+    """Progress of the search passed on."""
+    if progress is None:
+        return None
+    return lambda done, total, closing: progress("hops", done, total, closing)
+
+
+Records = NDArray[Any]
