@@ -46,11 +46,12 @@ def read_search(document: Document, kind: str, route: Route, architectures: Coll
             document.problem(
                 (SECTION, key), f"unknown key{hint(key, KEYS) or '; allowed: ' + ', '.join(KEYS)}"
             )
+    before = len(document.problems)
     start = _start(document, table, route)
     names = _candidates(document, table)
     if start and names and start not in names:
         names = (start, *names)
-    if names and len(names) < 2:
+    if names and len(names) < 2 and len(document.problems) == before:
         document.problem(
             (SECTION,), f"names a single body, {names[0]}; a tour needs at least two, start body included"
         )

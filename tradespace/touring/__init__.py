@@ -7,16 +7,15 @@ import math
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tradespace.errors import StudyError, TradespaceError, TransferError
 from tradespace.evaluate import baseline, mission_of
 from tradespace.quantities import display
 from tradespace.tour import Chart, Found, Tour
-from tradespace.touring.craft import Vehicle, sized_vehicle
+from tradespace.touring.craft import Vehicle, sized_vehicle, stop_records
 from tradespace.touring.curves import PairProgress, pair_curves
 from tradespace.units import format_date
 
@@ -24,9 +23,10 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from tradespace.mission import Mission
+    from tradespace.physics.compiled import FloatArray
     from tradespace.study import Search, Study
 
-__all__ = ["Progress", "Tours", "Vehicle", "search"]
+__all__ = ["Progress", "Tours", "Vehicle", "chart_of", "make_chart", "search", "sized_vehicle"]
 
 Progress = Callable[[str, int, int, int], None]
 """Called with what is under way (``curves`` or ``hops``), done, in all, and how many of the hops closed."""
@@ -93,7 +93,7 @@ def search(study: Study, *, workers: int | None = None, progress: Progress | Non
     mission = mission_of(study)
     vehicle = sized_vehicle(study, mission, asked.architecture or best_architecture(study, mission))
     begun = time.perf_counter()
-    chart = make_chart(study, names, vehicle, pairs_told(progress))
+    chart = make_chart(study, names, pairs_told(progress))
     ready = time.perf_counter()
     starts = None if not asked.start else (names.index(asked.start),)
     found = beam.search_tours(
@@ -174,20 +174,41 @@ def best_architecture(study: Study, mission: Mission) -> str:
     return str(among.loc[among["margin"].idxmax(), "architecture"])
 
 
-def make_chart(
-    study: Study, names: tuple[str, ...], vehicle: Vehicle, progress: PairProgress | None = None
-) -> Chart:
+def make_chart(study: Study, names: tuple[str, ...], progress: PairProgress | None = None) -> Chart:
     """Stops, distances and the departure curves of all ordered pairs of some bodies."""
-    from tradespace.touring.craft import stop_records
+    return chart_of(study, names, *pair_curves(study, names, progress))
 
+
+def chart_of(
+    study: Study,
+    names: tuple[str, ...],
+    departures: FloatArray,
+    v_inf_departure: FloatArray,
+    v_inf_arrival: FloatArray,
+    time_of_flight: FloatArray,
+) -> Chart:
+    """The chart of some bodies whose departure curves are known already.
+
+    Parameters
+    ----------
+    study : Study
+        For its dates.
+    names : tuple of str
+        Bodies, b of them.
+    departures : ndarray, shape (d,)
+        Uniform grid of departure dates, seconds past J2000.
+    v_inf_departure, v_inf_arrival : ndarray, shape (b, b, d)
+        Excess speeds [m/s]; NaN where there is no transfer.
+    time_of_flight : ndarray, shape (b, b, d)
+        Flight times [s].
+    """
     around = dataclasses.replace(study, stops=names, hops=len(names) - 1, flight_time=None)
     mission = mission_of(around)
     dates = mission.stops[0].dates
-    departures, out, arrive, flight = pair_curves(study, names, progress)
     return Chart(
         names, stop_records(mission), float(dates[0]), float(dates[1] - dates[0]),
         np.ascontiguousarray([stop.distances for stop in mission.stops], dtype=np.float64),
-        float(departures[0]), float(departures[1] - departures[0]), out, arrive, flight,
+        float(departures[0]), float(departures[1] - departures[0]), v_inf_departure, v_inf_arrival, time_of_flight,
         study.start_date, study.horizon,
     )  # fmt: skip
 
@@ -234,6 +255,3 @@ def hops_told(progress: Progress | None) -> Callable[[int, int, int], None] | No
     if progress is None:
         return None
     return lambda done, total, closing: progress("hops", done, total, closing)
-
-
-Records = NDArray[Any]

@@ -1,0 +1,482 @@
+"""The search for a tour: the exhaustive optimum, the campaign's own numbers, the same answer every way."""
+
+from __future__ import annotations
+
+import functools
+import itertools
+import json
+import math
+import tomllib
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tradespace import campaign, touring, windows
+from tradespace import evaluate as engine
+from tradespace.campaign import HOP, MARGINS, STOP
+from tradespace.cli import main
+from tradespace.errors import OutputError, StudyError, TransferError
+from tradespace.mission import WindowCurve
+from tradespace.study import Study, load_study, parse_study
+from tradespace.tour import MERITS, Aim, Chart, Found
+from tradespace.tour.beam import dominated
+from tradespace.tour.merit import fly_tour, least_margins
+from tradespace.tour.search import search_tours
+from tradespace.touring import folder, tables
+
+OUTER_BELT = Path(__file__).parents[1] / "studies" / "outer_belt_ice_tour.toml"
+DAY = 86400.0
+YEAR = 365.25 * DAY
+STRONGER = {
+    'hop_delta_v_capacity = "2.87 km/s"': 'hop_delta_v_capacity = "6 km/s"',
+    'launch_mass = "2600 kg"': 'launch_mass = "40000 kg"',
+    'array_area = "135 m2"': 'array_area = "900 m2"',
+    'storage_volume = "8 m3"': 'storage_volume = "200 m3"',
+    'specific_impulse = "400 s"': 'specific_impulse = "900 s"',
+    'thrust = "5 N"': 'thrust = "60 N"',
+    'power_per_thrust = "5.8 W/mN"': 'power_per_thrust = "4.5 W/mN"',
+    'throughput_life = "6000 kg"': 'throughput_life = "400000 kg"',
+    'maturity_margin = "15 %"': 'impulsive_burn_limit = "30 %"\nmaturity_margin = "15 %"',
+    'maximum_wait = "1000 d"': 'maximum_wait = "900 d"',
+    'horizon = "2041-12-31"': 'horizon = "2045-12-31"',
+    'date = "2031-05-01"': 'date = "2027-01-01"',
+}
+"""An invented craft that can reach much more than the shipped one, so that there is something to choose from."""
+SETS = {
+    "outer belt": (
+        "Themis",
+        "Antiope",
+        "176P/LINEAR",
+        "133P/Elst-Pizarro",
+        "288P",
+        "Eugenia",
+        "Doris",
+        "Freia",
+    ),
+    "middle belt": ("Isolda", "Ate", "Ottilia", "Nemesis", "106 Dione", "Chicago", "Hygiea", "Ceres"),
+    "mixed": ("Polana", "Chloris", "Camilla", "Huenna", "Thisbe", "Mathilde", "Sylvia", "Fortuna"),
+}
+
+
+def stronger(search: str = "", **changes: str) -> Study:
+    text = OUTER_BELT.read_text(encoding="utf-8")
+    for old, new in {**STRONGER, **changes}.items():
+        assert old in text, old
+        text = text.replace(old, new)
+    return parse_study(text + search, "stronger")
+
+
+def curves_of(study: Study, names: tuple[str, ...]) -> dict[tuple[str, str], WindowCurve]:
+    """Coarse curves, so that the tests stay quick; the search does not care how fine they are."""
+    assert study.flight_time is not None
+    return {
+        (here, there): windows.window_curve(
+            here, there, study.start_date, study.horizon, *study.flight_time, step=30.0 * DAY
+        )
+        for here, there in itertools.permutations(names, 2)
+    }
+
+
+@functools.cache
+def prepared(name: str) -> tuple[Study, touring.Vehicle, Chart]:
+    """The stronger craft and the chart of one of the sets."""
+    study = stronger()
+    names = tuple(sorted(SETS[name], key=str.casefold))
+    curves = curves_of(study, names)
+    first = next(iter(curves.values())).departure
+    tables = [np.full((len(names), len(names), first.size), np.nan) for _ in range(3)]
+    for (here, there), curve in curves.items():
+        place = names.index(here), names.index(there)
+        for table, column in zip(
+            tables, (curve.v_inf_departure, curve.v_inf_arrival, curve.time_of_flight), strict=True
+        ):
+            table[place] = column
+    vehicle = touring.sized_vehicle(study, engine.mission_of(study), "electrothermal_engine")
+    return study, vehicle, touring.chart_of(study, names, first, *tables)
+
+
+Brute = list[tuple[tuple[Any, ...], tuple[int, ...]]]
+
+
+def brute_force(
+    vehicle: touring.Vehicle, chart: Chart, hops: int, starts: tuple[int, ...], merit: str
+) -> Brute:
+    """Every order of bodies, flown hop by hop by the campaign alone; keys sort as the search should."""
+    found: Brute = []
+    sums = chart.v_inf_departure + chart.v_inf_arrival
+
+    def go_on(route: tuple[int, ...], now: float, state: np.ndarray, worth: float, used: float) -> None:
+        here, number = route[-1], len(route) - 1
+        for there in range(len(chart.names)):
+            if there in route:
+                continue
+            stops, hop, after = np.zeros(number + 2, STOP), np.zeros(1, HOP), state.copy()
+            stops[number], stops[number + 1] = chart.stops[here], chart.stops[there]
+            hop["arrival_date"] = now
+            curves = (
+                chart.window_first, chart.window_step, chart.v_inf_departure[here, there],
+                chart.v_inf_arrival[here, there], chart.time_of_flight[here, there], sums[here, there],
+            )  # fmt: skip
+            sky = (chart.first_date, chart.date_step, chart.distances[here])
+            landing = campaign.fly_hop(
+                vehicle.design[0], vehicle.craft[0], hop[0], stops, number, sky, chart.distances[there], curves,
+                (chart.start, chart.horizon), math.nan, False, after, np.zeros(6),
+            )  # fmt: skip
+            if min(float(hop[f"margin_{link}"][0]) for link in MARGINS) < 0.0:
+                continue
+            gain = {
+                "bodies_visited": 1.0,
+                "water_processed": float(hop["water_mined"][0]),
+                "payload_years": float(vehicle.design["payload_mass"][0])
+                * ((float(hop["departure_date"][0]) - now) / YEAR),
+            }[merit]
+            dwell = min(float(vehicle.design["minimum_dwell"][0]), max(chart.horizon - landing, 0.0)) / YEAR
+            last = float(vehicle.design["payload_mass"][0]) * dwell if merit == "payload_years" else 0.0
+            longer, water = (*route, there), used + float(hop["propellant_used"][0])
+            found.append(((-(worth + gain + last), landing, water, longer), longer))
+            if len(longer) <= hops:
+                go_on(longer, landing, after, worth + gain, water)
+
+    for start in starts:
+        begun = np.zeros(5)
+        begun[0], begun[1] = vehicle.craft["cruise_load"][0], vehicle.craft["store_load"][0]
+        go_on((start,), chart.start, begun, 0.0, 0.0)
+    return sorted(found)
+
+
+def orders(found: Found) -> list[tuple[str, ...]]:
+    return [tour.names for tour in found.tours]
+
+
+@pytest.mark.parametrize("merit", MERITS)
+@pytest.mark.parametrize("name", SETS)
+def test_the_search_returns_the_exhaustive_optimum_and_the_best_after_it(name: str, merit: str) -> None:
+    _, vehicle, chart = prepared(name)
+    starts = tuple(range(len(chart.names)))
+    everything = brute_force(vehicle, chart, 4, starts, merit)
+    assert max(len(route) for _, route in everything) == 5, (
+        "a set in which no tour has four hops tests little"
+    )
+    found = search_tours(vehicle.design, vehicle.craft, chart, Aim(4, merit), starts)
+    assert found.exhaustive
+    wanted = [tuple(chart.names[place] for place in route) for _, route in everything[:11]]
+    assert orders(found) == wanted
+    for tour, (key, _) in zip(found.tours, everything, strict=False):
+        assert (tour.merit, tour.end_date) == pytest.approx((-key[0], key[1]), rel=1e-12)
+    assert sum(level.closed for level in found.levels) == len(everything)
+    assert sum(found.arrivals.values()) == len(everything)
+
+
+@pytest.mark.parametrize("name", SETS)
+def test_a_narrow_beam_loses_little_and_says_that_it_was_cut(name: str) -> None:
+    _, vehicle, chart = prepared(name)
+    keys = []
+    for beam in (1, 10, 2000):
+        found = search_tours(vehicle.design, vehicle.craft, chart, Aim(4, beam=beam))
+        assert found.exhaustive == (beam == 2000)
+        assert all(level.closed - level.dominated - level.cut <= beam for level in found.levels[:-1])
+        keys.append((-found.tours[0].merit, found.tours[0].end_date))
+    assert keys[0] > keys[2], "one partial tour at a time is greedy, and misses the best"
+    assert keys[1] == keys[2], "ten are enough here"
+
+
+def test_the_answer_does_not_depend_on_threads_or_chance() -> None:
+    _, vehicle, chart = prepared("outer belt")
+    answers = [
+        search_tours(vehicle.design, vehicle.craft, chart, Aim(4, beam=beam), workers=workers)
+        for beam in (40, 2000)
+        for workers in (1, 1, 2, 7)
+    ]
+    for some in (answers[:4], answers[4:]):
+        first = some[0]
+        for other in some[1:]:
+            assert orders(other) == orders(first)
+            assert other.levels == first.levels
+            assert other.failures == first.failures
+            assert all(
+                a.hops.tobytes() == b.hops.tobytes() for a, b in zip(first.tours, other.tours, strict=True)
+            )
+
+
+def test_a_tour_is_what_the_engine_says_of_a_study_with_those_stops() -> None:
+    study = load_study(OUTER_BELT)
+    mission = engine.mission_of(study)
+    for architecture in study.architectures:
+        vehicle = touring.sized_vehicle(study, mission, architecture)
+        table = engine.evaluate(study, mission, architecture, {}).iloc[0]
+        names = tuple(sorted(study.stops))
+        chart = touring.make_chart(study, names)
+        route = tuple(names.index(stop) for stop in study.stops)
+        tour = fly_tour(vehicle.design, vehicle.craft, chart, Aim(2), route)
+        frame = tables.hop_table(tour)
+        for number in range(study.hops):
+            for column in tables.FROM_RECORD:
+                if f"{column}_{number + 1}" in table:
+                    assert frame[column][number] == table[f"{column}_{number + 1}"], column
+        margins, _ = least_margins(tour.hops)
+        assert margins.min() == table["margin"]
+
+
+def test_dates_of_a_tour_follow_each_other_and_totals_add_up() -> None:
+    _, vehicle, chart = prepared("outer belt")
+    found = search_tours(vehicle.design, vehicle.craft, chart, Aim(4, runners_up=40))
+    assert len(found.tours) == 41
+    assert len(set(orders(found))) == 41
+    for tour in found.tours:
+        frame = tables.hop_table(tour)
+        assert (frame["ready_date"] >= frame["arrival_date"]).all()
+        assert (frame["departure_date"] >= frame["ready_date"]).all()
+        assert (frame["landing_date"] > frame["departure_date"]).all()
+        assert (frame["arrival_date"].to_numpy()[1:] == frame["landing_date"].to_numpy()[:-1]).all()
+        assert frame["landing_date"].max() <= chart.horizon
+        assert frame["water_total"].iloc[-1] == pytest.approx(frame["water_mined"].sum())
+        assert (frame["margin"] >= 0.0).all()
+        assert len(set(tour.names)) == len(tour.names)
+
+
+def test_revisits_are_flown_when_allowed_and_count_once() -> None:
+    _, vehicle, chart = prepared("outer belt")
+    without = search_tours(vehicle.design, vehicle.craft, chart, Aim(4, "water_processed"))
+    allowed = search_tours(vehicle.design, vehicle.craft, chart, Aim(4, "water_processed", revisits=True))
+    assert allowed.tours[0].merit >= without.tours[0].merit
+    assert sum(level.tried for level in allowed.levels) > sum(level.tried for level in without.levels)
+    bodies = search_tours(vehicle.design, vehicle.craft, chart, Aim(4, revisits=True, runners_up=1000))
+    again = [tour for tour in bodies.tours if len(set(tour.names)) < len(tour.names)]
+    assert again
+    assert all(tour.merit == len(set(tour.names)) - 1 for tour in bodies.tours)
+
+
+def test_a_pair_without_curve_is_never_flown() -> None:
+    _, vehicle, chart = prepared("outer belt")
+    best = search_tours(vehicle.design, vehicle.craft, chart, Aim(3)).tours[0]
+    here, there = chart.names.index(best.names[0]), chart.names.index(best.names[1])
+    tables_ = [table.copy() for table in (chart.v_inf_departure, chart.v_inf_arrival, chart.time_of_flight)]
+    for table in tables_:
+        table[here, there] = np.nan
+    holed = replace(chart, v_inf_departure=tables_[0], v_inf_arrival=tables_[1], time_of_flight=tables_[2])
+    found = search_tours(vehicle.design, vehicle.craft, holed, Aim(3, runners_up=1000))
+    assert found.tours
+    for tour in found.tours:
+        assert (best.names[0], best.names[1]) not in list(itertools.pairwise(tour.names))
+
+
+def test_dates_without_a_transfer_are_never_flown() -> None:
+    _, vehicle, chart = prepared("outer belt")
+    dates = chart.window_first + chart.window_step * np.arange(chart.v_inf_departure.shape[-1])
+    gap = (dates > chart.start + 3.0 * YEAR) & (dates < chart.start + 5.0 * YEAR)
+    holed = replace(chart, v_inf_arrival=np.where(gap, np.nan, chart.v_inf_arrival))
+    found = search_tours(vehicle.design, vehicle.craft, holed, Aim(3, runners_up=1000))
+    assert found.tours
+    for tour in found.tours:
+        departures = tour.hops["departure_date"]
+        assert not ((departures > dates[gap][0]) & (departures < dates[gap][-1])).any()
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.lists(st.tuples(st.integers(0, 3), st.integers(0, 4), st.integers(0, 4)), min_size=1, max_size=30))
+def test_dominated_rows_are_those_an_earlier_row_of_the_group_matches(
+    rows: list[tuple[int, int, int]],
+) -> None:
+    table = np.array(rows)
+    lost = dominated(table[:, :1], table[:, 1:].astype(float))
+    for place, row in enumerate(rows):
+        beaten = any(
+            other[0] == row[0] and other[1] <= row[1] and other[2] <= row[2] for other in rows[:place]
+        )
+        assert lost[place] == beaten
+
+
+SEARCH = """
+[search]
+bodies = ["Antiope", "176P", "Hygiea"]
+hops = 3
+"""
+
+
+@pytest.fixture(scope="module")
+def written(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Path, str]]:
+    """The shipped study searched once through the command line: its folder and what was printed."""
+    place = tmp_path_factory.mktemp("tours")
+    study = place / "belt.toml"
+    study.write_text(OUTER_BELT.read_text(encoding="utf-8") + SEARCH, encoding="utf-8")
+    done = CliRunner().invoke(main, ["tour", str(study), "--out", str(place / "out")])
+    assert done.exit_code == 0, done.output
+    yield place, done.stdout
+
+
+def test_the_command_tells_the_best_tour_and_how_the_own_route_does(written: tuple[Path, str]) -> None:
+    _, text = written
+    lines = text.splitlines()
+    assert lines[0].startswith("Best tour: Themis > Antiope > 176P/LINEAR, bodies reached 2 in ")
+    assert lines[1].startswith("The study's own route Themis > Antiope > 176P/LINEAR: bodies reached 2")
+    assert "Hops of the best tour" in text
+    assert "Runners-up" in text
+    assert "Hygiea" in text.partition("never reached")[2]
+    assert "every order of the bodies was tried" in text
+    assert tables.CAUTION in text
+
+
+def test_the_folder_holds_tables_summary_and_a_study_that_runs(written: tuple[Path, str]) -> None:
+    place, _ = written
+    out = place / "out"
+    assert {path.name for path in out.iterdir()} == {
+        "tours.csv", "hops.csv", "bodies.csv", "tour.json", "best_tour.toml",
+    }  # fmt: skip
+    assert not list(place.glob(".*"))
+    summary = json.loads((out / "tour.json").read_text(encoding="utf-8"))
+    assert summary["tours"][0]["bodies"] == ["Themis", "Antiope", "176P/LINEAR"]
+    assert summary["own_route"]["closes"]
+    study = load_study(out / "best_tour.toml")
+    original = load_study(OUTER_BELT)
+    assert study.stops == original.stops
+    assert study.values == original.values
+    table = engine.baseline(study, None, summary["architecture"]).iloc[0]
+    assert bool(table["closes"]) == summary["resized"]["closes"]
+    assert float(table["start_mass"]) == pytest.approx(summary["resized"]["start_mass_kg"])
+    heading, *rows = (out / "hops.csv").read_text(encoding="utf-8").splitlines()
+    assert "delta_v_km_s" in heading.split(",")
+    assert len(rows) == sum(one["hops"] for one in summary["tours"])
+
+
+def test_the_best_study_keeps_every_other_line_of_the_study(written: tuple[Path, str]) -> None:
+    place, _ = written
+    before = tomllib.loads((place / "belt.toml").read_text(encoding="utf-8"))
+    text = (place / "out" / "best_tour.toml").read_text(encoding="utf-8")
+    after = tomllib.loads(text)
+    assert "# The craft is invented for this study." in text
+    for section, table in before.items():
+        if section not in {"study", "start", "route"}:
+            assert after[section] == table
+    assert after["study"]["name"] == "outer_belt_ice_tour_best_tour"
+    assert after["route"] == {**before["route"], "stops": ["Antiope", "176P/LINEAR"]}
+
+
+def test_the_answer_for_programs_is_the_one_in_the_folder(written: tuple[Path, str]) -> None:
+    place, _ = written
+    done = CliRunner().invoke(main, ["tour", str(place / "belt.toml"), "--json"])
+    assert done.exit_code == 0, done.output
+    content = json.loads(done.stdout)
+    stored = json.loads((place / "out" / "tour.json").read_text(encoding="utf-8"))
+    timed = {"searched", "written"}
+    assert {key: value for key, value in content["tours"][0].items() if key != "hop_table"} == pytest.approx(
+        {key: value for key, value in stored["tours"][0].items() if key != "hop_table"}
+    )
+    for key in set(stored) - timed - {"tours"}:
+        assert json.dumps(content[key])[:200] == json.dumps(stored[key])[:200] or key in {"resized", "own_route"}
+    assert content["written"] == []
+
+
+def test_a_folder_of_something_else_is_left_alone(written: tuple[Path, str], tmp_path: Path) -> None:
+    place, _ = written
+    (tmp_path / "precious").mkdir()
+    (tmp_path / "precious" / "letter.txt").write_text("dear", encoding="utf-8")
+    done = CliRunner().invoke(main, ["tour", str(place / "belt.toml"), "--out", str(tmp_path / "precious")])
+    assert done.exit_code == 2
+    assert "holds no search for a tour" in done.stderr
+    assert (tmp_path / "precious" / "letter.txt").read_text(encoding="utf-8") == "dear"
+
+
+def test_a_folder_of_another_study_is_replaced_only_when_told(
+    written: tuple[Path, str], tmp_path: Path
+) -> None:
+    place, _ = written
+    other = load_study(place / "belt.toml")
+    out = tmp_path / "out"
+    out.mkdir()
+    (out / "tour.json").write_text('{"study": "another"}', encoding="utf-8")
+    with pytest.raises(OutputError, match="holds the search of study 'another'"):
+        folder.check_folder(out, other)
+    folder.check_folder(out, other, overwrite=True)
+
+
+WRONG = {
+    'bodies = ["Antiope2"]\nhops = 3': "unknown body 'Antiope2'; did you mean 'Antiope'?",
+    'bodies = ["Antiope"]\nhops = 0': '0 must be a whole number from 1 to 50',
+    'bodies = ["Antiope"]\nhops = 3\nbeam = 0': '0 must be a whole number from 1 to',
+    'bodies = ["Antiope"]\nhops = 3\nrunners_up = -1': '-1 must be a whole number from 0 to',
+    'bodies = ["Antiope"]\nhops = true': "must be a whole number",
+    'bodies = ["Antiope"]': "hops: is missing",
+    "hops = 3": "bodies: is missing; list bodies",
+    'bodies = ["Themis"]\nhops = 3': "a single body, Themis; a tour needs at least two",
+    "bodies = []\nhops = 3": "must be a list of at least one body",
+    'bodies = "Antiope"\nhops = 3': "must be a list of at least one body",
+    'bodies = ["Antiope"]\nhops = 3\nfigure_of_merit = "bodies"': "did you mean 'bodies_visited'?",
+    'bodies = ["Antiope"]\nhops = 3\nexpected = 1': "must be true or false",
+    'bodies = ["Antiope"]\nhops = 3\narchitecture = "xenon"': "is not in this study; did you mean 'xenon_hall'?",
+    'bodies = ["Antiope"]\nhops = 3\nstart = "Nowhere"': "unknown body 'Nowhere'",
+    'bodies = ["Antiope"]\nhops = 3\nwidth = 3': "unknown key",
+    'water = "wet"\nhops = 3': "allowed: ice, vapour",
+    'near = "3.1 au"\nhops = 3': "goes with within",
+    'near = "3.1"\nwithin = "0.1 au"\nhops = 3': "unit",
+    'near = "80 au"\nwithin = "0.1 au"\nhops = 3': "the filter lets no body through",
+}
+
+
+@pytest.mark.parametrize("section", WRONG)
+def test_a_search_that_cannot_be_run_is_told_in_two_lines(section: str, tmp_path: Path) -> None:
+    file = tmp_path / "belt.toml"
+    text = OUTER_BELT.read_text(encoding="utf-8") + "\n[search]\n" + section + "\n"
+    file.write_text(text, encoding="utf-8")
+    done = CliRunner().invoke(main, ["tour", str(file)])
+    assert done.exit_code == 2
+    lines = done.stderr.strip().splitlines()
+    assert 1 <= len(lines) <= 2
+    assert WRONG[section] in done.stderr
+    assert f"{file}:" in lines[0]
+
+
+def test_a_study_without_the_section_says_what_to_add() -> None:
+    done = CliRunner().invoke(main, ["tour", str(OUTER_BELT)])
+    assert done.exit_code == 2
+    assert "no section [search]" in done.stderr
+
+
+def test_a_surface_study_cannot_search() -> None:
+    text = (OUTER_BELT.parent / "ceres_surface_hopper.toml").read_text(encoding="utf-8") + SEARCH
+    with pytest.raises(StudyError, match='for a study of kind "tour"'):
+        parse_study(text)
+
+
+def test_filters_choose_bodies_by_water_group_and_distance() -> None:
+    base = OUTER_BELT.read_text(encoding="utf-8") + "\n[search]\nhops = 3\n"
+    ice = parse_study(base + 'water = "ice"\n').search
+    near = parse_study(base + 'near = "3.13 au"\nwithin = "0.05 au"\ngroup = ["main_belt"]\n').search
+    both = parse_study(base + 'water = "ice"\nbodies = ["Pallas"]\n').search
+    assert ice is not None
+    assert near is not None
+    assert both is not None
+    assert {"Themis", "Ceres"} <= set(ice.bodies)
+    assert {"Themis", "Hygiea"} <= set(near.bodies)
+    assert "Ceres" not in near.bodies
+    assert set(both.bodies) == {*ice.bodies, "Pallas"}
+    assert ice.start == "Themis"
+
+
+def test_no_hop_that_closes_names_the_nearest() -> None:
+    text = OUTER_BELT.read_text(encoding="utf-8").replace("2.87 km/s", "0.9 km/s") + SEARCH
+    with pytest.raises(
+        TransferError, match=r"no hop from Themis closes: nearest is Themis to .*, limited by window"
+    ):
+        touring.search(parse_study(text))
+
+
+def test_a_body_whose_position_is_not_known_at_the_start_is_left_out() -> None:
+    text = OUTER_BELT.read_text(encoding="utf-8") + SEARCH.replace('"Hygiea"', '"Apophis"')
+    study = parse_study(text)
+    assert study.search is not None
+    names, left_out = touring.usable(study, study.search)
+    assert names == ("176P/LINEAR", "Antiope", "Themis")
+    assert "not on 2031-05-01" in left_out["Apophis"]
+    alone = replace(study.search, bodies=("Themis", "Apophis"))
+    with pytest.raises(StudyError, match="at least two usable bodies, 1 left"):
+        touring.usable(study, alone)
+    lost = replace(study.search, start="Apophis")
+    with pytest.raises(StudyError, match="no tour can start on Apophis"):
+        touring.usable(study, lost)
