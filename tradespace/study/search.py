@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from typing import TYPE_CHECKING, Any
 
-from tradespace.errors import UnitError
+from tradespace.errors import TradespaceError, UnitError
 from tradespace.study.document import Document, shown
 from tradespace.study.model import Search
 from tradespace.study.route import Route, read_body
@@ -17,19 +17,12 @@ if TYPE_CHECKING:
     from tradespace.bodies import Body
 
 SECTION = "search"
-FILTERS = ("water", "group", "near", "within")
+FILTERS = ("water", "group", "near", "within", "radius")
 KEYS = (
     "bodies", *FILTERS, "start", "architecture", "hops", "figure_of_merit", "expected", "beam", "runners_up",
     "revisits",
 )  # fmt: skip
-WATER = {
-    "ice": "surface_ice_detected",
-    "vapour": "water_vapour_detected",
-    "hydrated": "hydrated_3um",
-    "inferred": "inferred",
-    "none": "none",
-}
-MOST = {"hops": 50, "beam": 1_000_000, "runners_up": 1000}
+MOST = {"hops": 50, "beam": 1_000_000, "runners_up": 1000, "bodies": 500}
 ANY = "any"
 
 
@@ -79,7 +72,10 @@ def _aim(document: Document, table: dict[str, Any]) -> Aim:
     for name, flag in flags.items():
         if not isinstance(flag, bool):
             document.problem((SECTION, name), f"{shown(flag)} must be true or false")
-    return Aim(figure_of_merit=str(merit), **counts, **{name: bool(flag) for name, flag in flags.items()})
+    return Aim(
+        counts["hops"], str(merit), flags["expected"] is True, counts["beam"], counts["runners_up"],
+        flags["revisits"] is True,
+    )  # fmt: skip
 
 
 def _count(document: Document, name: str, raw: object, least: int) -> int:
@@ -123,65 +119,72 @@ def _candidates(document: Document, table: dict[str, Any]) -> tuple[str, ...]:
     unique = tuple(dict.fromkeys(names))
     if not unique and len(document.problems) == before:
         document.problem((SECTION,), "the filter lets no body through; see: tradespace list bodies")
+    if len(unique) > MOST["bodies"]:
+        document.problem(
+            (SECTION,),
+            f"names {len(unique):,} bodies; at most {MOST['bodies']} are allowed, filter them more",
+        )
     return unique
 
 
 def _filtered(document: Document, table: dict[str, Any]) -> list[Body]:
-    """Bodies with an orbit of their own around the Sun that pass every filter given."""
-    from tradespace import bodies
+    """Bodies with an orbit of their own around the Sun that pass every filter given, as in ``list bodies``."""
+    from tradespace.bodies import selection
 
-    water = _words(document, table, "water", tuple(WATER))
-    groups = _words(document, table, "group", tuple(sorted({body.group for body in bodies.bodies()})))
+    before = len(document.problems)
+    water, groups, limits = (_read(document, table, key) for key in ("water", "group", "radius"))
     near, within = (_length(document, table, key) for key in ("near", "within"))
-    if ("near" in table) != ("within" in table):
-        key, other = ("near", "within") if "near" in table else ("within", "near")
-        document.problem((SECTION, key), f'goes with {other}, such as near = "3.1 au", within = "0.2 au"')
+    if "within" in table and "near" not in table:
+        document.problem((SECTION, "within"), 'goes with near, such as near = "3.1 au", within = "0.2 au"')
+    if len(document.problems) > before:
         return []
-    chosen: list[Body] = []
-    for body in bodies.bodies():
-        if body.group in {"moon", "planet"} and body.group not in groups:
-            continue
-        if water and body.water_class not in {WATER[word] for word in water}:
-            continue
-        if groups and body.group not in groups:
-            continue
-        if near is not None and within is not None and abs(_semi_major_axis(body) - near) > within:
-            continue
-        chosen.append(body)
-    return chosen
+    asked = selection.Selection(
+        water=water or frozenset(),
+        groups=groups or frozenset(),
+        near=near,
+        within=within,
+        radius=limits or (),
+    )
+    return [
+        body
+        for body in selection.select(asked)
+        if body.parent == "Sun" and (body.group != "planet" or "planet" in asked.groups)
+    ]
 
 
-def _semi_major_axis(body: Body) -> float:
-    """Semi-major axis of the first tabulated ellipse [m]; infinite where there is none."""
-    from tradespace import catalogue
+def _read(document: Document, table: dict[str, Any], key: str) -> Any:
+    """One condition of the filter, given as text or a list of texts; None when it is not given or cannot be read."""
+    from tradespace.bodies import selection
 
+    if key not in table:
+        return None
+    raw = [table[key]] if isinstance(table[key], str) else table[key]
+    if not isinstance(raw, list) or not raw or not all(isinstance(item, str) for item in raw):
+        document.problem((SECTION, key), f"{shown(table[key])} must be text or a list of texts")
+        return None
     try:
-        return float(catalogue.elements(body.id)[0, 1])
-    except KeyError:
-        return float("inf")
-
-
-def _words(document: Document, table: dict[str, Any], key: str, allowed: tuple[str, ...]) -> tuple[str, ...]:
-    """One word or a list of them."""
-    raw = table.get(key, [])
-    words = [raw] if isinstance(raw, str) else raw
-    if not isinstance(words, list) or (key in table and not words):
-        document.problem((SECTION, key), f"{shown(raw)} must be one of {', '.join(allowed)}, or a list")
-        return ()
-    for word in words:
-        if word not in allowed:
-            tip = hint(str(word), allowed) or f"; allowed: {', '.join(allowed)}"
-            document.problem((SECTION, key), f"{shown(word)} is unknown{tip}")
-    return tuple(word for word in words if word in allowed)
+        if key == "water":
+            return selection.water_classes(raw)
+        if key == "group":
+            return selection.body_groups(raw)
+        return tuple(selection.parse_limit(item, "m") for item in raw)
+    except TradespaceError as error:
+        document.problem(
+            (SECTION, key), str(error).removesuffix("'m'") + ("'km'" if str(error).endswith("'m'") else "")
+        )
+        return None
 
 
 def _length(document: Document, table: dict[str, Any], key: str) -> float | None:
+    """A distance above zero [m]; None when it is not given or cannot be read."""
     if key not in table:
         return None
     try:
         length = parse_quantity(table[key], "m")
     except UnitError as error:
-        document.problem((SECTION, key), str(error).removesuffix("'m'") + "'au'")
+        document.problem(
+            (SECTION, key), str(error).removesuffix("'m'") + ("'au'" if str(error).endswith("'m'") else "")
+        )
         return None
     if length <= 0.0:
         document.problem((SECTION, key), f"{shown(table[key])} must be above zero")

@@ -19,6 +19,8 @@ from tradespace.tour.merit import LIMITS, YEAR, fly_tour, gain, hop_survival, la
 from tradespace.tour.model import Aim, Chart, Found, Level, Nearest
 
 CHUNK = 32  # partial tours a worker extends at once
+Tallies = tuple[Routes, NDArray[np.bool_], FloatArray, Routes]
+"""Bodies left, hops tried from them to every body, their least margins, and the links of those."""
 Progress = Callable[[int, int, int], None]
 """Called with hops tried, hops to try as far as is known, hops that closed."""
 
@@ -132,7 +134,7 @@ class _Search:
         parts: list[Partial] = []
         with ThreadPoolExecutor(self.workers) as pool:
             for part, tallies in pool.map(self._chunk, chunks):
-                self._count(*tallies, number)
+                self._count(tallies, number)
                 parts.append(part)
                 if self.progress is not None:
                     self.progress(self.tried, max(expected, self.tried), self.closed)
@@ -141,7 +143,7 @@ class _Search:
             *(np.concatenate(columns) for columns in zip(*(vars(p).values() for p in parts), strict=True))
         )
 
-    def _chunk(self, partial: Partial) -> tuple[Partial, tuple[Any, ...]]:
+    def _chunk(self, partial: Partial) -> tuple[Partial, Tallies]:
         """Extend some partial tours by every body."""
         rows, bodies, length = len(partial.dates), len(self.chart.names), partial.routes.shape[1]
         hops, tried = np.zeros((rows, bodies), dtype=HOP), np.zeros((rows, bodies), dtype=np.bool_)
@@ -168,10 +170,9 @@ class _Search:
         )  # fmt: skip
         return child, (partial.routes[:, -1], tried, margins, links)
 
-    def _count(
-        self, here: Routes, tried: NDArray[np.bool_], margins: FloatArray, links: Routes, number: int
-    ) -> None:
+    def _count(self, tallies: Tallies, number: int) -> None:
         """Keep the tallies of tried, closed and failed hops."""
+        here, tried, margins, links = tallies
         closed = tried & (margins >= 0.0)
         self.attempts += tried.sum(axis=0)
         self.arrivals += closed.sum(axis=0)

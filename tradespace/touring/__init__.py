@@ -166,12 +166,11 @@ def best_architecture(study: Study, mission: Mission) -> str:
     table: pd.DataFrame = baseline(study, mission)
     refuelling = [name for name in study.architectures if study.thrusters[name].refuels]
     among = table[table["architecture"].isin(refuelling or list(study.architectures))]
-    closing = among[among["closes"]]
-    if len(closing):
-        merit = closing[study.figure_of_merit]
-        place = merit.idxmin() if study.figure_of_merit_better == "lower" else merit.idxmax()
-        return str(closing.loc[place, "architecture"])
-    return str(among.loc[among["margin"].idxmax(), "architecture"])
+    closes, margins = among["closes"].to_numpy(dtype=bool), among["margin"].to_numpy(dtype=float)
+    merit = among[study.figure_of_merit].to_numpy(dtype=float)
+    cost = merit if study.figure_of_merit_better == "lower" else -merit
+    place = np.where(closes, cost, np.inf).argmin() if closes.any() else margins.argmax()
+    return str(among["architecture"].iloc[int(place)])
 
 
 def make_chart(study: Study, names: tuple[str, ...], progress: PairProgress | None = None) -> Chart:

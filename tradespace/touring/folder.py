@@ -130,7 +130,7 @@ def content(tours: Tours) -> dict[str, Any]:
             {**row, "bodies": list(tours.found.tours[row["rank"] - 1].names), "hop_table": _rows(own)}
         )
     own_score = displayed(pd.DataFrame([scores(tours, tours.hand_made)]))
-    return _finite(
+    answer: dict[str, Any] = _finite(
         {
             "study": tours.study.name,
             "study_hash": tours.study.hash,
@@ -151,6 +151,7 @@ def content(tours: Tours) -> dict[str, Any]:
             "versions": versions(),
         }
     )  # fmt: skip
+    return answer
 
 
 def resized(tours: Tours) -> dict[str, Any]:
