@@ -20,16 +20,16 @@ from hypothesis import strategies as st
 
 from tradespace import campaign, touring, windows
 from tradespace import evaluate as engine
-from tradespace.campaign import HOP, MARGINS, STOP
+from tradespace.campaign import HOP, MARGINS, STATE
 from tradespace.cli import main
 from tradespace.errors import OutputError, StudyError, TransferError
-from tradespace.mission import WindowCurve
 from tradespace.study import Study, load_study, parse_study
 from tradespace.tour import MERITS, Aim, Chart, Found
 from tradespace.tour.beam import dominated
 from tradespace.tour.merit import fly_tour, least_margins
 from tradespace.tour.search import search_tours
 from tradespace.touring import folder, tables
+from tradespace.touring.chart import FineCurves, charted, places_of
 
 OUTER_BELT = Path(__file__).parents[1] / "studies" / "outer_belt_ice_tour.toml"
 DAY = 86400.0
@@ -73,33 +73,23 @@ def stronger(search: str = "", **changes: str) -> Study:
     return parse_study(text + search, "stronger")
 
 
-def curves_of(study: Study, names: tuple[str, ...]) -> dict[tuple[str, str], WindowCurve]:
-    """Coarse curves, so that the tests stay quick; the search does not care how fine they are."""
-    assert study.flight_time is not None
-    return {
-        (here, there): windows.window_curve(
-            here, there, study.start_date, study.horizon, *study.flight_time, step=30.0 * DAY
-        )
-        for here, there in itertools.permutations(names, 2)
-    }
-
-
 @functools.cache
 def prepared(name: str) -> tuple[Study, touring.Vehicle, Chart]:
-    """The stronger craft and the chart of one of the sets."""
+    """The stronger craft and the chart of one of the sets, on coarse curves: the search does not care how fine."""
     study = stronger()
+    assert study.flight_time is not None
     names = tuple(sorted(SETS[name], key=str.casefold))
-    curves = curves_of(study, names)
-    first = next(iter(curves.values())).departure
-    tables = [np.full((len(names), len(names), first.size), np.nan) for _ in range(3)]
-    for (here, there), curve in curves.items():
-        place = names.index(here), names.index(there)
-        for table, column in zip(
-            tables, (curve.v_inf_departure, curve.v_inf_arrival, curve.time_of_flight), strict=True
-        ):
-            table[place] = column
+    pairs = windows.all_pairs(
+        names, study.start_date, study.horizon, 30.0 * DAY, 30,
+        shortest=study.flight_time[0], longest=study.flight_time[1], cached=False,
+    )  # fmt: skip
+    assert not pairs.without
+    curves = {
+        (here, there): pairs.curve(here, there)
+        for here, there in itertools.permutations(range(len(names)), 2)
+    }
     vehicle = touring.sized_vehicle(study, engine.mission_of(study), "electrothermal_engine")
-    return study, vehicle, touring.chart_of(study, names, first, *tables)
+    return study, vehicle, charted(study, places_of(study, names), curves)
 
 
 Brute = list[tuple[tuple[Any, ...], tuple[int, ...]]]
@@ -110,24 +100,24 @@ def brute_force(
 ) -> Brute:
     """Every order of bodies, flown hop by hop by the campaign alone; keys sort as the search should."""
     found: Brute = []
-    sums = chart.v_inf_departure + chart.v_inf_arrival
 
     def go_on(route: tuple[int, ...], now: float, state: np.ndarray, worth: float, used: float) -> None:
         here, number = route[-1], len(route) - 1
         for there in range(len(chart.names)):
             if there in route:
                 continue
-            stops, hop, after = np.zeros(number + 2, STOP), np.zeros(1, HOP), state.copy()
-            stops[number], stops[number + 1] = chart.stops[here], chart.stops[there]
+            hop, after = np.zeros(1, HOP), state.copy()
             hop["arrival_date"] = now
             curves = (
-                chart.window_first, chart.window_step, chart.v_inf_departure[here, there],
-                chart.v_inf_arrival[here, there], chart.time_of_flight[here, there], sums[here, there],
+                chart.window_step, chart.v_inf_departure[here, there], chart.v_inf_arrival[here, there],
+                chart.time_of_flight[here, there],
+                chart.v_inf_departure[here, there] + chart.v_inf_arrival[here, there],
             )  # fmt: skip
             sky = (chart.first_date, chart.date_step, chart.distances[here])
             landing = campaign.fly_hop(
-                vehicle.design[0], vehicle.craft[0], hop[0], stops, number, sky, chart.distances[there], curves,
-                (chart.start, chart.horizon), math.nan, False, after, np.zeros(6),
+                vehicle.design[0], vehicle.craft[0], hop[0], chart.stops[here], chart.stops[there],
+                chart.legs[here, there], number, sky, chart.distances[there], curves, (chart.start, chart.horizon),
+                math.nan, False, after[0], np.zeros(4),
             )  # fmt: skip
             if min(float(hop[f"margin_{link}"][0]) for link in MARGINS) < 0.0:
                 continue
@@ -145,8 +135,8 @@ def brute_force(
                 go_on(longer, landing, after, worth + gain, water)
 
     for start in starts:
-        begun = np.zeros(5)
-        begun[0], begun[1] = vehicle.craft["cruise_load"][0], vehicle.craft["store_load"][0]
+        begun = np.zeros(1, STATE)
+        campaign.begin(vehicle.design[0], vehicle.craft[0], begun[0])
         go_on((start,), chart.start, begun, 0.0, 0.0)
     return sorted(found)
 
@@ -211,10 +201,9 @@ def test_a_tour_is_what_the_engine_says_of_a_study_with_those_stops() -> None:
     for architecture in study.architectures:
         vehicle = touring.sized_vehicle(study, mission, architecture)
         table = engine.evaluate(study, mission, architecture, {}).iloc[0]
-        names = tuple(sorted(study.stops))
-        chart = touring.make_chart(study, names)
-        route = tuple(names.index(stop) for stop in study.stops)
-        tour = fly_tour(vehicle.design, vehicle.craft, chart, Aim(2), route)
+        known = FineCurves(study).chart(study.stops)
+        assert known is not None
+        tour = fly_tour(vehicle.design, vehicle.craft, known[0], Aim(2), known[1])
         frame = tables.hop_table(tour)
         for number in range(study.hops):
             for column in tables.FROM_RECORD:
@@ -236,7 +225,7 @@ def test_dates_of_a_tour_follow_each_other_and_totals_add_up() -> None:
         assert (frame["landing_date"] > frame["departure_date"]).all()
         assert (frame["arrival_date"].to_numpy()[1:] == frame["landing_date"].to_numpy()[:-1]).all()
         assert frame["landing_date"].max() <= chart.horizon
-        assert frame["water_total"].iloc[-1] == pytest.approx(frame["water_mined"].sum())
+        assert frame["water_so_far"].iloc[-1] == pytest.approx(frame["water_mined"].sum())
         assert (frame["margin"] >= 0.0).all()
         assert len(set(tour.names)) == len(tour.names)
 
@@ -253,15 +242,20 @@ def test_revisits_are_flown_when_allowed_and_count_once() -> None:
     assert all(tour.merit == len(set(tour.names)) - 1 for tour in bodies.tours)
 
 
+def holed(chart: Chart, gap: Any) -> Chart:
+    """The chart with a hole in its curves."""
+    curves = {}
+    for name in ("v_inf_departure", "v_inf_arrival", "time_of_flight", "speed_sum"):
+        curves[name] = getattr(chart, name).copy()
+        curves[name][gap] = np.nan
+    return replace(chart, **curves)
+
+
 def test_a_pair_without_curve_is_never_flown() -> None:
     _, vehicle, chart = prepared("outer belt")
     best = search_tours(vehicle.design, vehicle.craft, chart, Aim(3)).tours[0]
-    here, there = chart.names.index(best.names[0]), chart.names.index(best.names[1])
-    tables_ = [table.copy() for table in (chart.v_inf_departure, chart.v_inf_arrival, chart.time_of_flight)]
-    for table in tables_:
-        table[here, there] = np.nan
-    holed = replace(chart, v_inf_departure=tables_[0], v_inf_arrival=tables_[1], time_of_flight=tables_[2])
-    found = search_tours(vehicle.design, vehicle.craft, holed, Aim(3, runners_up=1000))
+    gap = chart.names.index(best.names[0]), chart.names.index(best.names[1])
+    found = search_tours(vehicle.design, vehicle.craft, holed(chart, gap), Aim(3, runners_up=1000))
     assert found.tours
     for tour in found.tours:
         assert (best.names[0], best.names[1]) not in list(itertools.pairwise(tour.names))
@@ -269,14 +263,13 @@ def test_a_pair_without_curve_is_never_flown() -> None:
 
 def test_dates_without_a_transfer_are_never_flown() -> None:
     _, vehicle, chart = prepared("outer belt")
-    dates = chart.window_first + chart.window_step * np.arange(chart.v_inf_departure.shape[-1])
+    dates = chart.start + chart.window_step * np.arange(chart.v_inf_departure.shape[-1])
     gap = (dates > chart.start + 3.0 * YEAR) & (dates < chart.start + 5.0 * YEAR)
-    holed = replace(chart, v_inf_arrival=np.where(gap, np.nan, chart.v_inf_arrival))
-    found = search_tours(vehicle.design, vehicle.craft, holed, Aim(3, runners_up=1000))
+    found = search_tours(vehicle.design, vehicle.craft, holed(chart, (..., gap)), Aim(3, runners_up=1000))
     assert found.tours
     for tour in found.tours:
-        departures = tour.hops["departure_date"]
-        assert not ((departures > dates[gap][0]) & (departures < dates[gap][-1])).any()
+        middle = tour.hops["window_date"]
+        assert not ((middle > dates[gap][0]) & (middle < dates[gap][-1])).any()
 
 
 @settings(max_examples=30, deadline=None)

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from tradespace.touring import Tours
 
-WORDS = {"curves": ("departure curves", "pairs"), "hops": ("tours", "hops")}
+WORDS = {"curves": ("departure curves", "bodies"), "hops": ("tours", "hops")}
 
 
 @contextlib.contextmanager
@@ -99,7 +99,7 @@ def print_tours(tours: Tours) -> None:
     rows = [
         (place, " > ".join(one.names), tables.shown_merit(tours, one.merit), format_date(one.end_date),
          display("propellant_used", one.water), display("delta_v_total", float(one.hops["delta_v"].sum())),
-         display("margin", one.survival))
+         display("survival", one.survival))
         for place, one in enumerate(tours.found.tours[1:], start=2)
     ]  # fmt: skip
     if rows:
@@ -129,9 +129,9 @@ def _hop_rows(frame: Any) -> list[tuple[object, ...]]:
         (row.hop, row.departure_body, row.arrival_body, format_date(row.arrival_date),
          display("refuel_time", row.refuel_time), format_date(row.departure_date), format_date(row.landing_date),
          display("delta_v", row.delta_v), display("water_mined", row.water_mined),
-         display("propellant_used", row.propellant_used), display("energy_per_hop", row.energy),
-         f"{display('margin', row.margin)} ({row.limited_by})", display("margin", row.survival_total),
-         display("mission_time", row.elapsed, 3))
+         display("propellant_used", row.propellant_used), display("energy", row.energy),
+         f"{display('margin', row.margin)} ({row.limited_by})", display("survival", row.survival),
+         display("elapsed", row.elapsed, 3))
         for row in frame.itertuples(index=False)
     ]  # fmt: skip
 

@@ -19,7 +19,8 @@ class Partial:
 
     routes: Routes
     dates: FloatArray
-    states: FloatArray
+    states: NDArray[Any]
+    """Rows of the campaign's state record."""
     gained: FloatArray
     """Merit of the hops flown."""
     merit: FloatArray
@@ -34,10 +35,12 @@ class Partial:
 def criteria(partial: Partial) -> tuple[Routes, FloatArray]:
     """Which partial tours compete (same bodies visited, same last body), and what of each should be small."""
     groups = np.concatenate([np.sort(partial.routes[:, :-1], axis=1), partial.routes[:, -1:]], axis=1)
-    on_board = partial.states[:, 0] + partial.states[:, 1]
+    state = partial.states
+    wear = [state[name] for name in ("throughput", "cell_hours", "burn_hours", "spent_delta_v", "landings")]
     costs = np.column_stack(
-        [-partial.gained, -partial.survival, partial.dates, -on_board, partial.states[:, 2:], partial.water]
-    )
+        [-partial.gained, -partial.survival, partial.dates, -(state["cruise"] + state["store"]), state["filled"],
+         -state["filled"], *wear, partial.water]
+    )  # fmt: skip
     return groups, costs
 
 

@@ -9,13 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tradespace import constants
-from tradespace.campaign import HOP, MARGINS, STOP
+from tradespace.campaign import HOP, MARGINS, STATE
 from tradespace.campaign import search as flying
 from tradespace.physics.compiled import FloatArray
 from tradespace.tour.model import Aim, Chart, Tour
 
 YEAR = constants.value("year", "engine_settings.csv")
-LIMITS = 6
 
 
 def fly_tour(
@@ -30,13 +29,11 @@ def fly_tour(
     route : tuple of int
         Numbers of the bodies, the start among them; at least two.
     """
-    hops = np.zeros(len(route) - 1, dtype=HOP)
-    stops, limits = np.zeros(len(route), dtype=STOP), np.zeros(LIMITS)
+    hops, states = np.zeros(len(route) - 1, dtype=HOP), np.zeros(1, dtype=STATE)
     records = flying.records
     flying.follow(
-        records(design)[0], records(craft)[0], records(chart.stops), chart.sky, chart.windows(),
-        (chart.start, chart.horizon), np.array(route, dtype=np.int64), records(hops), np.zeros(flying.STATES),
-        records(stops), limits,
+        records(design)[0], records(craft)[0], records(chart.stops), records(chart.legs), chart.sky, chart.windows(),
+        chart.dates, np.array(route, dtype=np.int64), records(hops), records(states),
     )  # fmt: skip
     names = tuple(chart.names[number] for number in route)
     return scored(aim, design, chart.horizon, names, hops)
@@ -63,7 +60,7 @@ def scored(
     gained, survival = 0.0, 1.0
     for number in range(len(hops)):
         hop = hops[number : number + 1]
-        survival *= float(hop_survival(hop)[0])
+        survival = float(hop["survival"][0])
         new = np.array([names[number + 1] not in names[: number + 1]])
         gained += (survival if aim.expected else 1.0) * float(gain(aim, design, hop, new)[0])
     if not len(hops):
@@ -78,13 +75,6 @@ def least_margins(hops: NDArray[Any]) -> tuple[FloatArray, NDArray[np.int64]]:
     margins = np.stack([hops[f"margin_{link}"] for link in MARGINS], axis=-1)
     links = margins.argmin(axis=-1)
     return np.take_along_axis(margins, links[..., None], axis=-1)[..., 0], links
-
-
-def hop_survival(hops: NDArray[Any]) -> FloatArray:
-    """Probability of getting through each hop, the water of the stop before it included [1]."""
-    if "survival" in (hops.dtype.names or ()):
-        return np.asarray(hops["survival"], dtype=np.float64)
-    return np.ones(hops.shape)
 
 
 def gain(aim: Aim, design: NDArray[Any], hops: NDArray[Any], new: NDArray[np.bool_]) -> FloatArray:

@@ -15,29 +15,31 @@ MERITS = ("bodies_visited", "water_processed", "payload_years")
 
 @dataclass(frozen=True, eq=False)
 class Chart:
-    """Candidate bodies and the departure curves of all ordered pairs: what every tour of a search shares."""
+    """Candidate stops and the departure curves of all ordered pairs: what every tour of a search shares."""
 
     names: tuple[str, ...]
     stops: NDArray[Any]
     """Rows of the campaign's stop record, shape (b,)."""
+    legs: NDArray[Any]
+    """Rows of the campaign's leg record, shape (b, b)."""
     first_date: float
     """First date of the table of distances, seconds past J2000."""
     date_step: float
     """[s]."""
     distances: FloatArray
     """Heliocentric distance on those dates [m], shape (b, n)."""
-    window_first: float
-    """First departure date of the curves, seconds past J2000."""
     window_step: float
-    """[s]."""
+    """Spacing of departure dates on the curves [s]."""
     v_inf_departure: FloatArray
-    """[m/s], shape (b, b, d)."""
+    """[m/s]; NaN where there is no transfer, as in the other curves, shape (b, b, d)."""
     v_inf_arrival: FloatArray
     """[m/s], shape (b, b, d)."""
     time_of_flight: FloatArray
     """[s], shape (b, b, d)."""
+    speed_sum: FloatArray
+    """Both cruise burns priced at their ends [m/s], shape (b, b, d)."""
     start: float
-    """Date on which the craft stands on its first body, seconds past J2000."""
+    """Date on which the craft stands on its first stop, seconds past J2000."""
     horizon: float
     """Last date by which a tour must have landed, seconds past J2000."""
 
@@ -46,25 +48,34 @@ class Chart:
         """Distances from the Sun as the kernels take them."""
         return self.first_date, self.date_step, self.distances
 
-    def windows(self) -> tuple[float, float, FloatArray, FloatArray, FloatArray, FloatArray]:
+    @property
+    def dates(self) -> tuple[float, float]:
+        """Start and horizon as the kernels take them."""
+        return self.start, self.horizon
+
+    def windows(self) -> tuple[float, FloatArray, FloatArray, FloatArray, FloatArray]:
         """Curves as the kernels take them; on a date without a transfer it is hopelessly fast and never lands."""
         from tradespace.spacecraft import LARGE
 
-        speeds = self.v_inf_departure + self.v_inf_arrival
-        known = np.isfinite(speeds + self.time_of_flight)
-        hopeless = LARGE * (float(speeds[known].max()) if known.any() else 1.0)
-        out, arrive = (
-            np.where(known, speed, hopeless) for speed in (self.v_inf_departure, self.v_inf_arrival)
+        known = np.isfinite(self.speed_sum + self.time_of_flight)
+        hopeless = LARGE * (float(self.speed_sum[known].max()) if known.any() else 1.0)
+        out, arrive, both = (
+            np.where(known, speed, hopeless)
+            for speed in (self.v_inf_departure, self.v_inf_arrival, self.speed_sum)
         )
-        flight = np.where(known, self.time_of_flight, self.horizon - self.start)
-        return self.window_first, self.window_step, out, arrive, flight, out + arrive
+        return (
+            self.window_step,
+            out,
+            arrive,
+            np.where(known, self.time_of_flight, self.horizon - self.start),
+            both,
+        )
 
     def usable(self) -> NDArray[np.bool_]:
         """Pairs that have a transfer on some date, shape (b, b)."""
-        known: NDArray[np.bool_] = np.isfinite(
-            self.v_inf_departure + self.v_inf_arrival + self.time_of_flight
-        )
-        return known.any(axis=-1)
+        known = np.isfinite(self.speed_sum + self.time_of_flight)
+        pairs: NDArray[np.bool_] = np.logical_or.reduce(known, axis=-1)
+        return pairs
 
 
 @dataclass(frozen=True)

@@ -11,11 +11,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from tradespace.campaign import HOP, MARGINS, STOP
+from tradespace.campaign import HOP, MARGINS, STATE
 from tradespace.campaign import search as flying
 from tradespace.physics.compiled import FloatArray
 from tradespace.tour.beam import Partial, Routes, criteria, dominated
-from tradespace.tour.merit import LIMITS, YEAR, fly_tour, gain, hop_survival, last_stay, least_margins
+from tradespace.tour.merit import YEAR, fly_tour, gain, last_stay, least_margins
 from tradespace.tour.model import Aim, Chart, Found, Level, Nearest
 
 CHUNK = 32  # partial tours a worker extends at once
@@ -117,9 +117,9 @@ class _Search:
     def first(self, starts: tuple[int, ...]) -> Partial:
         """Tours that have not left yet."""
         count = len(starts)
-        states = np.zeros((count, flying.STATES))
-        for state in states:
-            flying.begin(flying.records(self.craft)[0], state)
+        states = np.zeros(count, dtype=STATE)
+        records = flying.records
+        flying.start_all(records(self.design)[0], records(self.craft)[0], records(states))
         none = np.zeros(count)
         return Partial(
             np.array(starts, dtype=np.int64).reshape(count, 1), np.full(count, self.chart.start), states, none,
@@ -145,21 +145,20 @@ class _Search:
 
     def _chunk(self, partial: Partial) -> tuple[Partial, Tallies]:
         """Extend some partial tours by every body."""
-        rows, bodies, length = len(partial.dates), len(self.chart.names), partial.routes.shape[1]
+        rows, bodies = len(partial.dates), len(self.chart.names)
         hops, tried = np.zeros((rows, bodies), dtype=HOP), np.zeros((rows, bodies), dtype=np.bool_)
-        after = np.zeros((rows, bodies, flying.STATES))
-        stops, limits = np.zeros(length + 1, dtype=STOP), np.zeros(LIMITS)
+        after = np.zeros((rows, bodies), dtype=STATE)
         records, chart = flying.records, self.chart
         flying.expand(
-            records(self.design)[0], records(self.craft)[0], records(chart.stops), chart.sky, self.windows,
-            self.usable, (chart.start, chart.horizon), partial.routes, partial.dates, partial.states,
-            self.aim.revisits, records(hops), after, tried, records(stops), limits,
+            records(self.design)[0], records(self.craft)[0], records(chart.stops), records(chart.legs), chart.sky,
+            self.windows, self.usable, chart.dates, partial.routes, partial.dates, records(partial.states),
+            self.aim.revisits, records(hops), records(after), tried,
         )  # fmt: skip
         margins, links = least_margins(hops)
         parents, there = np.nonzero(tried & (margins >= 0.0))
         flown, before = hops[parents, there], partial[parents]
         new = (before.routes != there[:, None]).all(axis=1)
-        survival = before.survival * hop_survival(flown)
+        survival = flown["survival"].copy()
         weight = survival if self.aim.expected else np.ones(len(there))
         gained = before.gained + weight * gain(self.aim, self.design, flown, new)
         landing = flown["landing_date"].copy()

@@ -11,22 +11,20 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from tradespace.constants import value
 from tradespace.errors import StudyError, TradespaceError, TransferError
-from tradespace.evaluate import baseline, mission_of
+from tradespace.evaluate import mission_of
 from tradespace.quantities import display
+from tradespace.study.route import WITH_DENSE_AIR, WITHOUT_SURFACE
 from tradespace.tour import Chart, Found, Tour
-from tradespace.touring.craft import Vehicle, sized_vehicle, stop_records
-from tradespace.touring.curves import PairProgress, pair_curves
+from tradespace.touring.chart import VALUES, FineCurves, PairProgress, make_chart, places_of
+from tradespace.touring.craft import Vehicle, best_architecture, sized_vehicle
 from tradespace.units import format_date
 
 if TYPE_CHECKING:
-    import pandas as pd
+    from tradespace.study import Place, Search, Study
 
-    from tradespace.mission import Mission
-    from tradespace.physics.compiled import FloatArray
-    from tradespace.study import Search, Study
-
-__all__ = ["Progress", "Tours", "Vehicle", "chart_of", "make_chart", "search", "sized_vehicle"]
+__all__ = ["Progress", "Tours", "Vehicle", "make_chart", "search", "sized_vehicle", "usable"]
 
 Progress = Callable[[str, int, int, int], None]
 """Called with what is under way (``curves`` or ``hops``), done, in all, and how many of the hops closed."""
@@ -96,12 +94,18 @@ def search(study: Study, *, workers: int | None = None, progress: Progress | Non
     chart = make_chart(study, names, pairs_told(progress))
     ready = time.perf_counter()
     starts = None if not asked.start else (names.index(asked.start),)
+    aim = dataclasses.replace(asked.aim, runners_up=asked.aim.runners_up + int(value("spare_tours", VALUES)))
     found = beam.search_tours(
-        vehicle.design, vehicle.craft, chart, asked.aim, starts, workers=workers, progress=hops_told(progress)
+        vehicle.design, vehicle.craft, chart, aim, starts, workers=workers, progress=hops_told(progress)
     )
     seconds = time.perf_counter() - ready
     if not found.tours:
-        raise TransferError(nothing_closes(study, asked, found))
+        raise TransferError(nothing_closes(asked, found))
+    found = on_fine_curves(study, asked, vehicle, found)
+    if not found.tours:
+        raise TransferError(
+            "the tours found on coarse departure curves do not close on fine ones; give the craft more margin"
+        )
     hand_made, limit = own_route(study, asked, vehicle)
     return Tours(study, asked, vehicle, chart, found, hand_made, limit, left_out, ready - begun, seconds)
 
@@ -114,22 +118,10 @@ def usable(study: Study, asked: Search) -> tuple[tuple[str, ...], dict[str, str]
     StudyError
         If fewer than two are left, or the start body is not among them.
     """
-    from tradespace import bodies
-
     names: list[str] = []
     left_out: dict[str, str] = {}
-    for name in asked.bodies:
-        body = bodies.body(name)
-        unknown = [
-            words
-            for words, number in (
-                ("radius", body.radius),
-                ("gravity", body.gravitational_parameter),
-                ("rotation period", body.rotation_period),
-            )
-            if not math.isfinite(number)
-        ]
-        reason = f"its {' and '.join(unknown)} is not known" if unknown else _without_position(study, name)
+    for name, place in zip(asked.bodies, places_of(study, asked.bodies), strict=True):
+        reason = _no_stop(place) or _without_position(study, name)
         if reason:
             left_out[name] = reason
         else:
@@ -142,12 +134,28 @@ def usable(study: Study, asked: Search) -> tuple[tuple[str, ...], dict[str, str]
     return tuple(sorted(names, key=lambda name: (name.casefold(), name))), left_out
 
 
+def _no_stop(place: Place) -> str:
+    """Why nobody can land on a candidate, or too little is known of it; empty when it makes a stop."""
+    from tradespace import bodies
+
+    body = bodies.body(place.body)
+    needed = {"radius": body.radius, "gravity": body.gravitational_parameter}
+    if place.orbit is None:
+        needed["rotation period"] = body.rotation_period
+        if body.name.casefold() in WITHOUT_SURFACE:
+            return "it has no surface to land on"
+        if body.name.casefold() in WITH_DENSE_AIR:
+            return "it has an atmosphere, in which landings are not modelled"
+    unknown = [words for words, number in needed.items() if not math.isfinite(number)]
+    return f"its {' and '.join(unknown)} is not known" if unknown else ""
+
+
 def _without_position(study: Study, name: str) -> str:
     """Why the position of a body is of no use to the study; empty when it is."""
     from tradespace import ephemeris
 
     try:
-        first, last = ephemeris.coverage(name)
+        first, last = ephemeris.coverage(ephemeris.heliocentric_body(name))
     except TradespaceError as error:
         return str(error)
     if first <= study.start_date < last:
@@ -158,58 +166,24 @@ def _without_position(study: Study, name: str) -> str:
     )
 
 
-def best_architecture(study: Study, mission: Mission) -> str:
-    """The architecture whose reference craft is best on the study's own route, of those that refuel if any does.
+def on_fine_curves(study: Study, asked: Search, vehicle: Vehicle, found: Found) -> Found:
+    """The tours found, flown again on the curves the study itself uses; those that do not close there are dropped."""
+    from tradespace.tour.merit import fly_tour, least_margins
 
-    Those that close come first, by the study's figure of merit; if none closes, the nearest to closing is taken.
-    """
-    table: pd.DataFrame = baseline(study, mission)
-    refuelling = [name for name in study.architectures if study.thrusters[name].refuels]
-    among = table[table["architecture"].isin(refuelling or list(study.architectures))]
-    closes, margins = among["closes"].to_numpy(dtype=bool), among["margin"].to_numpy(dtype=float)
-    merit = among[study.figure_of_merit].to_numpy(dtype=float)
-    cost = merit if study.figure_of_merit_better == "lower" else -merit
-    place = np.where(closes, cost, np.inf).argmin() if closes.any() else margins.argmax()
-    return str(among["architecture"].iloc[int(place)])
-
-
-def make_chart(study: Study, names: tuple[str, ...], progress: PairProgress | None = None) -> Chart:
-    """Stops, distances and the departure curves of all ordered pairs of some bodies."""
-    return chart_of(study, names, *pair_curves(study, names, progress))
-
-
-def chart_of(
-    study: Study,
-    names: tuple[str, ...],
-    departures: FloatArray,
-    v_inf_departure: FloatArray,
-    v_inf_arrival: FloatArray,
-    time_of_flight: FloatArray,
-) -> Chart:
-    """The chart of some bodies whose departure curves are known already.
-
-    Parameters
-    ----------
-    study : Study
-        For its dates.
-    names : tuple of str
-        Bodies, b of them.
-    departures : ndarray, shape (d,)
-        Uniform grid of departure dates, seconds past J2000.
-    v_inf_departure, v_inf_arrival : ndarray, shape (b, b, d)
-        Excess speeds [m/s]; NaN where there is no transfer.
-    time_of_flight : ndarray, shape (b, b, d)
-        Flight times [s].
-    """
-    around = dataclasses.replace(study, stops=names, hops=len(names) - 1, flight_time=None)
-    mission = mission_of(around)
-    dates = mission.stops[0].dates
-    return Chart(
-        names, stop_records(mission), float(dates[0]), float(dates[1] - dates[0]),
-        np.ascontiguousarray([stop.distances for stop in mission.stops], dtype=np.float64),
-        float(departures[0]), float(departures[1] - departures[0]), v_inf_departure, v_inf_arrival, time_of_flight,
-        study.start_date, study.horizon,
-    )  # fmt: skip
+    fine = FineCurves(study)
+    flown: list[tuple[tuple[float, float, float, tuple[str, ...]], Tour]] = []
+    for tour in found.tours:
+        charted = fine.chart(tour.names)
+        if charted is None:
+            continue
+        chart, route = charted
+        again = fly_tour(vehicle.design, vehicle.craft, chart, asked.aim, route)
+        if least_margins(again.hops)[0].min() >= 0.0:
+            key = (-again.merit, again.end_date, again.water, tuple(name.casefold() for name in again.names))
+            flown.append((key, again))
+    flown.sort(key=lambda item: item[0])
+    best = tuple(tour for _, tour in flown[: asked.aim.runners_up + 1])
+    return dataclasses.replace(found, tours=best)
 
 
 def own_route(study: Study, asked: Search, vehicle: Vehicle) -> tuple[Tour, str]:
@@ -230,7 +204,7 @@ def own_route(study: Study, asked: Search, vehicle: Vehicle) -> tuple[Tour, str]
     return tour, limit
 
 
-def nothing_closes(study: Study, asked: Search, found: Found) -> str:
+def nothing_closes(asked: Search, found: Found) -> str:
     """Why there is no tour at all, in a line."""
     origin = asked.start or "any of the candidates"
     near = found.nearest

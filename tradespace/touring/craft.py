@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from tradespace.evaluate import all_inputs, fill_cell, fill_thruster, fly
+from tradespace.evaluate import baseline, design_rows, fly
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from tradespace.mission import Mission
     from tradespace.study import Study
 
@@ -40,26 +42,23 @@ def sized_vehicle(study: Study, mission: Mission, architecture: str) -> Vehicle:
     """
     from tradespace import campaign, spacecraft
 
-    values = all_inputs(study, {})
-    design = np.zeros(1, dtype=spacecraft.DESIGN)
-    for name in spacecraft.QUANTITY_FIELDS:
-        design[name] = values[name]
-    kind = study.options["cell_kind"]
-    fill_cell(design, values, kind)
-    fill_thruster(design, values, study.thrusters[architecture], kind, surface=False)
+    design, _ = design_rows(study, mission.kind, architecture, {})
     craft = np.zeros(1, dtype=spacecraft.CRAFT)
     hops = np.zeros((1, mission.hops), dtype=campaign.HOP)
     fly(mission, design, craft, hops, None)
     return Vehicle(architecture, design, craft, hops[0])
 
 
-def stop_records(mission: Mission) -> NDArray[Any]:
-    """The stops of a mission as rows of the campaign's stop record."""
-    from tradespace import campaign
+def best_architecture(study: Study, mission: Mission) -> str:
+    """The architecture whose reference craft is best on the study's own route, of those that refuel if any does.
 
-    stops = np.zeros(len(mission.stops), dtype=campaign.STOP)
-    for number, stop in enumerate(mission.stops):
-        stops[number] = (
-            stop.surface_gravity, stop.escape_speed, stop.radius, stop.gravitational_parameter, stop.rotation_period,
-        )  # fmt: skip
-    return stops
+    Those that close come first, by the study's figure of merit; if none closes, the nearest to closing is taken.
+    """
+    table: pd.DataFrame = baseline(study, mission)
+    refuelling = [name for name in study.architectures if study.thrusters[name].refuels]
+    among = table[table["architecture"].isin(refuelling or list(study.architectures))]
+    closes, margins = among["closes"].to_numpy(dtype=bool), among["margin"].to_numpy(dtype=float)
+    merit = among[study.figure_of_merit].to_numpy(dtype=float)
+    cost = merit if study.figure_of_merit_better == "lower" else -merit
+    place = np.where(closes, cost, np.inf).argmin() if closes.any() else margins.argmax()
+    return str(among["architecture"].iloc[int(place)])

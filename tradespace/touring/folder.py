@@ -16,6 +16,7 @@ from tradespace.errors import OutputError
 from tradespace.evaluate import baseline, mission_of
 from tradespace.quantities import plain_number
 from tradespace.sweep import versions
+from tradespace.touring.chart import places_of
 from tradespace.touring.tables import (
     CAUTION,
     best_in_words,
@@ -157,7 +158,8 @@ def content(tours: Tours) -> dict[str, Any]:
 def resized(tours: Tours) -> dict[str, Any]:
     """The study's reference craft sized anew for the best tour: what the study of that tour will say of it."""
     best = tours.best.names
-    asked = dataclasses.replace(tours.study, start_body=best[0], stops=best, hops=len(best) - 1)
+    places = places_of(tours.study, best)
+    asked = dataclasses.replace(tours.study, start_body=best[0], places=places, hops=len(best) - 1)
     row = baseline(asked, mission_of(asked), tours.vehicle.architecture).iloc[0]
     return {
         "closes": bool(row["closes"]),
@@ -184,8 +186,15 @@ def best_study(tours: Tours) -> str:
         f"{tours.vehicle.architecture} craft ({plain_number(float(tours.vehicle.craft['start_mass'][0]))} kg at the "
         "start), which stayed as sized for that study's own route; here every craft is sized anew for these stops."
     )
-    text["start"]["body"] = best.names[0]
-    text["route"]["stops"] = list(best.names[1:])
+    particular = {
+        place.body: raw
+        for place, raw in zip(study.places[1:], text["route"]["stops"], strict=True)
+        if isinstance(raw, dict)
+    }
+    if best.names[0] != study.start_body:
+        text["start"]["body"] = best.names[0]
+        text["start"].pop("orbit", None)
+    text["route"]["stops"] = [particular.get(name, name) for name in best.names[1:]]
     return str(tomlkit.dumps(text))
 
 

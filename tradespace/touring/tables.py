@@ -10,7 +10,7 @@ import pandas as pd
 from tradespace.campaign import MARGINS
 from tradespace.quantities import display, json_key, plain_number, quantities
 from tradespace.tour import Tour
-from tradespace.tour.merit import hop_survival, least_margins
+from tradespace.tour.merit import least_margins
 from tradespace.units import format_date
 
 if TYPE_CHECKING:
@@ -18,14 +18,11 @@ if TYPE_CHECKING:
 
 FROM_RECORD = (
     "arrival_date refuel_time ready_date wait departure_date time_of_flight landing_date delta_v launch_delta_v "
-    "landing_delta_v v_inf_departure v_inf_arrival water_mined propellant_used energy departure_mass"
+    "landing_delta_v departure_delta_v arrival_delta_v v_inf_departure v_inf_arrival pricing propellant_loaded "
+    "propellant_used water_mined energy departure_mass survival elapsed water_so_far energy_so_far delta_v_so_far"
 ).split()
 UNITS_OF = {
-    "energy": "energy_per_hop",
-    "energy_total": "energy_per_hop",
-    "elapsed": "mission_time",
-    "water_total": "water_mined",
-    "propellant_total": "propellant_used",
+    "propellant_so_far": "propellant_used",
     "end_date": "landing_date",
 }
 """Quantities whose units columns of another name have."""
@@ -41,7 +38,7 @@ CAUTION = (
 
 
 def hop_table(tour: Tour) -> pd.DataFrame:
-    """One row per hop of a tour, in SI; totals run from the start to the landing of that hop."""
+    """One row per hop of a tour, in SI; survival, elapsed time and what is so far run from the start."""
     hops = tour.hops
     columns: dict[str, Any] = {
         "hop": np.arange(1, len(hops) + 1),
@@ -52,14 +49,7 @@ def hop_table(tour: Tour) -> pd.DataFrame:
     margins, links = least_margins(hops)
     columns["margin"] = margins
     columns["limited_by"] = [MARGINS[link] for link in links]
-    columns["survival"] = hop_survival(hops)
-    columns["elapsed"] = hops["landing_date"] - hops["arrival_date"][:1]
-    for total, name in (
-        ("water_total", "water_mined"), ("propellant_total", "propellant_used"), ("delta_v_total", "delta_v"),
-        ("energy_total", "energy"),
-    ):  # fmt: skip
-        columns[total] = np.cumsum(hops[name])
-    columns["survival_total"] = np.cumprod(columns["survival"])
+    columns["propellant_so_far"] = np.cumsum(hops["propellant_used"])
     return pd.DataFrame(columns)
 
 
