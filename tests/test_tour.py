@@ -35,7 +35,7 @@ OUTER_BELT = Path(__file__).parents[1] / "studies" / "outer_belt_ice_tour.toml"
 DAY = 86400.0
 YEAR = 365.25 * DAY
 STRONGER = {
-    'hop_delta_v_capacity = "2.87 km/s"': 'hop_delta_v_capacity = "6 km/s"',
+    'hop_delta_v_capacity = "2.87 km/s"': 'design_life = "25 yr"\nhop_delta_v_capacity = "6 km/s"',
     'launch_mass = "2600 kg"': 'launch_mass = "40000 kg"',
     'array_area = "135 m2"': 'array_area = "900 m2"',
     'storage_volume = "8 m3"': 'storage_volume = "200 m3"',
@@ -60,8 +60,8 @@ SETS = {
         "Doris",
         "Freia",
     ),
-    "middle belt": ("Isolda", "Ate", "Ottilia", "Nemesis", "106 Dione", "Chicago", "Hygiea", "Ceres"),
-    "mixed": ("Polana", "Chloris", "Camilla", "Huenna", "Thisbe", "Mathilde", "Sylvia", "Fortuna"),
+    "middle belt": ("Thisbe", "Ottilia", "Isolda", "Fortuna", "Ate", "Adeona", "Lamberta", "Chicago"),
+    "mixed": ("Fortuna", "Ate", "Ottilia", "Adeona", "Lamberta", "Eugenia", "Chloris", "288P"),
 }
 
 
@@ -357,16 +357,19 @@ def test_the_answer_for_programs_is_the_one_in_the_folder(written: tuple[Path, s
     assert done.exit_code == 0, done.output
     content = json.loads(done.stdout)
     stored = json.loads((place / "out" / "tour.json").read_text(encoding="utf-8"))
-    timed = {"searched", "written"}
-    assert {key: value for key, value in content["tours"][0].items() if key != "hop_table"} == pytest.approx(
-        {key: value for key, value in stored["tours"][0].items() if key != "hop_table"}
-    )
-    for key in set(stored) - timed - {"tours"}:
-        assert json.dumps(content[key])[:200] == json.dumps(stored[key])[:200] or key in {
-            "resized",
-            "own_route",
-        }
-    assert content["written"] == []
+    assert content.pop("written") == []
+    for timed in (content, stored):
+        del timed["searched"]
+    assert same(content, stored)
+
+
+def same(one: Any, other: Any) -> bool:
+    """Equal but for the last digits of numbers, which printing drops."""
+    if isinstance(one, dict):
+        return list(one) == list(other) and all(same(one[key], other[key]) for key in one)
+    if isinstance(one, list):
+        return len(one) == len(other) and all(map(same, one, other))
+    return one == (pytest.approx(other, rel=1e-12) if isinstance(other, float) else other)
 
 
 def test_a_folder_of_something_else_is_left_alone(written: tuple[Path, str], tmp_path: Path) -> None:

@@ -32,7 +32,7 @@ def fly_tour(
     hops, states = np.zeros(len(route) - 1, dtype=HOP), np.zeros(1, dtype=STATE)
     records = flying.records
     flying.follow(
-        records(design)[0], records(craft)[0], records(chart.stops), records(chart.legs), chart.sky, chart.windows(),
+        records(design)[0], records(craft)[0], records(chart.stops), records(chart.legs), chart.sky, chart.windows,
         chart.dates, np.array(route, dtype=np.int64), records(hops), records(states),
     )  # fmt: skip
     names = tuple(chart.names[number] for number in route)

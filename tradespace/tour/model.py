@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -53,6 +54,7 @@ class Chart:
         """Start and horizon as the kernels take them."""
         return self.start, self.horizon
 
+    @cached_property
     def windows(self) -> tuple[float, FloatArray, FloatArray, FloatArray, FloatArray]:
         """Curves as the kernels take them; on a date without a transfer it is hopelessly fast and never lands."""
         from tradespace.spacecraft import LARGE

@@ -106,7 +106,7 @@ class _Search:
 
     def __post_init__(self) -> None:
         count = len(self.chart.names)
-        self.windows, self.usable = self.chart.windows(), self.chart.usable()
+        self.windows, self.usable = self.chart.windows, self.chart.usable()
         self.attempts = np.zeros(count, dtype=np.int64)
         self.arrivals = np.zeros(count, dtype=np.int64)
         self.failures = np.zeros((count, len(MARGINS)), dtype=np.int64)
