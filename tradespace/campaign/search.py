@@ -27,11 +27,12 @@ def try_hop(
     """Fly hop ``number`` from stop ``here`` to stop ``there``; return the landing date.
 
     ``hop.arrival_date`` is given, ``state`` is carried on. ``sky`` is (first date, step, distances of all stops),
-    ``windows`` is (step, excess speeds at departure and arrival, flight times and priced sums of all ordered pairs).
+    ``windows`` is (step, excess speeds at departure and arrival, flight times, priced sums and first burns), the curves
+    of all ordered pairs.
     """
     curves = (
         windows[0], windows[1][here, there], windows[2][here, there], windows[3][here, there],
-        windows[4][here, there],
+        windows[4][here, there], windows[5][here, there],
     )  # fmt: skip
     return float(
         fly_hop(

@@ -39,6 +39,8 @@ class Chart:
     """[s], shape (b, b, d)."""
     speed_sum: FloatArray
     """Both cruise burns priced at their ends [m/s], shape (b, b, d)."""
+    first_burn: FloatArray
+    """The first of them [m/s], shape (b, b, d)."""
     start: float
     """Date on which the craft stands on its first stop, seconds past J2000."""
     horizon: float
@@ -55,23 +57,18 @@ class Chart:
         return self.start, self.horizon
 
     @cached_property
-    def windows(self) -> tuple[float, FloatArray, FloatArray, FloatArray, FloatArray]:
+    def windows(self) -> tuple[float, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]:
         """Curves as the kernels take them; on a date without a transfer it is hopelessly fast and never lands."""
         from tradespace.spacecraft import LARGE
 
         known = np.isfinite(self.speed_sum + self.time_of_flight)
         hopeless = LARGE * (float(self.speed_sum[known].max()) if known.any() else 1.0)
-        out, arrive, both = (
+        out, arrive, both, first = (
             np.where(known, speed, hopeless)
-            for speed in (self.v_inf_departure, self.v_inf_arrival, self.speed_sum)
+            for speed in (self.v_inf_departure, self.v_inf_arrival, self.speed_sum, self.first_burn)
         )
-        return (
-            self.window_step,
-            out,
-            arrive,
-            np.where(known, self.time_of_flight, self.horizon - self.start),
-            both,
-        )
+        flight = np.where(known, self.time_of_flight, self.horizon - self.start)
+        return self.window_step, out, arrive, flight, both, first
 
     def usable(self) -> NDArray[np.bool_]:
         """Pairs that have a transfer on some date, shape (b, b)."""

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from tradespace.constants import value
 from tradespace.errors import TradespaceError, TransferError
-from tradespace.evaluate.engine import leg_records, priced_sums, stop_records
+from tradespace.evaluate.engine import leg_records, priced_ends, stop_records
 from tradespace.evaluate.question import SETTINGS, leg_of, stop_of
 from tradespace.mission import Stop, WindowCurve
 from tradespace.physics.compiled import FloatArray
@@ -85,32 +85,34 @@ def charted(study: Study, places: tuple[Place, ...], curves: Curves) -> Chart:
     days: FloatArray = study.start_date + step * np.arange(count, dtype=np.float64)
     stops = [stop_of(study, place, days) for place in places]
     size = len(places), len(places), max(curve.departure.size for curve in curves.values())
-    tables = np.full((4, *size), np.nan)
+    tables = np.full((5, *size), np.nan)
     legs: NDArray[Any] = np.zeros(size[:2], dtype=leg_records((), 0).dtype)
     for (here, there), curve in curves.items():
-        sums = _sums(curve, stops[here], stops[there])
-        for table, column in zip(
-            tables, (curve.v_inf_departure, curve.v_inf_arrival, curve.time_of_flight, sums), strict=True
-        ):
+        columns = (
+            curve.v_inf_departure, curve.v_inf_arrival, curve.time_of_flight,
+            *_priced(curve, stops[here], stops[there]),
+        )  # fmt: skip
+        for table, column in zip(tables, columns, strict=True):
             table[here, there, : column.size] = column
         legs[here, there] = leg_records((curve,), 1)[0]
     any_curve = next(iter(curves.values()))
     return Chart(
         tuple(place.body for place in places), stop_records(stops), legs, float(days[0]), float(days[1] - days[0]),
         np.ascontiguousarray([stop.distances for stop in stops], dtype=np.float64),
-        float(any_curve.departure[1] - any_curve.departure[0]), tables[0], tables[1], tables[2], tables[3],
+        float(any_curve.departure[1] - any_curve.departure[0]), tables[0], tables[1], tables[2], tables[3], tables[4],
         study.start_date, study.horizon,
     )  # fmt: skip
 
 
-def _sums(curve: WindowCurve, here: Stop, there: Stop) -> FloatArray:
-    """Priced sums, not numbers where the curve is not."""
+def _priced(curve: WindowCurve, here: Stop, there: Stop) -> tuple[FloatArray, FloatArray]:
+    """Sum of both burns and the first of them as the engine prices them; not numbers where the curve is not."""
     known = np.isfinite(curve.v_inf_sum)
     filled = WindowCurve(
         curve.departure_body, curve.arrival_body, curve.departure, curve.time_of_flight,
         np.where(known, curve.v_inf_departure, 0.0), np.where(known, curve.v_inf_arrival, 0.0), system=curve.system,
     )  # fmt: skip
-    return np.where(known, priced_sums(filled, here, there), np.nan)
+    both, first = priced_ends(filled, here, there)
+    return np.where(known, both, np.nan), np.where(known, first, np.nan)
 
 
 def _window_dates(study: Study) -> FloatArray:
