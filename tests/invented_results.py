@@ -13,6 +13,7 @@ import pandas as pd
 from tradespace.mission import Mission, Stop, WindowCurve
 from tradespace.quantities import quantities, quantity
 from tradespace.results import LINKS, PowerMap, Results, Sensitivity
+from tradespace.study.model import Place
 from tradespace.units import parse_date
 
 DAY, YEAR = 86400.0, 365.25 * 86400.0
@@ -71,6 +72,10 @@ class InventedStudy:
     text: str = "# invented for tests"
     path: Path | None = None
     hash: str = field(default_factory=lambda: hashlib.sha256(b"invented").hexdigest())
+
+    @property
+    def places(self) -> tuple[Place, ...]:
+        return tuple(Place(stop) for stop in self.stops)
 
 
 THRUSTERS = (
@@ -238,6 +243,12 @@ def add_hops(
             f"wait_{hop}": np.full(refuel.shape, wait),
             f"time_of_flight_{hop}": np.full(refuel.shape, flight),
             f"delta_v_{hop}": np.full(refuel.shape, 2700.0),
+            f"departure_delta_v_{hop}": np.full(refuel.shape, 1400.0 + 30 * place),
+            f"arrival_delta_v_{hop}": np.full(refuel.shape, 1150.0),
+            f"burn_time_{hop}": np.full(refuel.shape, 30.0 * DAY),
+            f"pricing_{hop}": np.full(refuel.shape, float(place % 2)),
+            f"refuel_time_{hop}": refuel,
+            f"survival_{hop}": np.full(refuel.shape, 0.9**hop),
             f"v_inf_departure_{hop}": np.full(refuel.shape, 1300.0 + 30 * place),
             f"v_inf_arrival_{hop}": np.full(refuel.shape, 1100.0),
             f"water_mined_{hop}": propellant,
@@ -245,6 +256,8 @@ def add_hops(
         }
         date = ready + wait + flight
     table["mission_time"] = date - mission.start_date
+    table["survival"] = np.full(refuel.shape, 0.9**mission.hops)
+    table["expected_bodies"] = np.full(refuel.shape, sum(0.9**hop for hop in range(1, mission.hops + 1)))
     table["refuel_time"] = refuel
     table["refuel_time_mean"] = 0.9 * refuel
     table["window_slack_d"] = 200.0 - 0.2 * refuel / DAY

@@ -23,7 +23,7 @@ from tradespace.report.words import standings, verdict
 from tradespace.tables import read_table
 
 SECTIONS = (
-    "verdict", "closure", "power", "moving", "solve", "designs", "calendar", "assumptions", "thrusters",
+    "verdict", "closure", "power", "moving", "solve", "designs", "calendar", "campaign", "assumptions", "thrusters",
     "checks", "sources", "run", "cautions",
 )  # fmt: skip
 VOID = {"meta", "link", "br", "img", "hr", "input"}

@@ -74,6 +74,7 @@ def run(study: str, out: Path | None, overwrite: bool, as_json: bool) -> None:
 
     def finish(results: Results, place: Path) -> None:
         reports.write_report(results, place / "report.html")
+        reports.write_campaign(results, place / reports.CSV_NAME)
 
     try:
         with progress_bar(sampling.design_count(asked)) as progress:

@@ -13,9 +13,9 @@ from tradespace.quantities import display, json_key, quantities
 from tradespace.units import format_date
 
 if TYPE_CHECKING:
+    from tradespace.mission import Mission
     from tradespace.study import Study
 
-DATES = ("arrival_date", "ready_date", "departure_date", "landing_date")
 TOTALS = ("dry_mass", "propellant_mass", "wet_mass", "start_mass", "launch_mass", "payload_capacity")
 POWER = (
     "array_area", "array_power", "start_power", "payload_power", "keep_alive_power", "net_power",
@@ -23,13 +23,13 @@ POWER = (
     "specific_impulse", "thrust", "radiator_area",
 )  # fmt: skip
 OUTCOME = (
-    "mission_time", "hops_per_year", "refuel_time", "refuel_time_mean", "water_per_hop", "delta_v_total",
+    "mission_time", "hops_per_year", "hops_per_sunlit_year", "survival", "expected_bodies",
+    "refuel_time", "refuel_time_mean", "water_per_hop", "delta_v_total",
     "buffer_mass", "tank_volume", "window_slack_d", "extrapolated_by",
 )  # fmt: skip
-TIMELINE = (
-    "arrival_date", "ready_date", "departure_date", "landing_date", "refuel_time", "wait", "time_of_flight",
-    "delta_v", "propellant_used", "departure_mass",
-)  # fmt: skip
+WIDTH = 100
+MOST = 7
+"""Characters of a line of the tables of hops, and hops whose margins one line holds."""
 
 Row = dict[str, Any]
 
@@ -48,15 +48,16 @@ def baseline(study: str, architecture: str | None, as_json: bool) -> None:
         raise unknown_name("architecture", architecture, asked.architectures, f"tradespace check {study}")
     from tradespace import evaluate
 
-    rows = rows_of(evaluate.baseline(asked, architecture=architecture))
+    mission = evaluate.mission_of(asked)
+    rows = rows_of(evaluate.baseline(asked, mission, architecture))
     if as_json:
-        sheets = {str(row["architecture"]): sheet_content(row, asked.hops) for row in rows}
+        sheets = {str(row["architecture"]): sheet_content(asked, mission, row) for row in rows}
         print_json({"study": asked.name, "architectures": sheets})
         return
     for number, row in enumerate(rows):
         if number:
             click.echo()
-        print_sheet(asked, row)
+        print_sheet(asked, mission, row)
 
 
 def verdict(row: Row) -> str:
@@ -113,12 +114,18 @@ def links(row: Row) -> list[str]:
     ]
 
 
-def hops_of(row: Row, hops: int) -> list[dict[str, Any]]:
+def hops_of(asked: Study, mission: Mission, row: Row) -> list[dict[str, Any]]:
     """The timeline, hop by hop, as it is written to JSON: dates as text, numbers in display units."""
+    from tradespace.itinerary import BURNS, DATES, legs, value
+
     known = quantities()
     found = []
-    for hop in range(1, hops + 1):
-        entry: dict[str, Any] = {"hop": hop}
+    for leg in legs(asked, mission):
+        hop = leg.hop
+        entry: dict[str, Any] = {
+            "hop": hop, "from": leg.here, "to": leg.there, "stop": leg.stop, "leg": leg.kind,
+            "priced_as": BURNS.get(value(row, "pricing", hop, mission)),
+        }  # fmt: skip
         for name, item in known.items():
             column = f"{name}_{hop}"
             if column not in row:
@@ -131,7 +138,7 @@ def hops_of(row: Row, hops: int) -> list[dict[str, Any]]:
     return found
 
 
-def sheet_content(row: Row, hops: int) -> dict[str, Any]:
+def sheet_content(asked: Study, mission: Mission, row: Row) -> dict[str, Any]:
     """One architecture's sheet for JSON, in display units."""
     content: dict[str, Any] = {"verdict": verdict(row), "closes": bool(row["closes"])}
     content |= {"extrapolated": bool(row["extrapolated"]), "extrapolated_by": str(row["extrapolated_by"])}
@@ -139,11 +146,11 @@ def sheet_content(row: Row, hops: int) -> dict[str, Any]:
     for name, item in quantities().items():
         if name in row and name not in content:
             content[json_key(name)] = item.shown(float(row[name]))
-    content["hops"] = hops_of(row, hops)
+    content["hops"] = hops_of(asked, mission, row)
     return content
 
 
-def print_sheet(asked: Study, row: Row) -> None:
+def print_sheet(asked: Study, mission: Mission, row: Row) -> None:
     """One architecture's sheet as text."""
     name = str(row["architecture"])
     click.echo(printable(f"{asked.title} - {asked.thrusters[name].title}"))
@@ -156,30 +163,66 @@ def print_sheet(asked: Study, row: Row) -> None:
     print_pairs(_present(row, POWER))
     click.echo("\nMission")
     print_pairs(_present(row, OUTCOME))
-    click.echo("\nTimeline")
-    _print_timeline(asked, row)
+    print_hops(asked, mission, row)
     click.echo("\nMargins (available over required, minus 1)")
-    rows = []
+    print_margins(asked, row)
+
+
+def print_margins(asked: Study, row: Row) -> None:
+    """The margin of every link, on every hop where a line holds them all."""
+    hops = range(1, asked.hops + 1)
+    lines: list[tuple[object, ...]] = []
     for link in links(row):
-        cells = [
-            display(f"margin_{link}", row.get(f"margin_{link}_{hop}")) for hop in range(1, asked.hops + 1)
-        ]
-        rows.append((link, display(f"margin_{link}", row[f"margin_{link}"]), *cells))
-    print_table(("link", "least", *(f"hop {hop}" for hop in range(1, asked.hops + 1))), rows)
+        values = [float(row[f"margin_{link}_{hop}"]) for hop in hops]
+        least = display(f"margin_{link}", row[f"margin_{link}"])
+        each = [display(f"margin_{link}", value) for value in values]
+        lines.append(
+            (link, least, *each) if asked.hops <= MOST else (link, least, 1 + values.index(min(values)))
+        )
+    headings = [f"hop {hop}" for hop in hops] if asked.hops <= MOST else ["at hop"]
+    print_table(("link", "least", *headings), lines)
 
 
-def _print_timeline(asked: Study, row: Row) -> None:
-    from tradespace.results import placeholder
+def print_hops(asked: Study, mission: Mission, row: Row) -> None:
+    """The campaign hop by hop, and what it has taken at each landing."""
+    from tradespace.itinerary import LEG_ITEMS, STOP_ITEMS, TOTAL_ITEMS, cells, legs, present
 
-    names = [name for name in TIMELINE if f"{name}_1" in row]
-    rows = []
-    for hop in range(1, asked.hops + 1):
-        cells = [
-            format_date(row[f"{name}_{hop}"])
-            if name in DATES
-            else placeholder(row, name) or display(name, row[f"{name}_{hop}"])
-            for name in names
-        ]
-        route = f"{asked.stops[hop - 1]} > {asked.stops[hop]}" if asked.kind == "tour" else asked.start_body
-        rows.append((hop, route, *cells))
-    print_table(("hop", "route", *(name.replace("_", " ") for name in names)), rows)
+    route = legs(asked, mission)
+    own = present(row, {**STOP_ITEMS, **LEG_ITEMS}, mission)
+    if asked.kind == "surface":
+        own.pop("own_survival", None)
+    parts = (
+        ("Timeline, hop by hop", own),
+        ("Since the start, at each landing", present(row, TOTAL_ITEMS, mission)),
+    )
+    for title, items in parts:
+        click.echo(f"\n{title}")
+        lines = cells(row, list(items), route, mission, display)
+        if asked.kind == "surface":
+            click.echo(f"on {asked.start_body}, in days since {format_date(asked.start_date)}")
+            print_table(
+                ("hop", *(words.lower() for words in items.values())),
+                [(leg.hop, *line) for leg, line in zip(route, zip(*lines, strict=True), strict=True)],
+            )
+            continue
+        rows = [[words.lower(), *line] for words, line in zip(items.values(), lines, strict=True)]
+        ends = [["from", *(leg.here for leg in route)], ["to", *(leg.there for leg in route)]]
+        kinds = [["stop", *(leg.stop for leg in route)], ["leg", *(leg.kind for leg in route)]]
+        print_side_by_side(ends + (kinds if items is own else []) + rows, asked.hops)
+
+
+def print_side_by_side(rows: list[list[str]], hops: int) -> None:
+    """Hops beside one another, as many as a line holds, the rest below."""
+    widths = [max(6, *(len(printable(line[place])) for line in rows)) for place in range(hops + 1)]
+    first = 1
+    while first <= hops:
+        last = first + 1
+        while last <= hops and widths[0] + sum(2 + width for width in widths[first : last + 1]) <= WIDTH:
+            last += 1
+        if first > 1:
+            click.echo()
+        print_table(
+            ("", *(f"hop {hop}" for hop in range(first, last))),
+            [(line[0], *line[first:last]) for line in rows],
+        )
+        first = last

@@ -9,20 +9,32 @@ import numpy as np
 import pandas as pd
 import plotly.graph_objects as go
 
+from tradespace.campaign.records import SPIRAL
+from tradespace.evaluate.engine import priced_ends
 from tradespace.figures import style
 from tradespace.figures.choice import standing_design, standing_rows, value_of
 from tradespace.figures.designs import row_labels, state_words
 from tradespace.figures.registry import captioned, figure
+from tradespace.itinerary import Leg, legs
 from tradespace.units import J2000, convert, format_date
 
 if TYPE_CHECKING:
+    from tradespace.physics.compiled import FloatArray
     from tradespace.results import Results
 
 BANDS = (
-    ("arrival_date", "ready_date", "refuelling and dwell at the stop", style.ORANGE, ""),
-    ("ready_date", "departure_date", "waiting for the departure date", style.GREY, "."),
-    ("departure_date", "landing_date", "flight", style.BLUE, "/"),
+    ("refuelling", style.ORANGE, ""),
+    ("dwell after refuelling", style.TOL_MUTED[2], ""),
+    ("waiting for the departure date", style.GREY, "."),
+    ("coasting flight", style.BLUE, "/"),
+    ("cruise burn", style.VERMILLION, ""),
 )
+"""What a campaign spends its time on, with colour and pattern; in the order of :func:`spans_of`."""
+ROW, GAP = 68, 0.35
+BAR = ROW * (1.0 - GAP)
+"""Height of a row and of its bar [px], and the share of a row between bars."""
+APART = 0.07
+"""Landings nearer than this share of the time axis have no room for words above them."""
 POINTS = 1200
 """Departure dates drawn per curve at most."""
 
@@ -47,30 +59,31 @@ def timeline(results: Results) -> go.Figure | None:
     if not names:
         return None
     surface = results.mission.kind == "surface"
-    labels = row_labels(results, names)
-    drawn = style.styled(go.Figure(), 60 * len(names) + 170)
+    labels = [
+        text + survival_words(rows[name])
+        for name, text in zip(names, row_labels(results, names), strict=True)
+    ]
+    drawn = style.styled(go.Figure(), round(ROW * (len(names) + 0.25)) + 110)
+    found: dict[str, list[tuple[str, float, float, str]]] = {kind: [] for kind, _, _ in BANDS}
+    for name, text in zip(names, labels, strict=True):
+        for hop in range(1, results.mission.hops + 1):
+            for kind, start, end in spans_of(results, rows[name], hop):
+                length = style.number(float(convert(end - start, "s", "d")))
+                found[kind].append(
+                    (text, start, end, f"hop {hop}, {length} d{chance_words(rows[name], hop)}")
+                )
+    origin = results.mission.start_date if surface else None
     reached = False
-    for first, last, words, colour, pattern in BANDS:
-        place: list[str] = []
-        spans: list[tuple[float, float]] = []
-        hops: list[str] = []
-        for name, text in zip(names, labels, strict=True):
-            row = rows[name]
-            for hop in range(1, results.mission.hops + 1):
-                start, end = hop_value(row, first, hop), hop_value(row, last, hop)
-                if np.isfinite(start) and np.isfinite(end) and end > start:
-                    place.append(text)
-                    spans.append((start, end))
-                    hops.append(f"hop {hop}, {style.number(float(convert(end - start, 's', 'd')))} d")
-        if spans:
+    for kind, colour, pattern in BANDS:
+        if found[kind]:
             reached = True
             drawn.add_trace(
                 band(
-                    spans,
-                    place,
-                    hops,
-                    (words, colour, pattern),
-                    origin=results.mission.start_date if surface else None,
+                    [(start, end) for _, start, end, _ in found[kind]],
+                    [text for text, *_ in found[kind]],
+                    [words for *_, words in found[kind]],
+                    (kind, colour, pattern),
+                    origin=origin,
                 )
             )
     if not reached:
@@ -93,9 +106,85 @@ def timeline(results: Results) -> go.Figure | None:
             showarrow=False,
             xanchor="right",
         )
-    drawn.update_layout(barmode="overlay", bargap=0.35)
-    drawn.update_yaxes(showgrid=False, autorange="reversed", type="category")
+    drawn.update_layout(barmode="overlay", bargap=GAP)
+    drawn.update_yaxes(showgrid=False, range=[len(names) - 0.5, -0.75], type="category")
+    for name, text in zip(names, labels, strict=True):
+        mark_chances(drawn, results, rows[name], text)
     return captioned(drawn, timeline_words(results, names) + state_words(results))
+
+
+def spans_of(results: Results, row: pd.Series, hop: int) -> list[tuple[str, float, float]]:
+    """What the craft does on one hop, as kinds of band with their ends [s]."""
+    arrival, ready, departure, landing = (
+        hop_value(row, name, hop) for name in ("arrival_date", "ready_date", "departure_date", "landing_date")
+    )
+    filled = min(arrival + np.nan_to_num(hop_value(row, "refuel_time", hop)), ready)
+    first, second = burns_of(results, row, hop)
+    spans = [
+        ("refuelling", arrival, filled),
+        ("dwell after refuelling", filled, ready),
+        ("waiting for the departure date", ready, departure),
+        ("coasting flight", departure + first, landing - second),
+        ("cruise burn", departure, departure + first),
+        ("cruise burn", landing - second, landing),
+    ]
+    return [
+        (kind, start, end)
+        for kind, start, end in spans
+        if np.isfinite(start) and np.isfinite(end) and end > start
+    ]
+
+
+def burns_of(results: Results, row: pd.Series, hop: int) -> tuple[float, float]:
+    """How long the cruise burns at both ends of a hop take [s].
+
+    The first is centred on the date of the window curve; both together are what the flight is longer than that of the
+    curve. A spiral thrusts all the way.
+    """
+    longest, flight = hop_value(row, "burn_time", hop), hop_value(row, "time_of_flight", hop)
+    if not (np.isfinite(longest) and results.mission.windows):
+        return 0.0, 0.0
+    curve = results.mission.windows[hop - 1]
+    if curve.system is not None:
+        return (flight, 0.0) if hop_value(row, "pricing", hop) == SPIRAL else (0.0, 0.0)
+    date = hop_value(row, "window_date", hop)
+    first = float(np.clip(2.0 * (date - hop_value(row, "departure_date", hop)), 0.0, longest))
+    arc = float(np.interp(date, curve.departure, curve.time_of_flight))
+    second = float(np.clip(2.0 * (flight - arc) - first, 0.0, longest))
+    return first, second
+
+
+def mark_chances(drawn: go.Figure, results: Results, row: pd.Series, label: str) -> None:
+    """Write the chance to have come so far above each landing of a design that closes, where there is room."""
+    hops = range(1, results.mission.hops + 1)
+    dates = [hop_value(row, "landing_date", hop) for hop in hops]
+    chances = [hop_value(row, "survival", hop) for hop in hops]
+    room = APART * (results.mission.horizon - results.mission.start_date)
+    if results.mission.kind == "surface" or not bool(row["closes"]) or not np.all(np.isfinite(chances)):
+        return
+    if np.any(np.diff(dates) < room):
+        return
+    for date, chance in zip(dates, chances, strict=True):
+        drawn.add_annotation(
+            x=moment(date),
+            y=label,
+            yshift=0.5 * BAR + 8,
+            text=style.percent(chance),
+            showarrow=False,
+            font={"size": 11},
+        )
+
+
+def survival_words(row: pd.Series) -> str:
+    """The chance to complete the route, for a label."""
+    chance = float(row.get("survival", float("nan"))) if bool(row["closes"]) else float("nan")
+    return f"<br>chance {style.percent(chance)}" if np.isfinite(chance) else ""
+
+
+def chance_words(row: pd.Series, hop: int) -> str:
+    """The chance to land from a hop, for a hover box."""
+    chance = hop_value(row, "survival", hop)
+    return f", chance to land {style.percent(chance)}" if np.isfinite(chance) else ""
 
 
 def band(
@@ -137,6 +226,7 @@ def band(
 def timeline_words(results: Results, names: list[str]) -> str:
     """How long the campaigns last and how that time is spent."""
     parts = []
+    surface = results.mission.kind == "surface"
     for name in names:
         row, closes = standing_design(results, name)
         if row is None or not closes:
@@ -148,34 +238,35 @@ def timeline_words(results: Results, names: list[str]) -> str:
         share = f", {style.percent(waited / total)} of it waiting" if total > 0 and waited > 0 else ""
         parts.append(f"{style.title_of(results, name)} lands for the last time after {length}{share}")
     found = "; ".join(parts) if parts else "No architecture finishes the route"
-    return f"Best design of each architecture; bars that reach the right edge go on beyond it. {found}."
+    chance = " Percentages: the chance to have come so far." if not surface else ""
+    return (
+        f"Best design of each architecture; bars that reach the right edge go on beyond it. {found}.{chance}"
+    )
 
 
 @figure("hop_windows", title="Departure dates on offer", section="calendar", width=180)
 def hop_windows(results: Results) -> go.Figure | None:
-    """Cheapest velocity change of each hop against departure date, with the capacity and the dates chosen."""
-    curves = results.mission.windows
+    """Cheapest hop against departure date for each leg around the Sun, with the capacity and the dates chosen."""
+    curves = {
+        hop: curve for hop, curve in enumerate(results.mission.windows, start=1) if curve.system is None
+    }
     if not curves:
         return None
-    titles = [
-        f"Hop {hop}: {curve.departure_body} to {curve.arrival_body}"
-        for hop, curve in enumerate(curves, start=1)
-    ]
+    titles = [f"Hop {hop}: {leg.route}" for hop, leg in legs_of(results).items() if hop in curves]
     drawn = style.panels(titles, 250, columns=1)
     capacity = capacities(results)
-    highest = max(capacity) if capacity else float("inf")
-    for index, curve in enumerate(curves):
+    for place, (hop, curve) in enumerate(curves.items(), start=1):
         every = max(1, -(-len(curve.departure) // POINTS))
-        speed = style.shown("delta_v", np.asarray(curve.v_inf_sum)[::every])
-        spot = {"row": index + 1, "col": 1}
+        speed = style.shown("delta_v", offered(results, hop))[::every]
+        spot = {"row": place, "col": 1}
         drawn.add_trace(
             go.Scatter(
                 x=[moment(date) for date in curve.departure[::every]],
                 y=np.round(speed, 4),
                 mode="lines",
-                name="cheapest hop on that date",
+                name="cheapest hop on that date, short burns",
                 legendgroup="curve",
-                showlegend=index == 0,
+                showlegend=place == 1,
                 line={"color": style.BLACK, "width": 1.6},
                 hovertemplate="%{x|%Y-%m-%d}<br>%{y:.3f} km/s<extra></extra>",
             ),
@@ -183,15 +274,15 @@ def hop_windows(results: Results) -> go.Figure | None:
         )
         for value in capacity:
             drawn.add_hline(y=value, line={"color": style.VERMILLION, "width": 2, "dash": "dash"}, **spot)
-        chosen_dates(drawn, results, index + 1, spot)
+        highest = max([*capacity, *chosen_dates(drawn, results, hop, spot)], default=0.0)
         finite = speed[np.isfinite(speed)]
         if finite.size:
-            top = max(float(np.percentile(finite, 60)), 1.6 * highest if np.isfinite(highest) else 0.0)
+            top = max(float(np.percentile(finite, 60)), 1.25 * highest, 1.05 * float(finite.min()))
             drawn.update_yaxes(range=[0, top], **spot)
     if capacity:
         drawn.add_trace(
             go.Scatter(
-                x=[moment(curves[0].departure[0])],
+                x=[moment(next(iter(curves.values())).departure[0])],
                 y=[capacity[0]],
                 mode="lines",
                 name="capacity per hop after the margin",
@@ -203,8 +294,20 @@ def hop_windows(results: Results) -> go.Figure | None:
     drawn.update_xaxes(title_text="Departure date (calendar year)", row=len(curves), col=1)
     drawn.update_xaxes(range=[moment(results.mission.start_date), moment(results.mission.horizon)])
     style.one_scale(drawn, "x")
-    drawn.update_yaxes(title_text="Sum of both speeds<br>far away (km/s)")
+    drawn.update_yaxes(title_text="Both cruise burns<br>(km/s)")
     return captioned(drawn, window_words(results, capacity))
+
+
+def legs_of(results: Results) -> dict[int, Leg]:
+    """The hops of the route by number."""
+    return {leg.hop: leg for leg in legs(results.study, results.mission)}
+
+
+def offered(results: Results, hop: int) -> FloatArray:
+    """Both cruise burns of the cheapest hop on each date with short burns [m/s]; a planet's pull helps at its ends."""
+    mission = results.mission
+    sums, _ = priced_ends(mission.windows[hop - 1], mission.stops[hop - 1], mission.stops[hop])
+    return np.asarray(sums, dtype=np.float64)
 
 
 def capacities(results: Results) -> list[float]:
@@ -222,21 +325,24 @@ def capacities(results: Results) -> list[float]:
     return sorted({min(found), max(found)}) if found else []
 
 
-def chosen_dates(drawn: go.Figure, results: Results, hop: int, spot: dict[str, int]) -> None:
-    """Mark the date on which each architecture's design departs."""
+def chosen_dates(drawn: go.Figure, results: Results, hop: int, spot: dict[str, int]) -> list[float]:
+    """Mark the date and the price of each architecture's hop; the prices marked [km/s]."""
+    marked = []
     for name in results.architectures:
         row, closes = standing_design(results, name)
         if row is None:
             continue
         date = hop_value(row, "window_date", hop)
-        speed = hop_value(row, "v_inf_departure", hop) + hop_value(row, "v_inf_arrival", hop)
+        speed = hop_value(row, "departure_delta_v", hop) + hop_value(row, "arrival_delta_v", hop)
         if not (np.isfinite(date) and np.isfinite(speed)):
             continue
         colour, symbol, _ = style.looks(results, name)
+        paid = float(style.shown("delta_v", speed))
+        marked.append(paid)
         drawn.add_trace(
             go.Scatter(
                 x=[moment(date)],
-                y=[float(style.shown("delta_v", speed))],
+                y=[paid],
                 mode="markers",
                 legendgroup=name,
                 name=style.escape(style.title_of(results, name)),
@@ -247,17 +353,22 @@ def chosen_dates(drawn: go.Figure, results: Results, hop: int, spot: dict[str, i
                     "color": colour,
                     "line": {"color": style.BLACK if closes else colour, "width": 1.2 if closes else 2.5},
                 },
-                hovertemplate="%{x|%Y-%m-%d}<br>%{y:.3f} km/s<extra></extra>",
+                hovertemplate="%{x|%Y-%m-%d}<br>pays %{y:.3f} km/s<extra></extra>",
             ),
             **spot,
         )
+    return marked
 
 
 def window_words(results: Results, capacity: list[float]) -> str:
-    """Share of dates that fit, hop by hop, and the cheapest date."""
+    """Share of dates that fit, hop by hop, and the cheapest date; what the marks mean."""
     parts = []
+    within = []
     for hop, curve in enumerate(results.mission.windows, start=1):
-        speed = np.asarray(curve.v_inf_sum, dtype=np.float64)
+        if curve.system is not None:
+            within.append(f"hop {hop}")
+            continue
+        speed = offered(results, hop)
         if not np.isfinite(speed).any():
             parts.append(f"hop {hop} has no departure in reach")
             continue
@@ -269,8 +380,13 @@ def window_words(results: Results, capacity: list[float]) -> str:
             words += f", and {style.percent(fits)} of the dates fit the capacity"
         parts.append(words)
     text = "; ".join(parts)
+    inside = (
+        f" {', '.join(within).capitalize()} within one planet's system can start on any date."
+        if within
+        else ""
+    )
     return (
-        text[:1].upper()
-        + text[1:]
-        + ". Marks are the dates chosen; an open mark belongs to a design that does not close."
+        f"{text[:1].upper()}{text[1:]}.{inside} Marks stand on the date of the curve on which a craft's burns are "
+        "centred and at what it pays: above the curve where its burns are long. An open mark belongs to a design that "
+        "does not close."
     )

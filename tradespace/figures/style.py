@@ -52,6 +52,9 @@ LABELS = {
     "delta_v_margin": "Velocity change margin",
     "delta_v": "Velocity change",
     "delta_v_total": "Velocity change of the route",
+    "survival": "Chance to complete",
+    "expected_bodies": "Expected stops",
+    "hops_per_sunlit_year": "Hops per year of sunlight",
 }
 NARROW = "\xa0"
 """A space at which lines do not break."""

@@ -10,6 +10,7 @@ from tradespace.errors import OutputError
 from tradespace.figures import draw_figures, write_figures
 from tradespace.figures.crossing import crossing_words
 from tradespace.report import sources, tables
+from tradespace.report.campaign import CSV_NAME, campaign_parts, write_campaign
 from tradespace.report.checks import check_parts
 from tradespace.report.page import Markup, Section, details, facts, figure_block, page, paragraph, text
 from tradespace.report.water import water_parts
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from tradespace.figures import DrawnFigure
     from tradespace.results import Results
 
-__all__ = ["report_page", "write_report", "write_report_of_run"]
+__all__ = ["CSV_NAME", "report_page", "write_campaign", "write_report", "write_report_of_run"]
 
 
 def write_report(results: Results, path: str | Path) -> Path:
@@ -54,7 +55,7 @@ def write_report(results: Results, path: str | Path) -> Path:
 
 
 def write_report_of_run(folder: str | Path, figures: Sequence[str] = ()) -> list[Path]:
-    """Write ``report.html`` of a finished run again, and its figures as files on request.
+    """Write ``report.html`` and ``campaign.csv`` of a finished run again, and its figures as files on request.
 
     Parameters
     ----------
@@ -66,7 +67,7 @@ def write_report_of_run(folder: str | Path, figures: Sequence[str] = ()) -> list
     Returns
     -------
     list of Path
-        The files written, the report first.
+        The files written, the report first, the hops as CSV next.
 
     Raises
     ------
@@ -77,13 +78,14 @@ def write_report_of_run(folder: str | Path, figures: Sequence[str] = ()) -> list
 
     place = Path(folder)
     results = read_run(place)
-    written = [write_report(results, place / "report.html")]
+    written = [write_report(results, place / "report.html"), write_campaign(results, place / CSV_NAME)]
     return written + (write_figures(results, place / "figures", figures) if figures else [])
 
 
 def report_page(results: Results) -> str:
     """The report as text."""
     drawn = list(draw_figures(results))
+    ranked = standings(results)
     sections = [
         verdict_section(results),
         Section("closure", "Where it closes, and what binds", blocks(drawn, "closure")),
@@ -95,9 +97,10 @@ def report_page(results: Results) -> str:
         Section(
             "designs",
             "The best designs",
-            [*blocks(drawn, "designs"), tables.best_designs(results, standings(results))],
+            [*blocks(drawn, "designs"), tables.best_designs(results, ranked)],
         ),
-        calendar_section(results, drawn),
+        Section("calendar", "Calendar", blocks(drawn, "calendar")),
+        Section("campaign", "Hop by hop", campaign_parts(results, ranked)),
         Section("assumptions", "Assumptions", [tables.assumptions(results)]),
         Section("thrusters", "Thrusters", [tables.thruster_table(results)]),
         Section("checks", "Checks against published values", check_parts()),
@@ -159,12 +162,6 @@ def solve_section(results: Results) -> Section:
     """The solver's answer, when one was asked for."""
     found = tables.solutions(results)
     return Section("solve", "What it takes", [] if found is None else [found])
-
-
-def calendar_section(results: Results, drawn: list[DrawnFigure]) -> Section:
-    """Timeline, windows and the table of hops."""
-    table = details("Every hop as a table", tables.hop_table(results, standings(results)))
-    return Section("calendar", "Calendar", [*blocks(drawn, "calendar"), table])
 
 
 def run_section(results: Results) -> Section:

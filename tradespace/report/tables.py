@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
+from tradespace.errors import TradespaceError
 from tradespace.figures.choice import swept
 from tradespace.figures.moving import step_words
 from tradespace.figures.style import label, number, percent, pretty_unit, quantity_text, shown, title_of
@@ -16,7 +17,7 @@ from tradespace.quantities import Quantity, quantities, quantity
 from tradespace.report.page import Markup, Row, paragraph, table, tag, text, yes_no
 from tradespace.report.words import Standing, at_hop
 from tradespace.results import placeholder
-from tradespace.units import convert, format_date
+from tradespace.tables import read_table
 from tradespace.validity import INSIDE
 
 if TYPE_CHECKING:
@@ -24,7 +25,20 @@ if TYPE_CHECKING:
 
     from tradespace.results import Results
 
-HOP_DATES = ("arrival_date", "ready_date", "departure_date", "landing_date")
+CHANCES = {
+    "tour": ("survival", "expected_bodies", "window_slack_d"),
+    "surface": ("survival", "hops_per_sunlit_year"),
+}
+"""Columns of the ranking by kind of route; hops on one body wait for no date."""
+CHANCE_WORDS = {
+    "tour": (
+        " Chance to complete: water found at every stop it mines and every hop flown; expected stops count each stop "
+        "ahead with the chance to reach it. Both follow from assumed chances, see Assumptions."
+    ),
+    "surface": (
+        " Chance to complete: water found at every site and every hop flown, with assumed chances, see Assumptions."
+    ),
+}
 
 
 def cell(row: pd.Series | None, name: str) -> str:
@@ -39,11 +53,9 @@ def ranking(results: Results, ranked: list[Standing]) -> Markup:
     merit = results.study.figure_of_merit
     columns = [
         name
-        for name in (merit, "start_mass", "refuel_time", "mission_time", "window_slack_d")
+        for name in (merit, "start_mass", "refuel_time", "mission_time", *CHANCES[results.mission.kind])
         if name in results.designs
     ]
-    if results.mission.kind == "surface":
-        columns = [name for name in columns if name != "window_slack_d"]  # hops on one body wait for no date
     columns = list(dict.fromkeys(columns))
     headings = [
         "Architecture",
@@ -62,7 +74,9 @@ def ranking(results: Results, ranked: list[Standing]) -> Markup:
         )
         limited = "–" if one.row is None else f"{one.row['limited_by']}{at_hop(one.row)}"
         margin = "–" if one.row is None else number(float(one.row["margin"]), 2)
-        values = [cell(one.row, name) if one.refuels or name != "refuel_time" else "–" for name in columns]
+        empty = () if one.closes else ("survival", "expected_bodies")
+        empty = empty if one.refuels else (*empty, "refuel_time")
+        values = ["–" if name in empty else cell(one.row, name) for name in columns]
         title = one.title if one.closes else Markup(f"{text(one.title)} {tag('does not close')}")
         rows.append(
             Row(
@@ -82,7 +96,7 @@ def ranking(results: Results, ranked: list[Standing]) -> Markup:
         f"Best closing design of each architecture by {words_of(merit)} ({quantity(merit).better} is "
         "better); where none closes, "
         "the design nearest to closing. Shaded: craft that leave with all their propellant."
-    )
+    ) + ("" if "survival" not in columns else CHANCE_WORDS[results.mission.kind])
     return table(caption, headings, rows, numeric=[2, 3, *range(4, 4 + len(columns)), 5 + len(columns)])
 
 
@@ -119,52 +133,6 @@ def beyond(row: pd.Series | None) -> str:
     """The first input of a design that lies outside the data behind its model."""
     found = "" if row is None else str(row.get("extrapolated_by", INSIDE))
     return "–" if found in {"", INSIDE} else words_of(found)
-
-
-def hop_table(results: Results, ranked: list[Standing]) -> Markup:
-    """Every hop of the designs that stand for each architecture."""
-    headings = [
-        "Architecture",
-        "Hop",
-        "Arrives",
-        "Ready",
-        "Departs",
-        "Lands",
-        "Wait",
-        "Velocity change",
-        "Propellant used",
-        "Water mined",
-    ]
-    surface = results.mission.kind == "surface"
-    rows = []
-    for one in ranked:
-        for hop in range(1, results.mission.hops + 1):
-            if one.row is None:
-                continue
-            dates = [hop_date(results, one.row.get(f"{name}_{hop}"), surface) for name in HOP_DATES]
-            amounts = [
-                hop_cell(one.row, name, hop) for name in ("wait", "delta_v", "propellant_used", "water_mined")
-            ]
-            rows.append(Row([one.title, hop, *dates, *amounts], "" if one.refuels else "apart"))
-    caption = "Hop by hop, for the design that stands for each architecture." + (
-        " Days since the start." if surface else ""
-    )
-    return table(caption, headings, rows, range(1, 10))
-
-
-def hop_date(results: Results, value: Any, surface: bool) -> str:
-    """A date of a hop, or days since the start on a surface route."""
-    if value is None or not math.isfinite(float(value)):
-        return "–"
-    if surface:
-        return number(float(convert(float(value) - results.mission.start_date, "s", "d")), 4)
-    return format_date(float(value))
-
-
-def hop_cell(row: pd.Series, name: str, hop: int) -> str:
-    """A per-hop amount with its unit."""
-    value = row.get(f"{name}_{hop}")
-    return "–" if value is None or pd.isna(value) else quantity_text(name, float(value))
 
 
 def exchange_table(results: Results) -> Markup:
@@ -284,12 +252,60 @@ def assumptions(results: Results) -> Markup:
             choice_row(study.options, choice) for choice in choices().values() if choice.section == section
         ]
         rows += [assumption(results, item) for item in items]
+        if section == "route":
+            rows += site_rows(results)
     headings = ["Quantity", "Value", "Range", "Unit", "Grade", "Source", "Where"]
     caption = (
         "Every input of the run. Given: written in the study file; otherwise the default of the data table, "
         "with its source."
     )
     return table(caption, headings, rows, (1, 2))
+
+
+def site_rows(results: Results) -> list[Row]:
+    """The chance that no water can be won, for each place the route mines."""
+    study, found = results.study, {}
+    for place, stop in zip(study.places[:-1], results.mission.stops[:-1], strict=True):
+        if not stop.mines or stop.name in found:
+            continue
+        name = f"Chance that {stop.name} is dry"
+        own = study.values.get("dry_site_probability", float("nan"))
+        if stop.dry_given or math.isfinite(own):
+            chance = stop.dry_probability if stop.dry_given else own
+            cells = [
+                name,
+                number(100.0 * chance),
+                "–",
+                "%",
+                tag("given in the study", "given"),
+                "study file",
+                "",
+            ]
+        else:
+            evidence = evidence_of(place.body)
+            span = site_range(evidence)
+            cells = [name, number(100.0 * stop.dry_probability), span, "%", "assumed", "assumed here"]
+            cells.append(f"by the evidence for water there: {evidence.replace('_', ' ')}")
+        found[stop.name] = Row(cells)
+    return list(found.values())
+
+
+def evidence_of(name: str) -> str:
+    """Kind of evidence for water on a body; words where the catalogue at hand does not hold it."""
+    from tradespace import bodies
+
+    try:
+        return str(bodies.body(name).water_class)
+    except TradespaceError:
+        return "not in this catalogue"
+
+
+def site_range(evidence: str) -> str:
+    """Range of the chance for a kind of evidence."""
+    for row in read_table("site_values.csv").rows:
+        if row["name"] == f"dry_{evidence}":
+            return f"{number(100.0 * float(row['low']))} to {number(100.0 * float(row['high']))}"
+    return "–"
 
 
 def choice_row(taken: Mapping[str, str], choice: Choice) -> Row:

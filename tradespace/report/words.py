@@ -140,8 +140,23 @@ def verdict(results: Results) -> tuple[str, bool]:
         f"Yes: {who} architectures that refuel {verb(len(closing))} this "
         f"mission{names}; best by {figure}{at_conditions(results)} is {best.title} with "
         f"{merit(results, best)}, limited by {row['limited_by']}{at_hop(row)} (margin "
-        f"{number(float(row['margin']), 2)}).{beside}"
+        f"{number(float(row['margin']), 2)}).{chances(results, row)}{beside}"
     ), True
+
+
+def chances(results: Results, row: pd.Series) -> str:
+    """How likely a design is to get through, and how far it is to be expected to get."""
+    if "survival" not in row.index or not np.isfinite(float(row["survival"])):
+        return ""
+    hops, end = results.mission.hops, percent(float(row["survival"]))
+    if results.mission.kind == "surface":
+        return (
+            f" The chance that it completes all {hops} hops is {end}, with what is assumed of hops and sites."
+        )
+    return (
+        f" The chance that it completes the route is {end}, with what is assumed of hops and sites: of {hops} stops "
+        f"ahead, {number(float(row['expected_bodies']), 2)} are to be expected."
+    )
 
 
 def reference_words(results: Results) -> str:
