@@ -486,3 +486,37 @@ def test_a_body_whose_position_is_not_known_at_the_start_is_left_out() -> None:
     lost = replace(study.search, start="Apophis")
     with pytest.raises(StudyError, match="no tour can start on Apophis"):
         touring.usable(study, lost)
+
+
+def test_an_interrupt_leaves_nothing_half_written(written: tuple[Path, str], tmp_path: Path) -> None:
+    place, _ = written
+
+    def stop(what: str, done: int, total: int, closing: int) -> None:
+        if what == "hops":
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        touring.search(load_study(place / "belt.toml"), progress=stop)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(touring, "search", lambda *_, **__: stop("hops", 0, 1, 0))
+        done = CliRunner().invoke(main, ["tour", str(place / "belt.toml"), "--out", str(tmp_path / "out")])
+    assert done.exit_code == 130
+    assert not list(tmp_path.iterdir())
+
+
+def test_moons_of_one_planet_can_be_toured_back_and_forth() -> None:
+    text = (OUTER_BELT.parent / "mars_moon_shuttle.toml").read_text(encoding="utf-8")
+    text += """
+[search]
+bodies = ["Phobos", "Deimos", "Mars"]
+hops = 3
+revisits = true
+figure_of_merit = "water_processed"
+expected = true
+start = "any"
+"""
+    tours = touring.search(parse_study(text))
+    assert set(tours.best.names) >= {"Phobos", "Deimos"}
+    assert tours.found.exhaustive
+    hops = tours.best.hops
+    assert tours.best.merit == pytest.approx(float((hops["water_mined"] * hops["survival"]).sum()))

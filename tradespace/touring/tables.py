@@ -153,7 +153,10 @@ def search_in_words(tours: Tours) -> str:
     tried = sum(level.tried for level in levels)
     hops = f"{tried:,} hops flown in {tours.search_seconds:.1f} s".replace(",", " ")
     if tours.found.exhaustive:
-        return f"{hops}; every order of the bodies was tried, so no tour of these bodies is better."
+        return (
+            f"{hops}; every order of the bodies was tried, so with this craft, these curves and this choice of "
+            "departures no tour is better."
+        )
     dropped = sum(level.dominated + level.cut for level in levels)
     beam = f"{tours.search.aim.beam:,}".replace(",", " ")
     return (
