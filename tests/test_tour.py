@@ -520,3 +520,14 @@ start = "any"
     assert tours.found.exhaustive
     hops = tours.best.hops
     assert tours.best.merit == pytest.approx(float((hops["water_mined"] * hops["survival"]).sum()))
+
+
+def test_a_parking_orbit_is_no_body_reached() -> None:
+    text = (OUTER_BELT.parent / "mars_moon_shuttle.toml").read_text(encoding="utf-8")
+    study = parse_study(text + '\n[search]\nbodies = ["Phobos", "Deimos", "Mars"]\nhops = 3\n')
+    tours = touring.search(study)
+    assert tours.best.merit == 1.0
+    via_orbit = [tour for tour in tours.found.tours if "Mars" in tour.names]
+    assert via_orbit
+    assert all(tour.merit == ("Deimos" in tour.names) for tour in via_orbit)
+    assert tours.hand_made.merit == 1.0

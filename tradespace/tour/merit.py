@@ -36,11 +36,17 @@ def fly_tour(
         chart.dates, np.array(route, dtype=np.int64), records(hops), records(states),
     )  # fmt: skip
     names = tuple(chart.names[number] for number in route)
-    return scored(aim, design, chart.horizon, names, hops)
+    grounds = tuple(bool(chart.stops["mu"][number] > 0.0) for number in route)
+    return scored(aim, design, chart.horizon, names, hops, grounds)
 
 
 def scored(
-    aim: Aim, design: NDArray[Any], horizon: float, names: tuple[str, ...], hops: NDArray[Any]
+    aim: Aim,
+    design: NDArray[Any],
+    horizon: float,
+    names: tuple[str, ...],
+    hops: NDArray[Any],
+    grounds: tuple[bool, ...],
 ) -> Tour:
     """What a tour that has been flown is worth.
 
@@ -56,12 +62,14 @@ def scored(
         Bodies in order, the start among them.
     hops : ndarray, shape (hops,)
         Rows of the hop record.
+    grounds : tuple of bool
+        Whether the craft stands on ground at each stop; a parking orbit is no body reached.
     """
     gained, survival = 0.0, 1.0
     for number in range(len(hops)):
         hop = hops[number : number + 1]
         survival = float(hop["survival"][0])
-        new = np.array([names[number + 1] not in names[: number + 1]])
+        new = np.array([grounds[number + 1] and names[number + 1] not in names[: number + 1]])
         gained += (survival if aim.expected else 1.0) * float(gain(aim, design, hop, new)[0])
     if not len(hops):
         return Tour(names, 0.0, 1.0, math.nan, hops)

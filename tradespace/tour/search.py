@@ -157,7 +157,7 @@ class _Search:
         margins, links = least_margins(hops)
         parents, there = np.nonzero(tried & (margins >= 0.0))
         flown, before = hops[parents, there], partial[parents]
-        new = (before.routes != there[:, None]).all(axis=1)
+        new = (before.routes != there[:, None]).all(axis=1) & (chart.stops["mu"][there] > 0.0)
         survival = flown["survival"].copy()
         weight = survival if self.aim.expected else np.ones(len(there))
         gained = before.gained + weight * gain(self.aim, self.design, flown, new)

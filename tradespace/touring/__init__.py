@@ -200,7 +200,9 @@ def own_route(study: Study, asked: Search, vehicle: Vehicle) -> tuple[Tour, str]
             f"hop {flown + 1} to {study.stops[flown + 1]} is limited by {MARGINS[links[flown]]}, "
             f"margin {display('margin', margins[flown])}"
         )
-    tour = scored(asked.aim, vehicle.design, study.horizon, study.stops[: flown + 1], vehicle.hops[:flown])
+    grounds = tuple(place.orbit is None for place in study.places[: flown + 1])
+    bodies = tuple(place.body for place in study.places[: flown + 1])
+    tour = scored(asked.aim, vehicle.design, study.horizon, bodies, vehicle.hops[:flown], grounds)
     return tour, limit
 
 
