@@ -171,3 +171,13 @@ def test_nothing_is_mined_in_the_stationary_orbit() -> None:
     assert (
         mining["delta_v_2"] < 0.2 * mining["delta_v_1"]
     )  # Deimos is near the stationary orbit, Phobos is not
+
+
+def test_the_ice_tour_is_also_sought_among_the_wet_bodies_of_the_outer_belt() -> None:
+    study = load_study(STUDIES / "outer_belt_ice_tour.toml")
+    assert study.search is not None
+    assert set(study.stops) <= set(study.search.bodies)
+    for name in study.search.bodies:
+        body = bodies.body(name)
+        assert body.parent == "Sun"
+        assert body.water_class not in {"none", "unknown"}
