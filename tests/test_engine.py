@@ -228,7 +228,7 @@ def test_margins_are_continuous_across_closing(
 ) -> None:
     study, mission = asked("outer_belt_ice_tour")
     reference = answers("outer_belt_ice_tour", architecture).iloc[0]
-    dates = np.array([reference[f"departure_date_{hop}"] for hop in (1, 2)])
+    dates = np.array([reference[f"window_date_{hop}"] for hop in (1, 2)])
     points = np.linspace(low, high, 4001)
     table = engine.evaluate(study, mission, architecture, {variable: points}, frozen=dates)
     jumps = np.abs(np.diff(table[[f"margin_{link}" for link in LINKS]].to_numpy(dtype=float), axis=0)).max(
@@ -290,8 +290,8 @@ def test_a_frozen_calendar_keeps_its_dates() -> None:
     table = engine.evaluate(
         study, mission, "electrolysis_bipropellant", {"array_area": np.array([30.0, 300.0])}, frozen=dates
     )
-    assert (table["departure_date_1"] == dates[0]).all()
-    assert (table["departure_date_2"] == dates[1]).all()
+    assert (table["window_date_1"] == dates[0]).all()
+    assert (table["window_date_2"] == dates[1]).all()
 
 
 def test_the_departure_is_the_cheapest_within_the_wait() -> None:
@@ -326,7 +326,7 @@ def test_water_on_board_still_has_to_be_split() -> None:
 def test_a_frozen_date_before_the_craft_is_ready_does_not_close() -> None:
     study, mission = asked("outer_belt_ice_tour")
     reference = answers("outer_belt_ice_tour", "electrothermal_engine").iloc[0]
-    dates = np.array([reference[f"departure_date_{hop}"] for hop in (1, 2)])
+    dates = np.array([reference[f"window_date_{hop}"] for hop in (1, 2)])
     late = np.array([60.0, 1500.0]) * 86400.0
     table = engine.evaluate(study, mission, "electrothermal_engine", {"minimum_dwell": late}, frozen=dates)
     assert table["closes"].tolist() == [True, False]

@@ -105,6 +105,9 @@ def test_every_option_gives_finite_answers_whose_masses_add_up(kind: str, choice
         np.testing.assert_allclose(column(table, "dry_mass")[finite], grown[finite], rtol=1e-8)
 
 
+SWITCHES = ("departure_policy", "fill_to_need")
+
+
 @pytest.mark.parametrize("choice", choices())
 def test_every_quantity_that_an_option_sets_changes_something(choice: str) -> None:
     """A value that no part of the engine reads would be a promise not kept."""
@@ -113,6 +116,8 @@ def test_every_quantity_that_an_option_sets_changes_something(choice: str) -> No
         for key, setting in option.settings.items():
             other = 0.02 if key == "stack_life" else 0.9  # a margin above 10 is not told apart
             points = np.array([setting.value, other * setting.value if setting.value else 0.2])
+            if key in SWITCHES:
+                points[1] = abs(1.0 - setting.value)
             found = [
                 answers(kind, options={choice: name}, **{key: points}).drop(columns=key) for kind in TEXTS
             ]

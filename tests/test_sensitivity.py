@@ -85,7 +85,7 @@ def test_rates_are_slopes_of_the_engine_with_the_calendar_frozen(name: str, quan
             & (table["calendar"] == "frozen")
         ].iloc[0]
         dates = (
-            np.array([row[f"departure_date_{hop + 1}"] for hop in range(mission.hops)])
+            np.array([row[f"window_date_{hop + 1}"] for hop in range(mission.hops)])
             if mission.windows
             else None
         )
@@ -189,7 +189,7 @@ def area_at_the_edge(wait: str, study: Study | None = None) -> float:
     for _ in range(3):
         areas = np.linspace(low, high, 2001)
         table = engine.evaluate(asked_study, mission, SPLITTING, {"array_area": areas})
-        place = int(np.argmax(np.abs(np.diff(table["departure_date_1"]))))
+        place = int(np.argmax(np.abs(np.diff(table["window_date_1"]))))
         low, high = float(areas[place]), float(areas[place + 1])
     return 0.5 * (low + high)
 
@@ -215,7 +215,7 @@ def test_a_jump_to_another_window_is_told_with_its_dates(edge: tuple[Study, pd.D
         value = reference_value(row, quantity)
         near = 1e-3 * whole
         ends = [
-            at(study, small_mission(), SPLITTING, **{quantity: value + sign * near})["departure_date_1"]
+            at(study, small_mission(), SPLITTING, **{quantity: value + sign * near})["window_date_1"]
             for sign in (-1.0, 1.0)
         ]
         assert abs(ends[1] - ends[0]) > 100.0 * DAY
@@ -248,7 +248,7 @@ def test_frozen_means_that_later_stops_are_not_moved_by_an_earlier_jump() -> Non
     row = reference(study, mission, SPLITTING)
     value = reference_value(row, "array_power")
     points = {"array_power": value + np.array([-500.0, 500.0])}
-    dates = np.array([row["departure_date_1"], row["departure_date_2"]])
+    dates = np.array([row["window_date_1"], row["departure_date_2"]])
     held = engine.evaluate(study, mission, SPLITTING, points, frozen=dates)["refuel_time_mean"]
     moved = engine.evaluate(study, mission, SPLITTING, points)["refuel_time_mean"]
     slope, other = (float(np.diff(column)[0]) / DAY for column in (held, moved))
@@ -271,7 +271,7 @@ def test_a_departure_that_follows_the_craft_is_no_jump() -> None:
     study = tour(15.0, "0 d")
     table = rates(study, small_mission())
     ends = engine.evaluate(study, small_mission(), SPLITTING, {"array_area": np.array([14.0, 16.0])})[
-        "departure_date_1"
+        "window_date_1"
     ]
     assert abs(float(np.diff(ends)[0])) > 20.0 * DAY
     assert not table["jump"].any()
@@ -336,7 +336,7 @@ def test_what_counts_as_a_jump(
     start = mission.start_date
     answers = pd.DataFrame(
         {
-            "departure_date_1": start + DAY * np.array(leave),
+            "window_date_1": start + DAY * np.array(leave),
             "ready_date_1": start + DAY * np.array(ready),
         }
     )

@@ -265,8 +265,12 @@ def burn(
         split += design.store_split_fraction * landing
         hop.energy += design.store_energy * landing
     hop.energy += split * design.split_energy * aged_energy_factor(design, state.cell_hours)
+    left = max(state.cruise + state.store - hop.propellant_used, 0.0)
     state.cruise = max(state.cruise - spent, 0.0)
     state.store = max(state.store - launch - landing, 0.0)
+    if design.refuels > 0.5:  # both are made from the same water, so what one lacks the other gives
+        state.cruise = min(state.cruise, left)
+        state.store = left - state.cruise
     state.throughput += spent
     if surface:  # there the traded engine makes these burns itself
         state.throughput += launch + landing
