@@ -48,7 +48,7 @@ minimum_dwell = "60 d"
 [craft]
 payload_mass = "30 kg"
 hop_delta_v_capacity = "3.6 km/s"
-storage_volume = "12 m3"
+storage_volume = "60 m3"
 [sunlight]
 array_area = "100 m2"
 [thermal]
@@ -80,7 +80,7 @@ stops = ["Deimos", { body = "Mars", orbit = "1000 km" }, "Phobos"]
 horizon = "2037-01-01"
 [craft]
 payload_mass = "100 kg"
-hop_delta_v_capacity = "3.6 km/s"
+hop_delta_v_capacity = "2.8 km/s"
 storage_volume = "20 m3"
 [sunlight]
 array_area = "40 m2"
@@ -89,11 +89,11 @@ include = ["electrolysis_bipropellant", "xenon_hall"]
 [[thruster]]
 name = "strong_engine"
 title = "Invented strong engine"
-specific_impulse = "330 s"
+specific_impulse = "440 s"
 thrust = "2 kN"
 power_per_thrust = "0 W/N"
 throughput_life = "99000 kg"
-storage = "gas"
+storage = "water"
 """
 
 
@@ -208,7 +208,7 @@ def test_refuelling_takes_the_energy_the_sun_gives_in_that_time(filling: str) ->
 @pytest.mark.parametrize("filling", FILLINGS)
 @pytest.mark.parametrize("architecture", ["electrolysis_bipropellant", "heated_engine"])
 def test_with_the_earliest_landing_more_power_is_never_later(filling: str, architecture: str) -> None:
-    areas = np.geomspace(25.0, 250.0, 400)
+    areas = np.geomspace(38.0, 110.0, 500)
     table = flown("earliest", filling, architecture, array_area=areas)
     closing = table[table["closes"]]
     assert len(closing) > 100
@@ -227,7 +227,7 @@ def test_each_policy_is_best_at_what_it_chooses_by() -> None:
         assert row["delta_v_1"] >= cheapest["delta_v_1"] * (1.0 - 1e-6)
         assert row["landing_date_1"] >= earliest["landing_date_1"] - 2.0 * DAY
         assert row["margin_window_1"] >= 0.0
-    assert earliest["landing_date_1"] < cheapest["landing_date_1"] - 100.0 * DAY
+    assert earliest["landing_date_1"] < cheapest["landing_date_1"] - 30.0 * DAY
     assert earliest["delta_v_1"] > cheapest["delta_v_1"] * 1.05
 
 
@@ -246,11 +246,11 @@ def test_the_price_of_time_leads_from_the_cheapest_to_the_earliest() -> None:
 
 @pytest.mark.parametrize("architecture", ["electrolysis_bipropellant", "heated_engine"])
 def test_filling_to_the_need_makes_less_water_and_still_arrives(architecture: str) -> None:
-    full = flown("cheapest", "full", architecture, hop_delta_v_capacity=4000.0).iloc[0]
-    need = flown("cheapest", "need", architecture, hop_delta_v_capacity=4000.0).iloc[0]
+    full = flown("cheapest", "full", architecture, hop_delta_v_capacity=3300.0).iloc[0]
+    need = flown("cheapest", "need", architecture, hop_delta_v_capacity=3300.0).iloc[0]
     for hop in (1, 2):
         assert need[f"propellant_loaded_{hop}"] < 0.95 * full[f"propellant_loaded_{hop}"]
-        assert 0.0 <= need[f"margin_water_{hop}"] < 0.05
+        assert 0.0 <= need[f"margin_water_{hop}"] < 0.1
     assert need["water_so_far_2"] < full["water_so_far_2"]
     assert need["refuel_time"] < full["refuel_time"]
 
@@ -280,6 +280,21 @@ def test_a_stop_may_have_its_own_chance_and_source_of_water() -> None:
     same = flown("cheapest", "full", "heated_engine").iloc[0]
     assert row["energy_1"] == pytest.approx(same["energy_1"])
     assert row["energy_2"] > 1.2 * same["energy_2"]
+
+
+def test_a_study_may_say_how_long_a_body_takes_to_turn() -> None:
+    slow = ROUTE.replace('"90 Antiope"', '{ body = "90 Antiope", rotation_period = "400 h" }')
+    study = parse_study(slow)
+    mission = engine.mission_of(study)
+    assert mission.stops[1].rotation_period == 400.0 * 3600.0
+    row = engine.evaluate(study, mission, "heated_engine", {}).iloc[0]
+    assert row["battery_mass"] > 5.0 * flown("cheapest", "full", "heated_engine").iloc[0]["battery_mass"]
+    comet = next(
+        item for item in bodies.bodies() if math.isnan(item.rotation_period) and item.group != "moon"
+    )
+    with pytest.raises(StudyError, match="rotation period of"):
+        parse_study(ROUTE.replace('"90 Antiope"', f'"{comet.id}"'))
+    parse_study(ROUTE.replace('"90 Antiope"', f'{{ body = "{comet.id}", rotation_period = "8 h" }}'))
 
 
 def test_life_and_consumables_count() -> None:
@@ -358,7 +373,7 @@ def test_an_orbit_about_a_planet_pulls_at_a_leg_around_the_sun() -> None:
     ("old", "new", "words"),
     [
         ('"Deimos", { body = "Mars"', '"Deimos", { bodi = "Mars"', "unknown key"),
-        ('orbit = "1000 km"', 'orbit = "1000"', "km"),
+        ('orbit = "1000 km"', 'orbit = "1000"', "no unit"),
         ('orbit = "1000 km"', 'orbit = "-5 km"', "altitude"),
         ('orbit = "1000 km"', 'orbit = "500 km", water_source = "gypsum"', "no water in an orbit"),
         ('{ body = "Mars", orbit = "1000 km" }', '{ body = "Ceres", orbit = "100 km" }', "no planet"),

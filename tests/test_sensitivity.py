@@ -128,7 +128,9 @@ def test_better_cells_never_lengthen_refuelling_on_ceres() -> None:
 def test_craft_that_do_not_refuel_have_no_refuelling_days() -> None:
     for name in NAMES:
         table = analysed(name).exchange
-        frozen = table[table["architecture"].isin(["storable_bipropellant", "xenon_hall"])]
+        carried = table["architecture"].isin(["storable_bipropellant", "xenon_hall"])
+        frozen = table[carried & (table["calendar"] == "frozen")]
+        assert len(frozen) > 0
         assert (frozen["days_per_hop"] == 0.0).all()
 
 
@@ -218,7 +220,7 @@ def test_a_jump_to_another_window_is_told_with_its_dates(edge: tuple[Study, pd.D
             at(study, small_mission(), SPLITTING, **{quantity: value + sign * near})["window_date_1"]
             for sign in (-1.0, 1.0)
         ]
-        assert abs(ends[1] - ends[0]) > 100.0 * DAY
+        assert abs(ends[1] - ends[0]) > 50.0 * DAY
         told = dates_of(free["note"])
         assert len(told) == 2
         for one, other in zip(told, ends, strict=True):
@@ -289,7 +291,7 @@ def test_a_flight_that_changes_to_another_arc_is_a_jump() -> None:
 
     def early(area: float) -> float:
         row = at(tour(area, "0 d"), mission, SPLITTING, array_area=area)
-        return float(row["ready_date_1"] - middle)
+        return float(row["window_date_1"] - middle)
 
     study = tour(float(brentq(early, 5.0, 40.0)), "0 d")
     free = rates(study, mission).loc[("array_power", "free")]

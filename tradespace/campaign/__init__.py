@@ -110,8 +110,6 @@ def fly_hop(
     limits[1] = interpolate(sun[0], sun[1], next_distances, landing_date)
     limits[2], limits[3] = hop.departure_date - start, landing_date - start
     burn(design, craft, hop, here, there, leg, state, limits, surface)
-    if math.isnan(frozen):  # only a date that is no good lies so early
-        hop.departure_date = max(hop.departure_date, hop.ready_date)
     hop.wait = hop.departure_date - hop.ready_date
     hop.margin_window = MARGIN_HIGH if surface else window_margin(design, hop, state)
     state.spent_delta_v += hop.delta_v

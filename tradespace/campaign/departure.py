@@ -30,14 +30,14 @@ def spread_cost(speeds: float, flight: float, pace: float, nearest: float) -> fl
 
 
 @kernel
-def objective(choice: Any, date: float, cost: float, flight: float) -> float:
+def objective(choice: Any, launch: float, cost: float, flight: float) -> float:
     """What a departure is judged by; the less the better.
 
     ``choice`` holds policy, ready date, last date, limit [m/s], horizon, pace [s2/m], mass [kg], exhaust velocity
-    [m/s], price of time [kg/s], the velocity-change margin and the least distance from the Sun [m]. The second burn
-    ends up to half its length after the flight.
+    [m/s], price of time [kg/s], the velocity-change margin and the least distance from the Sun [m]. Half of each burn
+    lies outside of the flight between their middles.
     """
-    landing = date + flight + 0.5 * choice[5] * cost
+    landing = launch + flight + 0.5 * choice[5] * cost
     if landing > choice[4]:
         return NOWHERE
     if choice[0] == EARLIEST:
@@ -121,12 +121,12 @@ def best_departure(first: float, curves: Any, choice: Any) -> tuple[float, float
                 continue
             there, price = date - (1.0 - share) * step, old_cost + share * (cost - old_cost)
             time = interpolate(first, step, flight, there)
-            if there + time + 0.5 * pace * price <= choice[4]:
+            if leave + time + 0.5 * pace * price <= choice[4]:
                 if price < lowest:
                     cheapest, lowest = there, price
                 if price <= choice[3] and not leave < fitting:
                     fitting = leave
-            worth = objective(choice, there, price, time)
+            worth = objective(choice, leave, price, time)
             if worth < least:
                 best, least = there, worth
         if place > begin and launch > end:
@@ -165,13 +165,13 @@ def fill_to_need(
             gathered += power * STEP
             now += STEP
             power = filling_power(design, craft, sun, now + 0.5 * STEP, dates[0], state.landings)
-        worth = objective(choice, date, cost, flight[index])
+        worth = objective(choice, start, cost, flight[index])
         if start < choice[1] or not worth < least or cost > choice[3]:
             continue
         one, other = needed_load(design, craft, launch, cost * (1.0 + choice[9]), landing)
         if choice[0] == LEAST_COST:
             worth = (
-                one + other + choice[8] * (date + flight[index] + 0.5 * choice[5] * cost - hop.arrival_date)
+                one + other + choice[8] * (start + flight[index] + 0.5 * choice[5] * cost - hop.arrival_date)
             )
             if not worth < least:
                 continue
@@ -182,16 +182,31 @@ def fill_to_need(
 
 
 @kernel
-def read_curve(hop: Any, leg: Any, curves: Any, date: float, fitting: float) -> None:
-    """Take a departure date and read the curve there."""
+def launch_at(first: float, curves: Any, date: float, choice: Any) -> tuple[float, float]:
+    """Launch for any date of the curve, and the cost of that hop [m/s]: straight between the grid dates."""
+    step, _, _, flight, sums, starts = curves
+    place = min(max((date - first) / step, 0.0), sums.shape[0] - 1.0)
+    index = min(int(place), sums.shape[0] - 2)
+    share = place - index
+    one, cost = launch_and_cost(starts[index], sums[index], flight[index], first + index * step, choice)
+    index += 1
+    other, dearer = launch_and_cost(starts[index], sums[index], flight[index], first + index * step, choice)
+    return one + share * (other - one), cost + share * (dearer - cost)
+
+
+@kernel
+def read_curve(
+    hop: Any, leg: Any, curves: Any, date: float, launch: float, extra: float, fitting: float
+) -> None:
+    """Take a date of the curve, launch for it, and allow ``extra`` time for what of the burns lies outside [s]."""
     step, leaving, arriving, flight, _, _ = curves
     hop.window_date = date
-    hop.departure_date = date + leg.wait
-    hop.wait = hop.departure_date - hop.ready_date
+    hop.departure_date = launch
     hop.window_slack_d = (fitting - hop.ready_date) / DAY
     hop.v_inf_departure = interpolate(leg.first, step, leaving, date)
     hop.v_inf_arrival = interpolate(leg.first, step, arriving, date)
-    hop.time_of_flight = interpolate(leg.first, step, flight, date)
+    hop.window_flight = interpolate(leg.first, step, flight, date)
+    hop.time_of_flight = hop.window_flight + extra
 
 
 @kernel

@@ -206,15 +206,13 @@ def price(
     first = end_speed(design, here, first, thrust / mass, False)
     second = end_speed(design, there, second, late_thrust / mass, True)
     _, _, one, two = both_burns(design, mass, first, second, thrust, late_thrust)
-    early, late, flight = one, two, hop.time_of_flight
-    factor = spread_burn_factor_kernel(SUN, first, second, one, two, hop.time_of_flight, limits[0], limits[1])
+    early, late, flight = one, two, hop.window_flight
+    factor = spread_burn_factor_kernel(SUN, first, second, one, two, flight, limits[0], limits[1])
     first, second = factor * first, factor * second
     hop.departure_delta_v, hop.arrival_delta_v = first, second
     _, _, one, two = both_burns(design, mass, first, second, thrust, late_thrust)
-    if max(one, two) > design.impulsive_burn_limit * hop.time_of_flight:
+    if max(one, two) > design.impulsive_burn_limit * flight:
         hop.pricing = SPREAD
-    hop.departure_date -= 0.5 * one
-    hop.time_of_flight += 0.5 * (one + two)
     return margin(spread_burn_margin_kernel(early, late, flight), 1.0)
 
 

@@ -5,7 +5,13 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from tradespace.campaign.departure import best_departure, fill_to_need, read_curve, spread_cost
+from tradespace.campaign.departure import (
+    best_departure,
+    fill_to_need,
+    launch_at,
+    read_curve,
+    spread_cost,
+)
 from tradespace.campaign.flight import burns_at_the_ends, cruise_thrust
 from tradespace.campaign.records import interpolate
 from tradespace.campaign.stop import needed_load, refuel
@@ -119,7 +125,7 @@ def stop_and_leave(
     ``curves`` is (step, leaving, arriving, flight, sums, starts), the sums and starts priced at their ends. A craft
     that fills to the need of the hop takes the best date by which it has made that much; it fills to the brim where the
     next stop has no water or no such date is found. The dates of the curve are those of the middle of the departure
-    burn; a frozen date is one of them.
+    burn, and a frozen date is one of them; the calendar leaves room for the slowest burns.
     """
     ratio = design.landing_engine_thrust_to_weight
     pace = slowest_pace(design, craft, here, there, state, dates)
@@ -157,13 +163,17 @@ def stop_and_leave(
         hop.ready_date = hop.arrival_date + design.minimum_dwell
         hop.energy = hop.refuel_time = hop.water_mined = 0.0
     ready = hop.ready_date
-    best, fitting = ready, ready + design.maximum_wait
-    if leg.within < 0.5:
-        last = ready + design.maximum_wait
-        choice = choice_of(design, craft, ready, last, limit, dates[1], pace, nearest)
-        best, fitting = best_departure(leg.first, curves, choice)
+    if leg.within > 0.5:
+        read_curve(hop, leg, curves, ready, ready + leg.wait, 0.0, ready + design.maximum_wait)
+        return
+    last = ready + design.maximum_wait
+    choice = choice_of(design, craft, ready, last, limit, dates[1], pace, nearest)
+    best, fitting = best_departure(leg.first, curves, choice)
     if not math.isnan(frozen):
         date = frozen
     elif math.isnan(date):
         date = best
-    read_curve(hop, leg, curves, date, fitting)
+    leave, cost = launch_at(leg.first, curves, date, choice)
+    if math.isnan(frozen):  # only for a date that is no good does it lie before
+        leave = max(leave, ready)
+    read_curve(hop, leg, curves, date, leave, 0.5 * pace * cost, fitting)

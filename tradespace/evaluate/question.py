@@ -61,8 +61,9 @@ def stop_of(study: Study, place: Place, dates: FloatArray) -> Stop:
             place.label, 0.0, radius, period, dates, distance, mines=False, orbit_mu=mass, orbit_radius=radius
         )
     chance = place.dry_site_probability
+    day = ephemeris.solar_day(body.id) if place.rotation_period is None else place.rotation_period
     return Stop(
-        body.label, body.gravitational_parameter, body.radius, ephemeris.solar_day(body.id), dates, distance,
+        body.label, body.gravitational_parameter, body.radius, day, dates, distance,
         orbit_mu=mass, orbit_radius=radius,
         dry_probability=dry_chance(body.water_class) if chance is None else chance, dry_given=chance is not None,
         extraction_energy=_extraction_energy(study, place),

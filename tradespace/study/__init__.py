@@ -92,7 +92,10 @@ def _study(document: Document, path: Path | None) -> Study:
     head = document.table("study", required=True)
     kind = _kind(document, head)
     route = read_route(document, kind)
-    others = {"start": {"body", "date", "orbit"}, "route": set().union(*ROUTE_KEYS.values())}
+    others = {
+        "start": {"body", "date", "orbit", "rotation_period"},
+        "route": set().union(*ROUTE_KEYS.values()),
+    }
     for name, choice in choices().items():
         others.setdefault(choice.section, set()).add(name)
     values = reading.read_sections(document, others)

@@ -25,6 +25,9 @@ class Place:
     water_source: str | None = None
     """Option of the choice of the same name that counts there instead of the study's."""
 
+    rotation_period: float | None = None
+    """Time in which the body turns once against the stars [s]; None takes that of the catalogue."""
+
     @property
     def label(self) -> str:
         """How the stop is called in words."""

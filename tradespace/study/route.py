@@ -19,7 +19,7 @@ MOST_HOPS = 1000
 WITHOUT_SURFACE = ("jupiter", "saturn")
 WITH_DENSE_AIR = ("venus", "earth", "titan")
 KINDS = ("tour", "surface")
-PLACE_KEYS = ("body", "orbit", "dry_site_probability", "extraction_energy", "water_source")
+PLACE_KEYS = ("body", "orbit", "dry_site_probability", "extraction_energy", "water_source", "rotation_period")
 LARGEST_ALTITUDE = 1e10  # m
 ROUTE_KEYS = {
     "tour": {"stops", "horizon", "flight_time"},
@@ -88,11 +88,17 @@ def _check_body(
 
     body = bodies.body(place.body)
     example = f'{{ body = "{body.name}", orbit = "400 km" }}'
-    needed = ["radius", "gravitational_parameter"] + ([] if place.orbit is not None else ["rotation_period"])
-    for attribute in needed:
+    for attribute in ("radius", "gravitational_parameter"):
         if not math.isfinite(getattr(body, attribute)):
             words = attribute.replace("_", " ")
             document.problem(where, f"the {words} of {body.name} is not known; choose another body")
+    if place.orbit is None and place.rotation_period is None and not math.isfinite(body.rotation_period):
+        given = 'rotation_period = "8 h"'
+        example_of_it = given if where[0] == "start" else f'{{ body = "{body.name}", {given} }}'
+        document.problem(
+            where,
+            f"the rotation period of {body.name} is not known; choose another body or give one: {example_of_it}",
+        )
     if place.orbit is not None and body.group != "planet":
         document.problem(
             where, f"{body.name} is no planet; a parking orbit is for planets, so leave out its orbit"
@@ -165,7 +171,10 @@ def read_place(document: Document, path: Path_, raw: object) -> Place | None:
     wet = [key for key in PLACE_KEYS[2:] if key in table]
     if orbit is not None and wet:
         document.problem(path, f"there is no water in an orbit about {body.name}; leave out {', '.join(wet)}")
-    return Place(body.name, orbit, numbers["dry_site_probability"], numbers["extraction_energy"], source)
+    rotation = read_time(document, path, table["rotation_period"]) if "rotation_period" in table else None
+    return Place(
+        body.name, orbit, numbers["dry_site_probability"], numbers["extraction_energy"], source, rotation
+    )
 
 
 def _read_stops(document: Document, raw: object, start: Place | None) -> list[Place | None]:
@@ -300,7 +309,7 @@ def read_route(document: Document, kind: str) -> Route:
         if begin and key not in begin:
             document.problem(("start", key), "is missing")
     if "body" in begin:
-        found = {key: begin[key] for key in ("body", "orbit") if key in begin}
+        found = {key: begin[key] for key in ("body", "orbit", "rotation_period") if key in begin}
         start = read_place(document, ("start", "body"), found)
     if "date" in begin:
         date = read_date(document, ("start", "date"), begin["date"])
