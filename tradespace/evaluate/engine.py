@@ -175,14 +175,19 @@ def fly(
         length = max(curve.departure.size for curve in mission.windows)
         ends = zip(mission.windows, mission.stops[:-1], mission.stops[1:], strict=True)
         priced = [priced_ends(curve, here, there) for curve, here, there in ends]
-        curves = [
-            [getattr(curve, name) for curve in mission.windows]
-            for name in ("v_inf_departure", "v_inf_arrival", "time_of_flight")
+        flights = [
+            _padded(curve.time_of_flight, length, curve.time_of_flight[-1]) for curve in mission.windows
         ]
-        tables = [
-            np.array([_padded(curve, length) for curve in group])
-            for group in (*curves, *zip(*priced, strict=True))
-        ]
+        speeds = (
+            [curve.v_inf_departure for curve in mission.windows],
+            [curve.v_inf_arrival for curve in mission.windows],
+            *zip(*priced, strict=True),
+        )
+        # past the dates on which both bodies are known no tanks are large enough
+        leaving, arriving, sums, starts = (
+            np.array([_padded(curve, length, UNLIMITED) for curve in group]) for group in speeds
+        )
+        tables = [leaving, arriving, np.array(flights), sums, starts]
     else:
         step, tables = 1.0, [np.zeros((1, 1)) for _ in range(5)]
     hold = np.full(mission.hops, np.nan) if frozen is None else np.asarray(frozen, dtype=np.float64)
@@ -219,5 +224,5 @@ def records(rows: np.ndarray) -> np.ndarray:
     return rows if hasattr(fly_all, "py_func") else rows.view(np.recarray)
 
 
-def _padded(curve: FloatArray, length: int) -> FloatArray:
-    return np.concatenate([curve, np.full(length - curve.size, curve[-1])])
+def _padded(curve: FloatArray, length: int, last: float) -> FloatArray:
+    return np.concatenate([curve, np.full(length - curve.size, last)])
