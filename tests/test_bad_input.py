@@ -81,7 +81,7 @@ REPLACED_LINES = [
         ["unknown body '24 Themiss'", "Themis", "tradespace list bodies"],
     ),
     ('body = "24 Themis"', "body = 24", ["start.body", "quotation marks"]),
-    ('body = "24 Themis"', 'body = "Europa"', ["start.body", "moon", "Jupiter"]),
+    ('body = "24 Themis"', 'body = "Jupiter"', ["start.body", "Jupiter", "no surface"]),
     ('body = "24 Themis"', 'body = "313P"', ["start.body", "rotation period", "not known"]),
     ('date = "2031-05-01"', 'date = "1031-05-01"', ["start.date", "Themis", "allowed 2025-"]),
     ('date = "2031-05-01"', 'date = "May 2031"', ["start.date", "as a date"]),
@@ -428,7 +428,7 @@ COMMANDS = [
     (["transfer", "Earth", "Marz", "--after", "2026-01-01", "--before", "2027-01-01"], "did you mean 'Mars'"),
     (["transfer", "Earth", "Mars", "--depart", "1026-01-01", "--arrive", "1027-01-01"], "1026-01-01"),
     (
-        ["transfer", "Earth", "Mars", "--after", "2026-01-01", "--before", "2027-01-01", "--type", "3"],
+        ["transfer", "Earth", "Mars", "--after", "2026-01-01", "--before", "2027-01-01", "--type", "13"],
         "--type",
     ),
     (
