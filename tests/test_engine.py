@@ -231,9 +231,7 @@ def test_margins_are_continuous_across_closing(
     dates = np.array([reference[f"window_date_{hop}"] for hop in (1, 2)])
     points = np.linspace(low, high, 4001)
     table = engine.evaluate(study, mission, architecture, {variable: points}, frozen=dates)
-    table = table[
-        table["margin_mass"] > -0.999
-    ]  # beyond that there is no finite mass, only numbers that stand in
+    table = table[table["margin_mass"] > -0.95]  # near the end of finite masses a small step is a large one
     jumps = np.abs(np.diff(table[[f"margin_{link}" for link in LINKS]].to_numpy(dtype=float), axis=0)).max(
         axis=0
     )
