@@ -20,8 +20,8 @@ PER_HOP = (
     "survival elapsed water_so_far energy_so_far delta_v_so_far"
 ).split()
 PER_HOP_SURFACE = (
-    "arrival_date ready_date departure_date landing_date refuel_time propellant_used water_mined departure_mass "
-    "survival"
+    "arrival_date ready_date departure_date landing_date refuel_time launch_delta_v landing_delta_v propellant_used "
+    "water_mined departure_mass survival"
 ).split()
 CELL_OUTPUTS = ("cell_voltage", "split_energy", "stack_efficiency", "hydrogen_in_oxygen")
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from tradespace.physics.compiled import FloatArray
 from tradespace.thrusters.contract import Thruster
+from tradespace.units import convert
 from tradespace.tour import Aim
 
 
@@ -31,7 +32,9 @@ class Place:
     @property
     def label(self) -> str:
         """How the stop is called in words."""
-        return self.body if self.orbit is None else f"{self.body} orbit"
+        if self.orbit is None:
+            return self.body
+        return f"{self.body} orbit ({float(convert(self.orbit, 'm', 'km')):.0f} km)"
 
 
 @dataclass(frozen=True, eq=False)
