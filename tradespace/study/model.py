@@ -7,8 +7,8 @@ from pathlib import Path
 
 from tradespace.physics.compiled import FloatArray
 from tradespace.thrusters.contract import Thruster
-from tradespace.units import convert
 from tradespace.tour import Aim
+from tradespace.units import convert
 
 
 @dataclass(frozen=True)
