@@ -238,7 +238,6 @@ def add_hops(
             f"arrival_date_{hop}": date,
             f"ready_date_{hop}": ready,
             f"departure_date_{hop}": ready + wait,
-            f"window_date_{hop}": ready + wait,
             f"landing_date_{hop}": ready + wait + flight,
             f"wait_{hop}": np.full(refuel.shape, wait),
             f"time_of_flight_{hop}": np.full(refuel.shape, flight),
@@ -254,6 +253,8 @@ def add_hops(
             f"water_mined_{hop}": propellant,
             f"propellant_used_{hop}": propellant * 0.95,
         }
+        if mission.kind == "tour":
+            table[f"window_date_{hop}"] = ready + wait
         date = ready + wait + flight
     table["mission_time"] = date - mission.start_date
     table["survival"] = np.full(refuel.shape, 0.9**mission.hops)

@@ -129,6 +129,26 @@ def test_page_does_not_scroll_sideways_and_panel_titles_do_not_touch(visited: An
         assert overlaps == []
 
 
+def test_a_narrow_page_keeps_its_words_in_view(visited: Any) -> None:
+    visited.set_viewport_size({"width": 600, "height": 900})
+    visited.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true; })")
+    wide = visited.evaluate(
+        """() => [...document.querySelectorAll('main *')].filter(one => one.tagName === 'CAPTION'
+                || !one.closest('.scroll, .plot, pre')).filter(one => one.getBoundingClientRect().right > innerWidth)
+            .map(one => one.tagName + ' ' + one.textContent.slice(0, 60))"""
+    )
+    checks = visited.evaluate(
+        """() => [...document.querySelectorAll('#checks table')].filter(one => one.querySelector('td.n'))
+            .map(one => [one.caption.textContent, one.scrollWidth - one.parentElement.clientWidth])"""
+    )
+    visited.evaluate("document.querySelectorAll('details').forEach(one => { one.open = false; })")
+    visited.set_viewport_size({"width": 1366, "height": 900})
+    assert visited.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+    assert wide == []
+    assert checks
+    assert [one for one in checks if one[1] > 0] == []
+
+
 def test_keys_alone_reach_a_section(visited: Any) -> None:
     visited.evaluate("window.scrollTo(0, 0); document.activeElement.blur()")
     visited.keyboard.press("Tab")

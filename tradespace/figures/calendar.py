@@ -380,11 +380,7 @@ def window_words(results: Results, capacity: list[float]) -> str:
             words += f", and {style.percent(fits)} of the dates fit the capacity"
         parts.append(words)
     text = "; ".join(parts)
-    inside = (
-        f" {', '.join(within).capitalize()} within one planet's system can start on any date."
-        if within
-        else ""
-    )
+    inside = f" {', '.join(within).capitalize()}: about one planet, where any date will do." if within else ""
     return (
         f"{text[:1].upper()}{text[1:]}.{inside} Marks stand on the date of the curve on which a craft's burns are "
         "centred and at what it pays: above the curve where its burns are long. An open mark belongs to a design that "
