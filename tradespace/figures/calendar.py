@@ -226,7 +226,6 @@ def band(
 def timeline_words(results: Results, names: list[str]) -> str:
     """How long the campaigns last and how that time is spent."""
     parts = []
-    surface = results.mission.kind == "surface"
     for name in names:
         row, closes = standing_design(results, name)
         if row is None or not closes:
@@ -238,7 +237,7 @@ def timeline_words(results: Results, names: list[str]) -> str:
         share = f", {style.percent(waited / total)} of it waiting" if total > 0 and waited > 0 else ""
         parts.append(f"{style.title_of(results, name)} lands for the last time after {length}{share}")
     found = "; ".join(parts) if parts else "No architecture finishes the route"
-    chance = " Percentages: the chance to have come so far." if not surface else ""
+    chance = " Chance: to complete the route; above a landing, to have come so far." if parts else ""
     return (
         f"Best design of each architecture; bars that reach the right edge go on beyond it. {found}.{chance}"
     )

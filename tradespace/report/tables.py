@@ -56,6 +56,8 @@ def ranking(results: Results, ranked: list[Standing]) -> Markup:
         for name in (merit, "start_mass", "refuel_time", "mission_time", *CHANCES[results.mission.kind])
         if name in results.designs
     ]
+    if all(curve.system is not None for curve in results.mission.windows):  # no leg waits for a date
+        columns = [name for name in columns if name != "window_slack_d"]
     columns = list(dict.fromkeys(columns))
     headings = [
         "Architecture",
