@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
+from orbit_files import catalogue as orbit_catalogue
+from orbit_files import line
 
 from tradespace import bodies, catalogue, ephemeris
+from tradespace.bodies.importing import import_file
 from tradespace.constants import value
 from tradespace.errors import EphemerisError, UnknownNameError
 from tradespace.physics.kepler import state_from_elements
@@ -230,6 +234,19 @@ def test_short_arcs_carry_a_caution_on_any_date_and_safe_bodies_none() -> None:
     assert "also, it passes" in str(ephemeris.caution("2000 SG344", parse_date("2030-01-01")))
     for name in ("Themis", "Mars", "Phobos", "Bennu", "Apophis"):
         assert ephemeris.caution(name, parse_date("2029-01-01")) is None
+
+
+def test_an_imported_orbit_has_a_caution_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("TRADESPACE_CATALOGUE", str(tmp_path / "own"))
+    moment = parse_date("2027-01-01")
+    assert "1999 and 2000" in str(ephemeris.caution("2000 SG344", moment))
+    lines = (line(), line("K00SY4G", name="2000 SG344", e=0.0669, a=0.9774, i=0.11, u="2"))
+    import_file(orbit_catalogue(tmp_path, *lines), replace=True)
+    assert "2867" not in str(ephemeris.caution("Steins", moment))
+    assert "one ellipse of 2025-11-21" in str(ephemeris.caution("Steins", moment))
+    text = str(ephemeris.caution("2000 SG344", moment))
+    assert "1999 and 2000" not in text
+    assert text.endswith("; also, orbit uncertainty class 2")
 
 
 def test_the_passes_are_those_of_our_paths() -> None:

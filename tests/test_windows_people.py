@@ -14,7 +14,7 @@ from click.testing import CliRunner
 from invented_results import invented_results
 
 from tradespace import windows
-from tradespace.cli import main
+from tradespace.cli import departures, main
 from tradespace.errors import TransferError
 from tradespace.figures import draw_figures, export
 from tradespace.figures.windows import BANDS, Mark, Panel, left_out, levels_of, pair_figure
@@ -287,7 +287,8 @@ def test_pairs_without_a_departure_are_told_and_the_others_kept() -> None:
         (("Earth", "Mars", "--after", "2028-08-01"), "--before"),
         (("Earth", *SPAN), "two bodies or more"),
         (SPAN, "two bodies or more"),
-        (("Earth", "Mars", "--all", *SPAN), "two bodies or more, or --all"),
+        (("Earth", "Mars", "--all", *SPAN), "give no bodies"),
+        (("Earth", "earthmoon", *SPAN), "the barycentre stands for Earth"),
         (("Earth", "Mars", "Themis", "Earth", *SPAN), "not Earth twice"),
         (("Earth", "Mars", "Europa", *SPAN), "Europa is a moon"),
         (("Earth", "Mars", *SPAN, "--turns", "9"), "--turns"),
@@ -309,6 +310,38 @@ def test_a_file_that_cannot_be_written_is_named(tmp_path: Path) -> None:
     blocked.write_text("in the way", encoding="utf-8")
     for option, name in (("--figure", "map.html"), ("--figure", "map.csv"), ("--out", "rows.csv")):
         assert "cannot write" in complaint(*PAIR, option, str(blocked / name))
+
+
+def test_less_certain_paths_are_told_where_they_are_used() -> None:
+    late = ("--after", "2034-01-01", "--before", "2034-03-01")
+    for command in (
+        ("transfer", "Ryugu", "Earth"),
+        ("windows", "Ryugu", "Earth"),
+        ("windows", "Ryugu", "Earth", "Mars"),
+    ):
+        content = answered(*command, *late)
+        assert len(content["cautions"]) == 1
+        assert "Ryugu on 203" in content["cautions"][0]
+        assert "caution: Ryugu" in told(*command, *late)
+    early = ("--after", "2030-01-01", "--before", "2030-02-01")
+    assert answered("windows", "Earth", "Ryugu", *early)["cautions"] == []
+    assert "caution" not in told("windows", "Earth", "Mars", *late)
+
+
+def test_many_cautions_are_cut_short(capsys: pytest.CaptureFixture[str]) -> None:
+    departures.print_cautions([f"body {number}" for number in range(7)])
+    lines = capsys.readouterr().out.splitlines()
+    assert len(lines) == departures.MOST_CAUTIONS + 1
+    assert lines[-1] == "cautions about 2 more bodies: add --json"
+
+
+def test_dates_beyond_what_is_known_are_left_out_and_told() -> None:
+    span = ("--after", "2028-10-31", "--before", "2029-08-19")
+    assert answered("transfer", "Earth", "Apophis", *span)["arrival"] <= "2029-04-13"
+    assert "no departure after 2029-0" in told("windows", "Earth", "Apophis", *span)
+    assert "known from" in complaint(
+        "transfer", "Earth", "Apophis", "--after", "2030-01-01", "--before", "2031-01-01"
+    )
 
 
 def test_stored_curves_can_be_deleted(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import csv
+from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+import click
 
 from tradespace.cli.printing import print_table
 from tradespace.errors import OutputError, printable
@@ -63,6 +66,28 @@ def print_rows(rows: list[dict[str, Any]], columns: dict[str, str], title: str) 
         [[shown(name, row[name], bool(row.get("cut"))) for name in columns] for row in rows],
         title,
     )
+
+
+MOST_CAUTIONS = 5
+
+
+def cautions(places: Iterable[tuple[str, float]]) -> list[str]:
+    """What to keep in mind about the paths of some bodies on some dates: for each body that of its last date."""
+    from tradespace.ephemeris import caution
+
+    latest: dict[str, float] = {}
+    for name, date in places:
+        latest[name] = max(date, latest.get(name, date))
+    found = (caution(name, date) for name, date in latest.items())
+    return [text for text in found if text]
+
+
+def print_cautions(texts: list[str]) -> None:
+    """One line each; of many bodies the first few."""
+    for text in texts[:MOST_CAUTIONS]:
+        click.echo(f"caution: {printable(text)}")
+    if len(texts) > MOST_CAUTIONS:
+        click.echo(f"cautions about {len(texts) - MOST_CAUTIONS} more bodies: add --json")
 
 
 def write_rows(target: str, rows: list[dict[str, Any]], *pair: str) -> str:

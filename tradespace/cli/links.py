@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from tradespace.cli.asking import json_option
+from tradespace.cli.departures import cautions, print_cautions
 from tradespace.cli.printing import number, print_json, print_pairs
 from tradespace.errors import UnitError
 from tradespace.units import convert, format_date, parse_date, parse_quantity
@@ -133,9 +134,14 @@ def transfer(
         "asymptote_right_ascension_deg": float(convert(ascension, "rad", "deg")),
         "asymptote_declination_deg": float(convert(declination, "rad", "deg")),
     }
-    if not (as_json or found.path):
+    warned = cautions([(found.departure_body, found.departure), (found.arrival_body, found.arrival)])
+    if as_json:
+        print_json(content | {"cautions": warned})
+        return
+    if not found.path:
         del content["path"]
     _print(content, as_json)
+    print_cautions(warned)
 
 
 @click.command()

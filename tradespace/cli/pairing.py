@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tradespace.cli.cataloguing import chosen_bodies
-from tradespace.cli.departures import WINDOW, print_rows, window_row, write_rows
+from tradespace.cli.departures import WINDOW, cautions, print_cautions, print_rows, window_row, write_rows
 from tradespace.cli.printing import print_json
 from tradespace.errors import TransferError, printable
 from tradespace.units import format_date
@@ -21,14 +21,14 @@ if TYPE_CHECKING:
 
     from tradespace.windows import PairCurves
 
-TWICE = "earthmoon"
-"""The barycentre of Earth and Moon stands for the same body as the Earth."""
 WINDOW_OF_PAIR = {name: heading for name, heading in WINDOW.items() if name != "width_d"}
 
 
 def chosen_names(filters: dict[str, Any]) -> list[str]:
-    """Every body of the catalogue that circles the Sun and meets the filters."""
-    found = [item.id for item in chosen_bodies(filters) if item.group != "moon" and item.id != TWICE]
+    """Every body of the catalogue that circles the Sun and meets the filters, but no barycentre beside its planet."""
+    from tradespace.windows.question import STAND_INS
+
+    found = [item.id for item in chosen_bodies(filters) if item.group != "moon" and item.id not in STAND_INS]
     if len(found) < 2:
         raise TransferError(
             "fewer than two bodies around the Sun meet the filters, and pairs need two; see: tradespace list bodies"
@@ -52,7 +52,8 @@ def all_pairs(
     except KeyboardInterrupt:
         click.echo("\nstopped; finished bodies are kept: the same command goes on from there", err=True)
         raise click.exceptions.Exit(130) from None
-    rows = _pair_rows(found)
+    rows, places = _pair_rows(found)
+    warned = cautions(places)
     written = [] if out is None else [write_rows(out, rows)]
     without = [{"from": one, "to": other, "why": why} for (one, other), why in found.without.items()]
     if as_json:
@@ -66,6 +67,7 @@ def all_pairs(
                 "without": without,
                 "transfers": found.transfers,
                 "solved": found.solved,
+                "cautions": warned,
                 "written": written,
             }
         )
@@ -83,18 +85,19 @@ def all_pairs(
         click.echo(
             f"{len(without)} pairs have none, such as {printable(one['from'])} to {printable(one['to'])}: {one['why']}"
         )
+    print_cautions(warned)
     for path in written:
         click.echo(f"wrote {printable(path)}")
 
 
-def _pair_rows(found: PairCurves) -> list[dict[str, Any]]:
-    """The best departure of each pair that has one, the cheapest pair first."""
+def _pair_rows(found: PairCurves) -> tuple[list[dict[str, Any]], list[tuple[str, float]]]:
+    """The best departure of each pair that has one, the cheapest pair first; and which body is met on which date."""
     import numpy as np
 
     from tradespace.windows import Opportunity
 
     cost = np.where(np.isfinite(found.v_inf_sum), found.v_inf_sum, math.inf)
-    rows = []
+    rows, places = [], []
     for one, other in np.argwhere(np.isfinite(cost).any(axis=2)):
         spot = one, other, int(np.argmin(cost[one, other]))
         best = float(found.departure[spot[2]])
@@ -104,7 +107,8 @@ def _pair_rows(found: PairCurves) -> list[dict[str, Any]]:
         row = window_row(Opportunity(best, flight, leave, meet, int(found.kind[spot]), best, best, False))
         names = {"from": found.names[one], "to": found.names[other]}
         rows.append(names | {name: row[name] for name in WINDOW_OF_PAIR})
-    return sorted(rows, key=lambda row: (row["v_inf_sum_km_s"], row["from"], row["to"]))
+        places += [(names["from"], best), (names["to"], best + flight)]
+    return sorted(rows, key=lambda row: (row["v_inf_sum_km_s"], row["from"], row["to"])), places
 
 
 @contextlib.contextmanager

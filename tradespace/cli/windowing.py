@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from tempfile import TemporaryFile
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from tradespace.cli.asking import json_option
 from tradespace.cli.cataloguing import body_filters
-from tradespace.cli.departures import WINDOW, print_rows, window_row, write_rows
+from tradespace.cli.departures import WINDOW, cautions, print_cautions, print_rows, window_row, write_rows
 from tradespace.cli.links import MOST_TURNS, option_date, option_value
 from tradespace.cli.pairing import all_pairs, chosen_names
 from tradespace.cli.printing import print_json
+from tradespace.constants import value
 from tradespace.errors import OutputError, printable
 from tradespace.units import convert, format_date
 
@@ -22,6 +24,7 @@ if TYPE_CHECKING:
 
 PICTURES = ("html", "svg", "pdf", "csv")
 SHOWN = 20
+UNKNOWN = "a body is not known then, or nothing joins them"
 
 
 @click.command()
@@ -99,7 +102,13 @@ def _refuse_options(
     """Options that do not go together."""
     context = click.get_current_context()
     if everything == bool(bodies) or len(bodies) == 1:
-        raise click.UsageError("give two bodies or more, or --all", context)
+        both = everything and bodies
+        raise click.UsageError(
+            "--all takes every body; give no bodies, or leave it out"
+            if both
+            else "give two bodies or more, or --all",
+            context,
+        )
     if after is None or before is None:
         raise click.UsageError("give --after and --before, such as --after 2030-01-01", context)
     if figure is not None and len(bodies) != 2:
@@ -149,20 +158,33 @@ def _pair(
         "longest_flight_d": float(convert(longest, "s", "d")),
         "kinds": list(kinds),
         "windows": rows,
+        "cautions": cautions(
+            place
+            for item in found
+            for place in (
+                (curve.departure_body, item.departure),
+                (curve.arrival_body, item.departure + item.time_of_flight),
+            )
+        ),
         "written": written,
     }
     if as_json:
         print_json(content)
         return
     print_rows([rows[place] for place in sorted(cheapest)], WINDOW, f"{content['from']} to {content['to']}")
-    _print_notes(content, dates, len(rows), show)
+    spacing = value("window_step", "orbits.csv") if step is None else step
+    _print_notes(content, dates, spacing, len(rows), show)
 
 
-def _print_notes(content: dict[str, Any], dates: tuple[float, float], count: int, show: int) -> None:
+def _print_notes(
+    content: dict[str, Any], dates: tuple[float, float], spacing: float, count: int, show: int
+) -> None:
     """What the table does not show by itself."""
-    asked = format_date(dates[0]), format_date(dates[1])
+    asked = format_date(dates[0]), format_date(dates[1] - spacing)
     if content["after"] > asked[0]:
-        click.echo(f"no departure before {content['after']}: a body is not known then, or nothing joins them")
+        click.echo(f"no departure before {content['after']}: {UNKNOWN}")
+    if content["before"] < asked[1]:
+        click.echo(f"no departure after {content['before']}: {UNKNOWN}")
     click.echo(
         f"flights of {content['shortest_flight_d']:.0f} to {content['longest_flight_d']:.0f} d; leaving and meeting: "
         "speeds far from each body; open: within 10 % of the cheapest"
@@ -171,6 +193,7 @@ def _print_notes(content: dict[str, Any], dates: tuple[float, float], count: int
         click.echo("+ reaches the first or last date searched")
     if count > show:
         click.echo(f"the {show} cheapest of {count}; --show gives more")
+    print_cautions(content["cautions"])
     for path in content["written"]:
         click.echo(f"wrote {printable(path)}")
 
@@ -208,6 +231,8 @@ def _write_figure(drawn: Any, path: Path) -> str:
     kind = path.suffix.lower().removeprefix(".")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
+        with TemporaryFile(dir=path.parent):
+            pass  # a browser that cannot write there would not say why
         if kind == "html":
             from tradespace.report.page import Markup, Section, figure_block, page, text
 

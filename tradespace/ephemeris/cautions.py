@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 from tradespace.catalogue import catalogue_row
+from tradespace.catalogue.own import ORIGIN, SHIPPED, Row
 from tradespace.ephemeris.moons import heliocentric_body
 from tradespace.tables import read_table
 from tradespace.units import format_date, parse_date
@@ -24,6 +25,9 @@ def _cautions() -> dict[str, tuple[tuple[float | None, str], ...]]:
 
 def caution(name: str, date: float) -> str | None:
     """What makes the position of a body on a date less certain than the tables say, or None.
+
+    An imported body follows one ellipse on all its dates, which is said of it whatever the date; what is known of a
+    shipped one counts no more once an imported orbit has taken its place.
 
     Parameters
     ----------
@@ -51,7 +55,13 @@ def caution(name: str, date: float) -> str | None:
     True
     """
     row = catalogue_row(heliocentric_body(name))
-    texts = [
-        text for begins, text in _cautions().get(row["id"], ()) if begins is None or float(date) >= begins
-    ]
+    texts = _of_shipped(row["id"], float(date)) if row[ORIGIN] == SHIPPED else _of_imported(row)
     return f"{row['name']} on {format_date(date)}: {'; also, '.join(texts)}" if texts else None
+
+
+def _of_shipped(identifier: str, date: float) -> list[str]:
+    return [text for begins, text in _cautions().get(identifier, ()) if begins is None or date >= begins]
+
+
+def _of_imported(row: Row) -> list[str]:
+    return [text for text in (row["elements_where"], row["caution"]) if text]

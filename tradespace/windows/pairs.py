@@ -20,7 +20,7 @@ from tradespace.units import convert
 from tradespace.windows.cache import block_key, read_block, trim_cache, write_block
 from tradespace.windows.curve import unbroken_curve
 from tradespace.windows.kinds import KINDS, kind_table
-from tradespace.windows.question import DEFAULTS, refuse_moon
+from tradespace.windows.question import DEFAULTS, STAND_INS, refuse_moon, refuse_same_planet
 from tradespace.windows.tracks import (
     ANSWERS,
     COLUMNS,
@@ -203,6 +203,9 @@ def all_pairs(
     _check(titles, flights)
     for name in titles:
         refuse_moon(name)
+        row = catalogue_row(name)
+        if STAND_INS.get(row["id"]) in titles:
+            refuse_same_planet(row, catalogue_row(STAND_INS[row["id"]]))
     step = value("window_step", DEFAULTS) if step is None else float(step)
     table, codes = kind_table(kinds)
     dates = date_grid(first, last, step)

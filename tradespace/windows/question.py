@@ -15,6 +15,8 @@ from tradespace.units import format_date
 from tradespace.windows.kinds import PATHS
 
 DEFAULTS = "orbits.csv"
+STAND_INS = {"earthmoon": "Earth"}
+"""Barycentres of the catalogue, and the planet each stands for: both go around the Sun together."""
 
 
 def check_pair(
@@ -24,18 +26,37 @@ def check_pair(
     start, end = catalogue_row(departure_body), catalogue_row(arrival_body)
     if start["id"] == end["id"]:
         raise TransferError(f"a transfer needs two different bodies, not {start['name']} twice")
-    planets = [row["parent"] if row["group"] == "moon" else row["name"] for row in (start, end)]
-    if planets[0] == planets[1]:
-        raise TransferError(
-            f"the leg from {start['name']} to {end['name']} stays with {planets[0]} and has no windows around the "
-            "Sun; make both stops of a study, which prices it"
-        )
+    refuse_same_planet(start, end)
     for name in (departure_body, arrival_body):
         refuse_moon(name)
     if not (math.isfinite(first) and math.isfinite(last)):
         raise TransferError("dates must be finite numbers of seconds past J2000")
-    if last < first or (whole and last == first):
+    if whole and last == first:
+        raise TransferError(
+            f"arrival on {format_date(last)} is no later than departure; choose a later arrival"
+        )
+    if last < first:
         raise TransferError(f"{format_date(last)} does not come after {format_date(first)}; swap the dates")
+
+
+def refuse_same_planet(start: dict[str, str], end: dict[str, str]) -> None:
+    """Refuse two different bodies (rows of the catalogue) that go around the Sun together.
+
+    Raises
+    ------
+    TransferError
+        If both belong to one planet.
+    """
+    planets = [
+        row["parent"] if row["group"] == "moon" else STAND_INS.get(row["id"], row["name"])
+        for row in (start, end)
+    ]
+    if planets[0] != planets[1]:
+        return
+    shared = f"the leg from {start['name']} to {end['name']} stays with {planets[0]} and has no windows around the Sun"
+    if STAND_INS.keys() & {start["id"], end["id"]}:
+        raise TransferError(f"{shared}; the barycentre stands for {planets[0]}, leave one of both out")
+    raise TransferError(f"{shared}; make both stops of a study, which prices it")
 
 
 def refuse_moon(name: str) -> None:

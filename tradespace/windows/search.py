@@ -10,6 +10,7 @@ import numpy as np
 
 from tradespace.catalogue import catalogue_row
 from tradespace.constants import value
+from tradespace.ephemeris import coverage, state
 from tradespace.errors import TransferError
 from tradespace.physics.compiled import FloatArray
 from tradespace.units import format_date
@@ -18,6 +19,7 @@ from tradespace.windows.question import (
     DEFAULTS,
     check_kind,
     check_pair,
+    coverage_mask,
     covered_track,
     paths,
     spaced,
@@ -159,6 +161,8 @@ def best_transfer(
 ) -> Transfer:
     """The best transfer among all departures in an interval, dates to a small part of a day.
 
+    Departures and arrivals on which a body is not known are left out.
+
     Parameters
     ----------
     departure_body, arrival_body : str
@@ -185,7 +189,7 @@ def best_transfer(
     TransferError
         If the bodies are the same or one is a moon, dates are reversed, an option is unknown, or no transfer exists.
     EphemerisError
-        If a departure or an arrival falls outside the coverage of its body.
+        If no departure in the interval, or no arrival after it, falls inside the coverage of its body.
 
     Notes
     -----
@@ -204,6 +208,8 @@ def best_transfer(
         )
     check_pair(departure_body, arrival_body, after, before)
     low, high = flight_range(departure_body, arrival_body, after, shortest, longest, revolutions)
+    after, before = _covered(departure_body, after, before)
+    _covered(arrival_body, after + low, before + high)
     found = [
         transfer
         for way in paths(revolutions, path)
@@ -223,6 +229,20 @@ def best_transfer(
     return min(found, key=lambda one: float(cost(np.array(one.v_inf_departure), np.array(one.v_inf_arrival))))
 
 
+def _covered(body: str, first: float, last: float) -> tuple[float, float]:
+    """The part of an interval on which the position of a body is known.
+
+    Raises
+    ------
+    EphemerisError
+        If there is none.
+    """
+    begin, end = coverage(body)
+    if last < begin or first > end:
+        state(body, first)  # says what is known
+    return max(first, begin), min(last, end)
+
+
 def _best_of_kind(
     departure_body: str,
     arrival_body: str,
@@ -240,9 +260,10 @@ def _best_of_kind(
     precision = value("search_precision", DEFAULTS)
     while True:
         speeds, angles = transfer_grid(
-            departure_body, arrival_body, dates, flights, revolutions, prograde, path or "low"
+            departure_body, arrival_body, dates, flights, revolutions, prograde, path or "low", lenient=True
         )
         cost = _masked_cost(aim(speeds[..., 0], speeds[..., 1]), angles, transfer_type)
+        cost[~coverage_mask(arrival_body, dates[:, None] + flights)] = np.inf
         if not np.isfinite(cost).any():
             return None
         row, column = np.unravel_index(int(np.argmin(cost)), cost.shape)

@@ -89,7 +89,7 @@ def arrival_table(name: str, begin: float, end: float) -> tuple[FloatArray, Floa
     """Table (k, 9) of a body over an interval cut to its coverage, and its clock; empty where nothing is known."""
     first, last = coverage(name)
     if not max(begin, first) <= min(end, last):
-        return np.empty((2, COLUMNS)), np.array([1.0, 0.0, 1.0])  # no date lies in this interval
+        return np.zeros((2, COLUMNS)), np.array([1.0, 0.0, 1.0])  # no date lies in this interval
     spacing = table_spacing(name, begin)
     begin, end = max(begin - ROOM * spacing, first), min(end + ROOM * spacing, last)
     count = max(1, math.ceil((end - begin) / spacing))
