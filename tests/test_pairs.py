@@ -441,6 +441,15 @@ def test_absurd_or_malformed_questions_are_refused_at_once() -> None:
         windows.window_curve("Earth", "Mars", BEGIN, late, flight_step=-DAY)
 
 
+def test_full_turns_lengthen_the_flights_searched_in_both_searches() -> None:
+    kinds, span = windows.transfer_kinds(revolutions=1), (BEGIN, BEGIN + 400 * DAY)
+    together = windows.all_pairs(("Earth", "Mars"), *span, 100 * DAY, 240, kinds=kinds, cached=False)
+    curve = together.curve("Earth", "Mars")
+    alone = windows.window_curve("Earth", "Mars", *span, step=100 * DAY, flight_step=4 * DAY, kinds=kinds)
+    assert curve.v_inf_sum == pytest.approx(alone.v_inf_sum, rel=1e-2)
+    assert curve.time_of_flight.max() > windows.flight_range("Earth", "Mars", BEGIN)[1]
+
+
 def test_names_of_kinds() -> None:
     assert windows.transfer_kinds() == ("prograde",)
     assert len(ALL) == 6

@@ -25,6 +25,7 @@ from tradespace.windows.tracks import (
     date_grid,
     departure_states,
     half_period,
+    longest_share,
     osculating,
     reason_without,
     refuse_size,
@@ -56,7 +57,8 @@ def window_curve(
         First and last departure date, seconds past J2000.
     shortest, longest : float, optional
         Flight times allowed [s]; the defaults are the shares ``window_shortest`` and ``window_longest`` of
-        the half period of the ellipse between the two semi-major axes.
+        the half period of the ellipse between the two semi-major axes, and for each full turn tried one such
+        period more.
     step : float, optional
         Spacing of departure dates [s]; ``window_step`` of the table of orbits unless given.
     flight_step : float, optional
@@ -86,7 +88,7 @@ def window_curve(
     check_pair(departure_body, arrival_body, first, last)
     table, codes = kind_table(kinds)
     dates = date_grid(first, last, step)
-    low, high = flight_range(departure_body, arrival_body, first, shortest, longest)
+    low, high = flight_range(departure_body, arrival_body, first, shortest, longest, int(table[:, 0].max()))
     if flight_step is not None and not flight_step > 0:
         raise TransferError(f"the step of flight times must be positive, not {flight_step} s")
     spacing = step / max(1.0, round(step / (flight_step or step)))
@@ -130,8 +132,7 @@ def flight_range(
     """
     half = half_period(osculating(departure_body, date)[0], osculating(arrival_body, date)[0])
     low = value("window_shortest", DEFAULTS) * half if shortest is None else float(shortest)
-    share = value("window_longest", DEFAULTS) + 2.0 * revolutions
-    high = share * half if longest is None else float(longest)
+    high = longest_share(revolutions) * half if longest is None else float(longest)
     if not 0 < low <= high < math.inf:
         raise TransferError(
             f"flight times from {convert(low, 's', 'd'):.1f} to {convert(high, 's', 'd'):.1f} d make no "

@@ -30,6 +30,7 @@ from tradespace.windows.tracks import (
     date_grid,
     departure_states,
     half_period,
+    longest_share,
     osculating,
     reason_without,
     refuse_size,
@@ -176,7 +177,8 @@ def all_pairs(
         How many flight times are tried, evenly from the shortest to the longest; the best is refined.
     shortest, longest : float, optional
         Flight times allowed [s], for all pairs; unless given, the shares ``window_shortest`` and
-        ``window_longest`` of the half period of the ellipse between the semi-major axes of each pair.
+        ``window_longest`` of the half period of the ellipse between the semi-major axes of each pair, and for
+        each full turn tried one such period more.
     kinds : sequence of str
         Kinds of transfer tried, see :func:`transfer_kinds`.
     progress : callable, optional
@@ -236,7 +238,7 @@ def _prepared(
     axes = [osculating(name, begin)[0] for name in titles]
     half = np.array([[half_period(one, other) for other in axes] for one in axes])
     low = value("window_shortest", DEFAULTS) * half if shortest is None else np.full_like(half, shortest)
-    high = value("window_longest", DEFAULTS) * half if longest is None else np.full_like(half, longest)
+    high = longest_share(int(kinds[:, 0].max())) * half if longest is None else np.full_like(half, longest)
     bad = ~np.isnan(low + high) & ~((low > 0) & (high >= low) & np.isfinite(high))
     if bad.any():
         wrong = (float(convert(side[bad][0], "s", "d")) for side in (low, high))

@@ -66,6 +66,11 @@ def half_period(one: float, other: float) -> float:
     return 0.5 * float(orbital_period_kernel(value("gravitational_parameter_sun"), 0.5 * (one + other)))
 
 
+def longest_share(turns: int) -> float:
+    """Longest flight searched, over the half period between both orbits: each full turn adds one whole period [1]."""
+    return value("window_longest", DEFAULTS) + 2.0 * turns
+
+
 def departure_states(name: str, dates: FloatArray) -> FloatArray:
     """States on some dates, NaN outside the coverage of the body, shape (d, 6)."""
     first, last = coverage(name)
