@@ -219,6 +219,34 @@ def test_with_the_earliest_landing_more_power_is_never_later(filling: str, archi
         assert landing[0] - landing[-1] > 10.0 * DAY  # and the power does matter
 
 
+@pytest.mark.parametrize(("departure", "filling", "architecture"), WAYS)
+def test_nobody_waits_longer_than_allowed_and_a_departure_taken_is_one_that_fits(
+    departure: str, filling: str, architecture: str
+) -> None:
+    random = np.random.default_rng(7)
+    table = flown(
+        departure, filling, architecture, array_area=10.0 ** random.uniform(1.0, 3.0, 300),
+        hop_delta_v_capacity=random.uniform(2000.0, 6000.0, 300), launch_mass=1e5, storage_volume=1e4,
+        maximum_wait=random.uniform(0.0, 2000.0 * DAY, 300), **ENDLESS,
+    )  # fmt: skip
+    for hop in (1, 2):
+        assert (table[f"wait_{hop}"] <= table["maximum_wait"] + 2.0).all()
+    closing = table[table["closes"]]
+    assert len(closing) > 5
+    assert (closing["window_slack_d"] >= 0.0).all()
+
+
+def test_moons_that_stand_right_too_late_do_not_close() -> None:
+    study, mission = about_mars()
+    table = engine.evaluate(study, mission, "strong_engine", {"maximum_wait": np.array([1.0, 10.0]) * DAY})
+    wait = mission.windows[0].system
+    assert wait is not None
+    assert 0.0 < wait.wait < 10.0 * DAY
+    short = engine.evaluate(study, mission, "strong_engine", {"maximum_wait": 0.5 * wait.wait}).iloc[0]
+    assert short["margin_window_1"] == pytest.approx(-0.5)
+    assert table["margin_window_1"].iloc[1] > short["margin_window_1"]
+
+
 def test_each_policy_is_best_at_what_it_chooses_by() -> None:
     by_policy = {name: flown(name, "full", "heated_engine").iloc[0] for name in POLICIES}
     ready = {round(row["ready_date_1"]) for row in by_policy.values()}

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from tradespace.campaign.departure import window_margin
+from tradespace.campaign.departure import judge_window
 from tradespace.campaign.flight import burn, burns_at_the_ends, heat_margin, power_margin, thrust_to_weight
 from tradespace.campaign.leaving import stop_and_leave
 from tradespace.campaign.records import (
@@ -111,7 +111,9 @@ def fly_hop(
     limits[2], limits[3] = hop.departure_date - start, landing_date - start
     burn(design, craft, hop, here, there, leg, state, limits, surface)
     hop.wait = hop.departure_date - hop.ready_date
-    hop.margin_window = MARGIN_HIGH if surface else window_margin(design, hop, state)
+    hop.margin_window = MARGIN_HIGH
+    if not surface:
+        judge_window(design, hop, leg, state)
     state.spent_delta_v += hop.delta_v
     hop.landing_date = hop.departure_date + hop.time_of_flight
     hop.elapsed = hop.landing_date - start

@@ -18,14 +18,13 @@ SUN = value("gravitational_parameter_sun")
 
 
 @kernel
-def spread_cost(speeds: float, flight: float, pace: float, nearest: float) -> float:
-    """Upper bound of the cruise burns of a hop when they take time [m/s]: all at one end, nearest to the Sun.
+def spread_factor(speeds: float, flight: float, pace: float, nearest: float) -> float:
+    """Upper bound of the cruise burns of a hop when they take time, over both speeds: all at one end, nearest the Sun.
 
     ``pace`` is mass over thrust [s2/m].
     """
     return float(
-        speeds
-        * spread_burn_factor_kernel(SUN, speeds, 0.0, pace * speeds, 0.0, max(flight, 1.0), nearest, nearest)
+        spread_burn_factor_kernel(SUN, speeds, 0.0, pace * speeds, 0.0, max(flight, 1.0), nearest, nearest)
     )
 
 
@@ -53,8 +52,8 @@ def launch_and_cost(
     start: float, speeds: float, flight: float, date: float, choice: Any
 ) -> tuple[float, float]:
     """Latest launch for a date of the curve, half the departure burn before it, and the cost of that hop [m/s]."""
-    cost = spread_cost(speeds, flight, choice[5], choice[10])
-    return date - 0.5 * choice[5] * start * cost / max(speeds, 1e-9), cost
+    factor = spread_factor(speeds, flight, choice[5], choice[10])
+    return date - 0.5 * choice[5] * start * factor, speeds * factor
 
 
 @kernel
@@ -86,14 +85,31 @@ def place_between(
 ) -> float:
     """Where between two grid dates a departure is looked at, as a share of the step; not a number for nowhere.
 
-    0: the later grid date itself; 1 and 2: where the launch passes the ready date and the last one; 3: where the cost
-    passes its limit, for the earliest landing.
+    1 and 2: where the launch passes the ready date and the last one; 3: where the cost passes its limit, for the
+    earliest landing.
     """
-    if mark == 0:
-        return 1.0
     if mark < 3:
         return crossing(old_launch, launch, choice[mark])
     return crossing(old_cost, cost, choice[3]) if choice[0] == EARLIEST else math.nan
+
+
+@kernel
+def weigh(
+    date: float, leave: float, price: float, time: float, choice: Any, found: Any
+) -> tuple[float, float, float, float, float]:
+    """Best date and its worth, cheapest date and its cost, and last launch in the limit, one more departure seen."""
+    best, least, cheapest, lowest, fitting = found
+    if not choice[1] - ROUNDING <= leave <= choice[2] + ROUNDING:
+        return best, least, cheapest, lowest, fitting
+    if leave + time + 0.5 * choice[5] * price <= choice[4]:
+        if price < lowest:
+            cheapest, lowest = date, price
+        if price <= choice[3] and not leave < fitting:
+            fitting = leave
+    worth = objective(choice, leave, price, time)
+    if worth < least:
+        best, least = date, worth
+    return best, least, cheapest, lowest, fitting
 
 
 @kernel
@@ -107,31 +123,26 @@ def best_departure(first: float, curves: Any, choice: Any) -> tuple[float, float
     """
     step, _, _, flight, sums, starts = curves
     ready, end, pace = choice[1], choice[2], choice[5]
-    best, least, cheapest, lowest = math.nan, NOWHERE, math.nan, NOWHERE
-    fitting = math.nan
+    found = (math.nan, NOWHERE, math.nan, NOWHERE, math.nan)
     begin = max(min(int((ready - first) // step), sums.shape[0] - 1), 0)
     old_launch = old_cost = 0.0
     for place in range(begin, sums.shape[0]):
         date = first + place * step
         launch, cost = launch_and_cost(starts[place], sums[place], flight[place], date, choice)
-        for mark in range(4 if place > begin else 1):
+        for mark in range(1, 4 if place > begin else 1):
             share = place_between(mark, old_launch, launch, old_cost, cost, choice)
-            leave = old_launch + share * (launch - old_launch)
-            if not ready - ROUNDING <= leave <= end + ROUNDING:
+            if math.isnan(share):
                 continue
-            there, price = date - (1.0 - share) * step, old_cost + share * (cost - old_cost)
-            time = interpolate(first, step, flight, there)
-            if leave + time + 0.5 * pace * price <= choice[4]:
-                if price < lowest:
-                    cheapest, lowest = there, price
-                if price <= choice[3] and not leave < fitting:
-                    fitting = leave
-            worth = objective(choice, leave, price, time)
-            if worth < least:
-                best, least = there, worth
+            there = date - (1.0 - share) * step
+            found = weigh(
+                there, old_launch + share * (launch - old_launch), old_cost + share * (cost - old_cost),
+                interpolate(first, step, flight, there), choice, found,
+            )  # fmt: skip
+        found = weigh(date, launch, cost, flight[place], choice, found)
         if place > begin and launch > end:
             break
         old_launch, old_cost = launch, cost
+    best, least, cheapest, _, fitting = found
     if least == NOWHERE:
         best = cheapest
     if math.isnan(best):
@@ -149,13 +160,16 @@ def fill_to_need(
 ) -> tuple[float, float, float, float]:  # fmt: skip
     """Best grid date by whose launch the craft has made what that very hop needs; its launch and its load.
 
-    Not a number if there is none. Launches before the ready date of ``choice`` and after its last one do not count.
-    The energy gathered by a date is that of :func:`refuelling`.
+    Not a number if there is none. Launches before the ready date of ``choice`` and after its last one do not count,
+    nor those for which a craft that has made its load would wait longer than the longest wait. The energy gathered by
+    a date is that of :func:`refuelling`.
     """
     step, _, _, flight, sums, starts = curves
     best, leave, cruise, store, least = math.nan, math.nan, 0.0, 0.0, NOWHERE
-    gathered, now = 0.0, hop.arrival_date
-    power = filling_power(design, craft, sun, now + 0.5 * STEP, dates[0], state.landings)
+    gathered = before = 0.0
+    now = then = hop.arrival_date
+    power = past = filling_power(design, craft, sun, now + 0.5 * STEP, dates[0], state.landings)
+    rested = hop.arrival_date + design.minimum_dwell
     for index in range(max(int((choice[1] - first) // step), 0), sums.shape[0]):
         date = first + index * step
         start, cost = launch_and_cost(starts[index], sums[index], flight[index], date, choice)
@@ -165,6 +179,11 @@ def fill_to_need(
             gathered += power * STEP
             now += STEP
             power = filling_power(design, craft, sun, now + 0.5 * STEP, dates[0], state.landings)
+        idle = start - design.maximum_wait
+        while idle > then + STEP:
+            before += past * STEP
+            then += STEP
+            past = filling_power(design, craft, sun, then + 0.5 * STEP, dates[0], state.landings)
         worth = objective(choice, start, cost, flight[index])
         if start < choice[1] or not worth < least or cost > choice[3]:
             continue
@@ -176,6 +195,8 @@ def fill_to_need(
             if not worth < least:
                 continue
         energy, _, _ = filling_energy(design, craft, stop, state, number, one + other)
+        if idle > rested and before + past * (idle - then) >= energy:
+            continue
         if gathered + power * (start - now) >= energy:
             best, leave, cruise, store, least = date, start, one, other, worth
     return best, leave, cruise, store
@@ -210,10 +231,15 @@ def read_curve(
 
 
 @kernel
-def window_margin(design: Any, hop: Any, state: Any) -> float:
+def judge_window(design: Any, hop: Any, leg: Any, state: Any) -> None:
     """Margin of the velocity change the tanks hold over what this hop costs, and what this filling has paid for before.
 
-    A craft that carries everything has its share for each hop.
+    A craft that carries everything has its share for each hop. Moons that stand right only after more than the longest
+    wait count as well. A departure that was paid for is one that fits, so the slack reaches to it at least.
     """
     spent = state.spent_delta_v if design.refuels > 0.5 else 0.0
-    return margin(design.hop_delta_v_capacity, spent + hop.delta_v)
+    hop.margin_window = margin(design.hop_delta_v_capacity, spent + hop.delta_v)
+    if leg.within > 0.5:
+        hop.margin_window = min(hop.margin_window, margin(design.maximum_wait, leg.wait))
+    if hop.margin_window >= 0.0:
+        hop.window_slack_d = max(hop.window_slack_d, hop.wait / DAY)

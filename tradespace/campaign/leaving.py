@@ -10,7 +10,7 @@ from tradespace.campaign.departure import (
     fill_to_need,
     launch_at,
     read_curve,
-    spread_cost,
+    spread_factor,
 )
 from tradespace.campaign.flight import burns_at_the_ends, cruise_thrust
 from tradespace.campaign.records import interpolate
@@ -85,7 +85,8 @@ def load_for(
         cost = one + two
     else:
         time = interpolate(leg.first, step, flight, date)
-        cost = spread_cost(interpolate(leg.first, step, sums, date), time, pace, nearest)
+        speeds = interpolate(leg.first, step, sums, date)
+        cost = speeds * spread_factor(speeds, time, pace, nearest)
     return needed_load(design, craft, launch, cost * (1.0 + design.delta_v_margin), landing)
 
 
@@ -134,7 +135,9 @@ def stop_and_leave(
     spent = 0.0 if fills or design.refuels < 0.5 else state.spent_delta_v
     limit = (design.hop_delta_v_capacity - spent) / (1.0 + design.delta_v_margin)
     nearest = min(here.nearest, there.nearest)
-    launch, landing = burns_at_the_ends(design, here, there, False, ratio, ratio)
+    launch = landing = 0.0
+    if needy:
+        launch, landing = burns_at_the_ends(design, here, there, False, ratio, ratio)
     date = math.nan
     if needy and leg.within < 0.5 and math.isnan(frozen):
         date = fill_by_a_date(
@@ -174,6 +177,6 @@ def stop_and_leave(
     elif math.isnan(date):
         date = best
     leave, cost = launch_at(leg.first, curves, date, choice)
-    if math.isnan(frozen):  # only for a date that is no good does it lie before
-        leave = max(leave, ready)
+    if math.isnan(frozen):  # only for a date that is no good does it lie outside
+        leave = min(max(leave, ready), last)
     read_curve(hop, leg, curves, date, leave, 0.5 * pace * cost, fitting)

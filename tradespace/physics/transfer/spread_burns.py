@@ -51,7 +51,8 @@ def spread_burn_factor_kernel(
     if not (short > 0.0 and share > 0.0):
         return 1.0
     wide = CEILING * share * share
-    return 1.0 + wide / math.hypot(1.0, wide / short) / (1.0 - share * share)
+    ratio = wide / short
+    return 1.0 + wide / (math.sqrt(1.0 + ratio * ratio) * (1.0 - share * share))
 
 
 def spread_burn_factor(
