@@ -283,6 +283,8 @@ def test_pairs_without_a_departure_are_told_and_the_others_kept() -> None:
         (("Earth", "Mars", *SPAN, "--step", "5"), "--step"),
         (("Earth", "Mars", *SPAN, "--step", "1 us"), "step"),
         (("Earth", "Mars", *SPAN, "--capacity", "3"), "--capacity"),
+        (("Earth", "Mars", *SPAN, "--capacity", "-3 km/s"), "must be above zero"),
+        (("Earth", "Mars", *SPAN, "--step", "-5 d"), "must be positive, not -5 d"),
         (("Earth", "Mars", "--after", "soon", "--before", "2028-08-01"), "--after"),
         (("Earth", "Mars", "--after", "2028-08-01"), "--before"),
         (("Earth", *SPAN), "two bodies or more"),

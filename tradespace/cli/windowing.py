@@ -16,7 +16,7 @@ from tradespace.cli.links import MOST_TURNS, option_date, option_value
 from tradespace.cli.pairing import all_pairs, chosen_names
 from tradespace.cli.printing import print_json
 from tradespace.constants import value
-from tradespace.errors import OutputError, printable
+from tradespace.errors import OutputError, UnitError, printable
 from tradespace.units import convert, format_date
 
 if TYPE_CHECKING:
@@ -86,6 +86,8 @@ def windows(
     )  # fmt: skip
     spacing = None if step is None else option_value("--step", step, "s")
     limit = None if capacity is None else option_value("--capacity", capacity, "m/s")
+    if limit is not None and limit <= 0.0:
+        raise UnitError(f"--capacity: {printable(capacity)} must be above zero, such as 3 km/s")
     from tradespace.windows import transfer_kinds
 
     kinds = transfer_kinds(retrograde, turns)

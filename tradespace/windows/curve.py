@@ -90,7 +90,9 @@ def window_curve(
     dates = date_grid(first, last, step)
     low, high = flight_range(departure_body, arrival_body, first, shortest, longest, int(table[:, 0].max()))
     if flight_step is not None and not flight_step > 0:
-        raise TransferError(f"the step of flight times must be positive, not {flight_step} s")
+        raise TransferError(
+            f"the step of flight times must be positive, not {convert(flight_step, 's', 'd'):g} d"
+        )
     spacing = step / max(1.0, round(step / (flight_step or step)))
     count = (high - low) / spacing + 1.0
     rows = (last - first + high) / table_spacing(arrival_body, first)

@@ -123,7 +123,7 @@ def date_grid(first: float, last: float, step: float) -> FloatArray:
     if last < first:
         raise TransferError(f"{format_date(last)} does not come after {format_date(first)}; swap the dates")
     if not step > 0:
-        raise TransferError(f"the date step must be positive, not {step} s")
+        raise TransferError(f"the date step must be positive, not {convert(step, 's', 'd'):g} d")
     count = (last - first) / step + 1.0
     _refuse_beyond("largest_table", count * ANSWERS, f"a date step of {convert(step, 's', 'd'):.3g} d")
     return np.asarray(first + step * np.arange(int(count + 1e-9)), dtype=np.float64)
