@@ -165,9 +165,10 @@ def test_refined_hop_is_never_dearer_than_the_grid() -> None:
             if one == other:
                 continue
             half = tracks.half_period(*(tracks.osculating(name, BEGIN)[0] for name in (depart, arrive)))
-            flights = np.linspace(0.25 * half, 2.0 * half, 12)
+            longest = tracks.longest_share(1) * half
+            flights = np.linspace(0.25 * half, longest, 12)
             best = np.full(len(dates), np.inf)
-            nodes, clock = tracks.arrival_table(arrive, BEGIN, BEGIN + 800 * DAY + 2.0 * half)
+            nodes, clock = tracks.arrival_table(arrive, BEGIN, BEGIN + 800 * DAY + longest)
             leaving = tracks.departure_states(depart, dates)
             table, _ = kind_table(ALL)
             for flight in flights:
