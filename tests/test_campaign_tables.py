@@ -253,7 +253,7 @@ def test_the_sheet_holds_both_tables_within_a_hundred_columns(tmp_path: Path) ->
     assert ran.exit_code == 0, ran.output
     text = ran.output
     assert max(len(line) for line in text.splitlines()) <= 100
-    assert re.search(r"from +Phobos +Deimos\nto +Deimos +Mars orbit\n", text)
+    assert re.search(r"from +Phobos +Deimos\nto +Deimos +Mars orbit \(\d+ km\)\n", text)
     assert re.search(r"leg +about one planet +about one planet", text)
     assert "landing, or in orbit" in text
     first, second = text.split("Since the start, at each landing")

@@ -19,7 +19,7 @@ SETTINGS = "engine_settings.csv"
 WITHOUT_MASS = (
     "dry_mass wet_mass start_mass propellant_mass buffer_mass tank_volume energy_per_hop "
     "water_per_hop structure_mass tank_mass landing_engine_mass thermal_mass growth_mass propellant_used "
-    "water_mined departure_mass"
+    "water_mined departure_mass propellant_loaded water_so_far energy energy_so_far"
 ).split()
 """Columns that mean nothing for a craft whose masses never add up."""
 

@@ -20,8 +20,8 @@ PER_HOP = (
     "survival elapsed water_so_far energy_so_far delta_v_so_far"
 ).split()
 PER_HOP_SURFACE = (
-    "arrival_date ready_date departure_date landing_date refuel_time launch_delta_v landing_delta_v propellant_used "
-    "water_mined departure_mass survival"
+    "arrival_date ready_date departure_date landing_date refuel_time launch_delta_v landing_delta_v energy "
+    "propellant_used water_mined departure_mass survival"
 ).split()
 CELL_OUTPUTS = ("cell_voltage", "split_energy", "stack_efficiency", "hydrogen_in_oxygen")
 
@@ -66,7 +66,8 @@ def answer_table(
     columns["hops_per_year"] = np.where(columns["closes"], number_of_hops * year / mission_time, 0.0)
     columns["hops_per_sunlit_year"] = columns["hops_per_year"] / rows["sunlit_fraction"]
     columns["survival"] = hops["survival"][:, -1].copy()
-    columns["expected_bodies"] = hops["survival"].sum(axis=1)
+    grounds = hops["landing_delta_v"] > 0.0  # a parking orbit is no body reached
+    columns["expected_bodies"] = (hops["survival"] * grounds).sum(axis=1)
     columns["refuel_time"] = hops["refuel_time"].max(axis=1)
     columns["refuel_time_mean"] = hops["refuel_time"].mean(axis=1)
     columns["energy_per_hop"] = hops["energy"].mean(axis=1)

@@ -99,7 +99,7 @@ def best_design(results: Results, architecture: str) -> dict[str, Any] | None:
         "payload_capacity",
         "refuel_time",
     ]
-    shown += ["mission_time", "hops_per_year", "window_slack_d"]
+    shown += ["mission_time", "hops_per_year", "window_slack_d", "survival", "expected_bodies"]
     known = quantities()
     found: dict[str, Any] = {}
     for name in dict.fromkeys(shown):
