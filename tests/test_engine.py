@@ -181,7 +181,7 @@ def test_refuelling_spends_the_energy_the_sun_gives() -> None:
 
 
 DIRECTIONS = [
-    ("array_area", "refuel_time_mean", -1, np.geomspace(12.0, 250.0, 30), "outer_belt_ice_tour"),
+    ("array_area", "refuel_time_1", -1, np.geomspace(12.0, 250.0, 30), "outer_belt_ice_tour"),  # later stops begin later
     ("array_power", "refuel_time_mean", -1, np.geomspace(4e3, 4e4, 30), "ceres_surface_hopper"),
     ("stack_efficiency", "refuel_time_mean", -1, np.linspace(0.4, 0.95, 30), "ceres_surface_hopper"),
     ("extraction_energy", "refuel_time_mean", 1, np.geomspace(1e6, 5e7, 30), "ceres_surface_hopper"),
