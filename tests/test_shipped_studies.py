@@ -181,3 +181,23 @@ def test_the_ice_tour_is_also_sought_among_the_wet_bodies_of_the_outer_belt() ->
         body = bodies.body(name)
         assert body.parent == "Sun"
         assert body.water_class not in {"none", "unknown"}
+
+
+@pytest.mark.parametrize("name", ["outer_belt_ice_tour", "near_earth_hydrated_pair", "mars_moon_shuttle"])
+def test_a_design_that_closes_has_room_in_every_window(name: str) -> None:
+    study, mission = shipped(name)
+    for architecture in study.architectures:
+        table = evaluate.evaluate(study, mission, architecture, thinned(study))
+        assert (table.loc[table["closes"], "window_slack_d"] >= -1e-6).all()
+
+
+def test_the_best_ice_tours_lie_inside_the_swept_areas() -> None:
+    study, mission = shipped("outer_belt_ice_tour")
+    areas = study.sweep[0].points
+    designs = thinned(study, 20)
+    for architecture in ("electrolysis_bipropellant", "electrothermal_engine", "xenon_hall"):
+        table = evaluate.evaluate(study, mission, architecture, designs)
+        closing = table[table["closes"]]
+        best = float(closing.loc[closing["start_mass"].idxmin(), "array_area"])
+        assert 2.0 * areas.min() < best < 0.5 * areas.max()
+        assert 0 < len(closing) < len(table)

@@ -6,6 +6,7 @@ import functools
 import itertools
 import json
 import math
+import re
 import tomllib
 from collections.abc import Iterator
 from dataclasses import replace
@@ -23,6 +24,8 @@ from tradespace import evaluate as engine
 from tradespace.campaign import HOP, MARGINS, STATE
 from tradespace.cli import main
 from tradespace.errors import OutputError, StudyError, TransferError
+from tradespace.figures import style
+from tradespace.figures.tours import SHOWN, tours_figure
 from tradespace.study import Study, load_study, parse_study
 from tradespace.tour import MERITS, Aim, Chart, Found
 from tradespace.tour.beam import dominated
@@ -30,6 +33,7 @@ from tradespace.tour.merit import fly_tour, least_margins
 from tradespace.tour.search import search_tours
 from tradespace.touring import folder, tables
 from tradespace.touring.chart import FineCurves, charted, places_of
+from tradespace.units import format_date
 
 OUTER_BELT = Path(__file__).parents[1] / "studies" / "outer_belt_ice_tour.toml"
 BELT = OUTER_BELT.read_text(encoding="utf-8").partition("[search]")[0]
@@ -326,7 +330,7 @@ def test_the_folder_holds_tables_summary_and_a_study_that_runs(written: tuple[Pa
     place, _ = written
     out = place / "out"
     assert {path.name for path in out.iterdir()} == {
-        "tours.csv", "hops.csv", "bodies.csv", "tour.json", "best_tour.toml",
+        "tours.csv", "hops.csv", "bodies.csv", "tour.json", "best_tour.toml", "tour.html",
     }  # fmt: skip
     assert not list(place.glob(".*"))
     summary = json.loads((out / "tour.json").read_text(encoding="utf-8"))
@@ -534,3 +538,52 @@ def test_a_parking_orbit_is_no_body_reached() -> None:
     assert via_orbit
     assert all(tour.merit == ("Deimos" in tour.names) for tour in via_orbit)
     assert tours.hand_made.merit == 1.0
+
+
+def test_the_page_of_the_tours_tells_all_and_asks_nothing_of_the_network(written: tuple[Path, str]) -> None:
+    place, _ = written
+    page = (place / "out" / "tour.html").read_text(encoding="utf-8")
+    for words in (
+        "The best tour",
+        "Runners-up",
+        "Cautions",
+        "Chance of a dry site",
+        "assumed",
+        "numba",
+        "own route",
+    ):
+        assert words in page
+    assert "plot-tours" in page
+    body = page.partition("</head>")[2]
+    assert "http://" not in body
+    assert "src=" not in body.partition("plot-tours")[0]
+
+
+def test_the_figure_of_the_tours_draws_every_flight_and_stay(written: tuple[Path, str]) -> None:
+    place, _ = written
+    tours = touring.search(load_study(place / "belt.toml"))
+    drawn = tours_figure(tours, "a test")
+    assert not set(re.findall("#[0-9A-Fa-f]{6}", str(drawn.figure.data))) - style.OPEN_PALETTE
+    flights = [trace for trace in drawn.figure.data if str(trace.name).startswith("flights")]
+    assert len(flights) == min(len(tours.found.tours), SHOWN)
+    assert len(flights[-1].x) == 3 * len(tours.best.hops)
+    stays = [trace for trace in drawn.figure.data if trace.name == "refuelling" and trace.showlegend]
+    assert len(stays[0].x) == 3 * len(tours.best.hops)
+    assert format_date(tours.best.end_date) in drawn.caption
+
+
+def test_candidates_left_out_are_named_with_their_reason() -> None:
+    study = parse_study(BELT + SEARCH.replace('"Hygiea"', '"313P/Gibbs"'))
+    tours = touring.search(study)
+    assert tables.left_out_in_words(tours) == (
+        "1 of 4 candidates left out (313P/Gibbs: its rotation period is not known)."
+    )
+
+
+def test_a_tour_that_closes_leaves_while_it_can_be_paid() -> None:
+    """The window slack of a hop that closes reaches at least to its own departure."""
+    tours = touring.search(parse_study(BELT + SEARCH))
+    for tour in tours.found.tours:
+        hops = tour.hops
+        assert (hops["window_slack_d"] >= hops["wait"] / DAY - 1e-6).all()
+        assert (hops["window_slack_d"] >= -1e-6).all()

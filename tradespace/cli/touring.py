@@ -56,7 +56,7 @@ def progress_bar() -> Iterator[Callable[[str, int, int, int], None] | None]:
 @click.argument("study")
 @click.option(
     "--out", type=click.Path(path_type=Path), metavar="DIR",
-    help="Write the tours as CSV and JSON and the best one as a study.",
+    help="Write the tours as a page, CSV and JSON, and the best one as a study.",
 )  # fmt: skip
 @click.option(
     "--overwrite", is_flag=True, help="Replace what the search of another study left in that folder."
@@ -75,7 +75,7 @@ def tour(study: str, out: Path | None, overwrite: bool, workers: int | None, as_
         folder.check_folder(out, asked, overwrite)
     with progress_bar() as progress:
         tours = touring.search(asked, workers=workers, progress=progress)
-    written = folder.write_tours(tours, out, overwrite=overwrite) if out is not None else []
+    written = [] if out is None else write_all(tours, out, overwrite)
     if as_json:
         print_json({**folder.content(tours), "written": [str(path) for path in written]})
         return
@@ -84,6 +84,14 @@ def tour(study: str, out: Path | None, overwrite: bool, workers: int | None, as_
         click.echo(f"wrote {printable(path)}")
     if out is not None:
         click.echo(f"next: tradespace run {printable(out / folder.STUDY)}")
+
+
+def write_all(tours: Tours, out: Path, overwrite: bool) -> list[Path]:
+    """Tables, study and the page of the tours."""
+    from tradespace.report.tours import PAGE, tour_page
+    from tradespace.touring import folder
+
+    return folder.write_tours(tours, out, overwrite=overwrite, pages={PAGE: tour_page(tours)})
 
 
 def print_tours(tours: Tours) -> None:
@@ -114,6 +122,8 @@ def print_tours(tours: Tours) -> None:
         print_table(("never reached", "hops tried, by the link that failed"), outside)
         click.echo()
     click.echo(tables.search_in_words(tours))
+    if tours.left_out:
+        click.echo(tables.left_out_in_words(tours))
     click.echo(_resized(tours, folder.resized(tours)))
     click.echo(tables.CAUTION)
 

@@ -7,6 +7,7 @@ import json
 import math
 import os
 import shutil
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -38,7 +39,9 @@ STUDY = "best_tour.toml"
 LONGEST_NAME = 80
 
 
-def write_tours(tours: Tours, out: Path, *, overwrite: bool = False) -> list[Path]:
+def write_tours(
+    tours: Tours, out: Path, *, overwrite: bool = False, pages: Mapping[str, str] | None = None
+) -> list[Path]:
     """Write tables, summary and the study of the best tour into a folder that appears when it is complete.
 
     Parameters
@@ -49,6 +52,8 @@ def write_tours(tours: Tours, out: Path, *, overwrite: bool = False) -> list[Pat
         The folder.
     overwrite : bool
         Replace what the search of another study left there.
+    pages : mapping, optional
+        Further files by name, such as a page made elsewhere.
 
     Returns
     -------
@@ -69,6 +74,7 @@ def write_tours(tours: Tours, out: Path, *, overwrite: bool = False) -> list[Pat
         "bodies.csv": body_table(tours).to_csv(index=False),
         SUMMARY: json.dumps(content(tours), indent=2, allow_nan=False) + "\n",
         STUDY: best_study(tours),
+        **(pages or {}),
     }
     try:
         work.mkdir(parents=True)

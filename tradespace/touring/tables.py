@@ -31,6 +31,7 @@ MERIT_WORDS = {
     "water_processed": ("water processed", "kg", "processes the most water"),
     "payload_years": ("payload-years on bodies", "kg yr", "keeps the payload at work on bodies the longest"),
 }
+MOST_NAMED = 6
 CAUTION = (
     "Departures are read from curves of the cheapest transfer of each date, so a dearer but shorter flight is not "
     "tried; the craft stays as sized for the study's own route."
@@ -163,6 +164,19 @@ def search_in_words(tours: Tours) -> str:
         f"{hops}; the beam of {beam} overflowed and dropped {dropped} partial tours, so a better tour may exist: "
         "try a wider beam."
     )
+
+
+def left_out_in_words(tours: Tours) -> str:
+    """How many candidates could not be tried at all; empty when all were."""
+    reasons: dict[str, list[str]] = {}
+    for name, reason in tours.left_out.items():
+        reasons.setdefault(reason, []).append(name)
+    words = "; ".join(
+        f"{', '.join(names[:MOST_NAMED])}{', ...' if len(names) > MOST_NAMED else ''}: {reason}"
+        for reason, names in reasons.items()
+    )
+    count = len(tours.left_out)
+    return f"{count} of {counted(len(tours.search.bodies), 'candidate')} left out ({words})." if count else ""
 
 
 def counted(number: int, word: str) -> str:
