@@ -55,7 +55,7 @@ def campaign_parts(results: Results, ranked: list[Standing]) -> list[Markup]:
     shown.sort(key=lambda one: not (one.refuels and one.closes))
     if not shown:
         return []
-    parts = [paragraph(words) for words in explanations(results, shown)]
+    parts = [paragraph(words) for words in (*explanations(results, shown), *less_certain(results, shown))]
     for place, one in enumerate(shown):
         inside = Markup("\n".join(both_tables(results, one)))
         words = f"{one.title}{'' if one.closes else ' (does not close)'}"
@@ -78,6 +78,25 @@ def explanations(results: Results, shown: list[Standing]) -> list[str]:
     )
     known = [kind for kind in BURNS if kind in kinds]
     return [words + " ".join(PRICES[kind] for kind in known)] if known else [words]
+
+
+def less_certain(results: Results, shown: list[Standing]) -> list[str]:
+    """What makes the places of bodies less certain on the dates of these designs, each said once."""
+    from tradespace import ephemeris
+    from tradespace.errors import TradespaceError
+
+    found: dict[str, None] = {}
+    for one in shown:
+        for hop in range(1, results.mission.hops + 1) if one.row is not None else ():
+            for place, name in ((hop - 1, "arrival_date"), (hop, "landing_date")):
+                date = value(one.row, name, hop, results.mission)
+                try:
+                    words = ephemeris.caution(results.study.places[place].body, date)
+                except TradespaceError:  # a body that has since been removed from the user's own catalogue
+                    continue
+                if words:
+                    found.setdefault(words, None)
+    return list(found)
 
 
 def both_tables(results: Results, one: Standing) -> list[Markup]:
