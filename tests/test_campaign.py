@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import functools
 import itertools
 import math
@@ -217,6 +218,25 @@ def test_with_the_earliest_landing_more_power_is_never_later(filling: str, archi
         landing = closing[f"landing_date_{hop}"].to_numpy(dtype=np.float64)
         assert np.diff(landing).max() <= 1.0, hop  # [s]
         assert landing[0] - landing[-1] > 10.0 * DAY  # and the power does matter
+
+
+@pytest.mark.parametrize("filling", FILLINGS)
+def test_more_power_is_never_later_where_the_tanks_can_only_just_pay(filling: str) -> None:
+    study = load_study(STUDIES / "outer_belt_ice_tour.toml")
+    policy = {"departure_policy": 1.0, "fill_to_need": float(filling == "need")}
+    study = dataclasses.replace(study, values={**study.values, **policy})
+    areas = np.geomspace(60.0, 240.0, 1500)
+    enough = {"launch_mass": 1e6, "storage_volume": 1e5}
+    table = engine.evaluate(
+        study,
+        engine.mission_of(study),
+        "electrolysis_bipropellant",
+        {"array_area": areas, **enough, **ENDLESS},
+    )
+    closing = table[table["closes"]]
+    assert 100 < len(closing) < len(table)  # the limit lies within
+    for hop in (1, 2):
+        assert np.diff(closing[f"landing_date_{hop}"].to_numpy(dtype=np.float64)).max() <= 1.0
 
 
 @pytest.mark.parametrize(("departure", "filling", "architecture"), WAYS)

@@ -18,13 +18,16 @@ SUN = value("gravitational_parameter_sun")
 
 
 @kernel
-def spread_factor(speeds: float, flight: float, pace: float, nearest: float) -> float:
-    """Upper bound of the cruise burns of a hop when they take time, over both speeds: all at one end, nearest the Sun.
+def spread_factor(start: float, speeds: float, flight: float, pace: float, nearest: float) -> float:
+    """Upper bound of the cruise burns of a hop when they take time, over both speeds: each nearest to the Sun.
 
-    ``pace`` is mass over thrust [s2/m].
+    ``start`` is the first of both ``speeds``, and ``pace`` is mass over thrust [s2/m].
     """
+    end = speeds - start
     return float(
-        spread_burn_factor_kernel(SUN, speeds, 0.0, pace * speeds, 0.0, max(flight, 1.0), nearest, nearest)
+        spread_burn_factor_kernel(
+            SUN, start, end, pace * start, pace * end, max(flight, 1.0), nearest, nearest
+        )
     )
 
 
@@ -52,7 +55,7 @@ def launch_and_cost(
     start: float, speeds: float, flight: float, date: float, choice: Any
 ) -> tuple[float, float]:
     """Latest launch for a date of the curve, half the departure burn before it, and the cost of that hop [m/s]."""
-    factor = spread_factor(speeds, flight, choice[5], choice[10])
+    factor = spread_factor(start, speeds, flight, choice[5], choice[10])
     return date - 0.5 * choice[5] * start * factor, speeds * factor
 
 
@@ -235,10 +238,13 @@ def judge_window(design: Any, hop: Any, leg: Any, state: Any) -> None:
     """Margin of the velocity change the tanks hold over what this hop costs, and what this filling has paid for before.
 
     A craft that carries everything has its share for each hop. Moons that stand right only after more than the longest
-    wait count as well. A departure that was paid for is one that fits, so the slack reaches to it at least.
+    wait count as well. The earliest landing is chosen among departures that the tanks can pay by the calendar's own
+    estimate, so there that estimate counts too: what closes has been chosen by the same rule, and more power is never
+    later. A departure that was paid for is one that fits, so the slack reaches to it at least.
     """
     spent = state.spent_delta_v if design.refuels > 0.5 else 0.0
-    hop.margin_window = margin(design.hop_delta_v_capacity, spent + hop.delta_v)
+    cost = max(hop.delta_v, hop.calendar_delta_v * (1.0 + design.delta_v_margin))
+    hop.margin_window = margin(design.hop_delta_v_capacity, spent + cost)
     if leg.within > 0.5:
         hop.margin_window = min(hop.margin_window, margin(design.maximum_wait, leg.wait))
     if hop.margin_window >= 0.0:

@@ -6,6 +6,7 @@ import math
 from typing import Any
 
 from tradespace.campaign.departure import (
+    EARLIEST,
     best_departure,
     fill_to_need,
     launch_at,
@@ -72,7 +73,7 @@ def load_for(
     nearest: float,
 ) -> tuple[float, float]:  # fmt: skip
     """Cruise and store load for a departure on a date, whatever the date on a leg within a system [kg]."""
-    step, _, _, flight, sums, _ = curves
+    step, _, _, flight, sums, starts = curves
     if leg.within > 0.5:
         one, two, _, _ = thrust_limited_leg_kernel(
             leg.mu,
@@ -86,7 +87,7 @@ def load_for(
     else:
         time = interpolate(leg.first, step, flight, date)
         speeds = interpolate(leg.first, step, sums, date)
-        cost = speeds * spread_factor(speeds, time, pace, nearest)
+        cost = speeds * spread_factor(interpolate(leg.first, step, starts, date), speeds, time, pace, nearest)
     return needed_load(design, craft, launch, cost * (1.0 + design.delta_v_margin), landing)
 
 
@@ -166,6 +167,7 @@ def stop_and_leave(
         hop.ready_date = hop.arrival_date + design.minimum_dwell
         hop.energy = hop.refuel_time = hop.water_mined = 0.0
     ready = hop.ready_date
+    hop.calendar_delta_v = 0.0
     if leg.within > 0.5:
         read_curve(hop, leg, curves, ready, ready + leg.wait, 0.0, ready + design.maximum_wait)
         return
@@ -179,4 +181,6 @@ def stop_and_leave(
     leave, cost = launch_at(leg.first, curves, date, choice)
     if math.isnan(frozen):  # only for a date that is no good does it lie outside
         leave = min(max(leave, ready), last)
+        if design.departure_policy == EARLIEST:
+            hop.calendar_delta_v = cost
     read_curve(hop, leg, curves, date, leave, 0.5 * pace * cost, fitting)

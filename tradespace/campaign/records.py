@@ -13,7 +13,7 @@ HOP_FIELDS = (
     "arrival_date ready_date departure_date landing_date wait time_of_flight delta_v launch_delta_v "
     "landing_delta_v departure_delta_v arrival_delta_v burn_time pricing propellant_loaded propellant_used "
     "water_mined power_at_stop v_inf_departure v_inf_arrival departure_mass refuel_time energy window_slack_d "
-    "window_date window_flight survival elapsed water_so_far energy_so_far delta_v_so_far"
+    "window_date window_flight calendar_delta_v survival elapsed water_so_far energy_so_far delta_v_so_far"
 ).split()
 MARGINS = ("mass power thrust heat storage water lifetime time window").split()
 HOP = np.dtype([(name, np.float64) for name in (*HOP_FIELDS, *(f"margin_{link}" for link in MARGINS))])
