@@ -431,7 +431,8 @@ def test_an_orbit_about_a_planet_pulls_at_a_leg_around_the_sun() -> None:
     ("old", "new", "words"),
     [
         ('"Deimos", { body = "Mars"', '"Deimos", { bodi = "Mars"', "unknown key"),
-        ('orbit = "1000 km"', 'orbit = "1000"', "no unit"),
+        ('orbit = "1000 km"', 'orbit = "1000"', '"1000 km"'),
+        ("[craft]", '[extraction]\nice_fraction = "5.6"\n[craft]', 'did you mean "5.6 %"'),
         ('orbit = "1000 km"', 'orbit = "-5 km"', "altitude"),
         ('orbit = "1000 km"', 'orbit = "500 km", water_source = "gypsum"', "no water in an orbit"),
         ('{ body = "Mars", orbit = "1000 km" }', '{ body = "Ceres", orbit = "100 km" }', "no planet"),

@@ -212,13 +212,14 @@ def jump(mission: Mission, answers: pd.DataFrame) -> str:
         ready = answers[f"ready_date_{hop}"].to_numpy(dtype=np.float64)
         moved = np.abs(np.diff(leave))
         moved[moved <= np.maximum(limit, 2.0 * np.abs(np.diff(ready)))] = 0.0
+        moved[np.maximum(leave[1:], leave[:-1]) > mission.horizon] = 0.0  # nobody leaves after the end
         if moved.any():
             place = int(np.argmax(moved))
             found.append(
                 f"departure {hop} jumps from {format_date(leave[place])} to {format_date(leave[place + 1])}"
             )
             continue
-        crossed = _steepest(curve, float(leave.min()), float(leave.max()))
+        crossed = _steepest(curve, float(leave.min()), min(float(leave.max()), mission.horizon))
         if crossed is not None:
             ends = [float(curve.departure[at] + curve.time_of_flight[at]) for at in (crossed, crossed + 1)]
             ends = ends if leave[0] <= leave[-1] else ends[::-1]

@@ -134,7 +134,7 @@ def _read_orbit(document: Document, path: Path_, raw: object) -> float | None:
     try:
         value = parse_quantity(raw, "m")
     except UnitError as error:
-        document.problem(path, str(error).replace("'m'", "'km'"))
+        document.problem(path, str(error).replace("'m'", "'km'").replace(' m"', ' km"'))
         return None
     if not 0.0 < value < LARGEST_ALTITUDE:
         document.problem(path, f"{shown(raw)} must be an altitude above 0 and below 10 million km")

@@ -60,9 +60,20 @@ def read_quantity(document: Document, path: Path_, item: Quantity, raw: object) 
         document.problem(path, message)
         return None
     if not item.within(value):
-        document.problem(path, f"{shown(raw)} is out of bounds; {bounds(item)}")
+        document.problem(path, f"{shown(raw)} is out of bounds; {bounds(item)}{_percent_hint(item, raw)}")
         return None
     return value
+
+
+def _percent_hint(item: Quantity, raw: object) -> str:
+    """A share written as the bare number of its percentage, for the end of a message."""
+    if item.display_unit != "%":
+        return ""
+    try:
+        meant = parse_quantity(f"{raw} %", item.unit)
+    except UnitError:
+        return ""
+    return f'; did you mean "{raw} %"?' if item.within(meant) else ""
 
 
 def read_sections(document: Document, other_keys: dict[str, set[str]]) -> dict[str, float]:
