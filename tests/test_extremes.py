@@ -15,7 +15,7 @@ from tradespace.quantities import Quantity, quantities
 from tradespace.study import Study, load_study
 
 STUDIES = Path(__file__).parents[1] / "studies"
-NAMES = ("outer_belt_ice_tour", "ceres_surface_hopper")
+NAMES = ("outer_belt_ice_tour", "ceres_surface_hopper", "mars_moon_shuttle", "near_earth_hydrated_pair")
 PAIRS = [
     (name, architecture)
     for name in NAMES
