@@ -270,9 +270,9 @@ def test_away_from_the_edge_there_is_a_rate_and_no_jump() -> None:
 
 def test_a_departure_that_follows_the_craft_is_no_jump() -> None:
     """Without a wait the craft leaves when it is ready: the date moves, and no window is left."""
-    study = tour(12.0, "0 d")
+    study = tour(20.0, "0 d")
     table = rates(study, small_mission())
-    ends = engine.evaluate(study, small_mission(), SPLITTING, {"array_area": np.array([11.5, 12.5])})[
+    ends = engine.evaluate(study, small_mission(), SPLITTING, {"array_area": np.array([19.0, 21.0])})[
         "window_date_1"
     ]
     assert abs(float(np.diff(ends)[0])) > 20.0 * DAY
