@@ -319,6 +319,16 @@ def test_survival_is_the_product_over_stops_and_hops() -> None:
     assert carried["survival"] == pytest.approx(reliability**2)
 
 
+def test_water_found_once_on_a_body_is_found_again() -> None:
+    study = load_study(STUDIES / "ceres_surface_hopper.toml")
+    row = engine.evaluate(
+        study, engine.mission_of(study), "electrolysis_bipropellant", {}, everything=True
+    ).iloc[0]
+    wet = 1.0 - dry_chance(bodies.body("Ceres").water_class)
+    for hop in (1, 2, study.hops):
+        assert row[f"survival_{hop}"] == pytest.approx(wet * row["hop_reliability"] ** hop)
+
+
 def test_a_stop_may_have_its_own_chance_and_source_of_water() -> None:
     own = ROUTE.replace(
         '"90 Antiope"', '{ body = "90 Antiope", dry_site_probability = "40 %", water_source = "gypsum" }'

@@ -296,7 +296,7 @@ def test_a_frozen_calendar_keeps_its_dates() -> None:
 
 
 def test_the_departure_is_the_cheapest_within_the_wait() -> None:
-    """Slow burns cost a little more on short flights, so the least sum of speeds is met within a thousandth."""
+    """Long burns cost a little more on short flights, so the least sum of speeds is met within two in ten thousand."""
     _, mission = asked("outer_belt_ice_tour")
     row = answers("outer_belt_ice_tour", "electrolysis_bipropellant").iloc[0]
     curve = mission.windows[0]
@@ -304,7 +304,7 @@ def test_the_departure_is_the_cheapest_within_the_wait() -> None:
         curve.departure <= row["ready_date_1"] + row["maximum_wait"]
     )
     assert row["v_inf_departure_1"] + row["v_inf_arrival_1"] == pytest.approx(
-        curve.v_inf_sum[inside].min(), rel=1e-3
+        curve.v_inf_sum[inside].min(), rel=2e-4
     )
     fits = curve.v_inf_sum * (1.0 + row["delta_v_margin"]) <= row["hop_delta_v_capacity"]
     last = curve.departure[inside & fits].max()

@@ -25,6 +25,7 @@ from tradespace.touring.chart import places_of
 
 OUTER_BELT = Path(__file__).parents[2] / "studies" / "outer_belt_ice_tour.toml"
 GROUPS = ("main_belt", "main_belt_comet", "hilda", "nea", "jupiter_trojan")
+FIRST = ("Themis", "Antiope")
 ONE_BY_ONE = 3  # tours evaluated one at a time
 CRAFT = {
     "start": {"date": "2027-01-01", "launch_mass": "40000 kg"},
@@ -38,7 +39,7 @@ ENGINE = {
 
 
 def candidates(count: int) -> list[str]:
-    """So many bodies whose spin and size are known, Themis among them, belt first."""
+    """So many bodies whose spin and size are known, Themis and Antiope first."""
     rows = read_table("bodies.csv").rows
     known = [
         row["id"]
@@ -47,9 +48,9 @@ def candidates(count: int) -> list[str]:
         if row["group"] == group
         and row["parent"] == "Sun"
         and row["rotation_period"]
-        and row["id"] != "themis"
+        and row["name"] not in FIRST
     ]
-    return ["Themis", *(str(catalogue_row(one)["name"]) for one in known)][:count]
+    return [*FIRST, *(str(catalogue_row(one)["name"]) for one in known)][:count]
 
 
 def asked(bodies: Sequence[str], hops: int) -> Study:

@@ -118,7 +118,7 @@ def fly_hop(
     hop.landing_date = hop.departure_date + hop.time_of_flight
     hop.elapsed = hop.landing_date - start
     judge(design, craft, hop, state, distance, dates, frozen, surface, limits)
-    book(design, hop, here, there, state)
+    book(design, hop, here, there, state, surface and number > 0)
     return float(hop.landing_date)
 
 
@@ -157,9 +157,12 @@ def judge(
 
 
 @kernel
-def book(design: Any, hop: Any, here: Any, there: Any, state: Any) -> None:
-    """Add a hop to what the route has taken so far, and the chance that it got there."""
-    if design.refuels > 0.5 and here.mines > 0.5:
+def book(design: Any, hop: Any, here: Any, there: Any, state: Any, found: bool) -> None:
+    """Add a hop to what the route has taken so far, and the chance that it got there.
+
+    Where water has been ``found`` on the same body before, the next site has it too.
+    """
+    if design.refuels > 0.5 and here.mines > 0.5 and not found:
         dry = here.dry_probability
         if here.dry_given < 0.5 and not math.isnan(design.dry_site_probability):
             dry = design.dry_site_probability
