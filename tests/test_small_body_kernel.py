@@ -18,7 +18,7 @@ from tradespace.units import julian_date
 KEPT = Path(__file__).parent / "reference" / "small_bodies_de441.csv"
 DAY = 86400.0
 CYBELE = 65
-JOINED = 400.0, 2.7e3, 0.3
+JOINED = 400.0, 2.7e3, 0.65
 """Median and worst place [km] and worst speed [m/s] of the ellipses joined."""
 SPAN = 2461041.5, 2468345.5  # 2026 to 2045
 

@@ -11,7 +11,7 @@ against numerical ephemerides:
 ==============================  =======================  =======================
 what (against)                  place: median, worst     velocity: worst
 ==============================  =======================  =======================
-13 small bodies (DE441)         350 km, 2600 km          0.28 m/s
+13 small bodies (DE441)         250 km, 2600 km          0.62 m/s
 the same, nearest ellipse only  2000 km, 130 000 km      31 m/s (65 Cybele)
 Mars (DE421)                    430 km, 1800 km          0.55 m/s
 Jupiter, Saturn (DE421)         210 km, 550 km           0.11 m/s
