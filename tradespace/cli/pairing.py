@@ -12,7 +12,7 @@ import click
 
 from tradespace.cli.cataloguing import chosen_bodies
 from tradespace.cli.departures import WINDOW, cautions, print_cautions, print_rows, window_row, write_rows
-from tradespace.cli.printing import print_json
+from tradespace.cli.printing import print_json, rate_bar
 from tradespace.errors import TransferError, printable
 from tradespace.units import format_date
 
@@ -117,13 +117,7 @@ def _bar() -> Iterator[Callable[[int, int, int], None] | None]:
     if not sys.stderr.isatty():
         yield None
         return
-    from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
-
-    bar = Progress(
-        TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TextColumn("{task.fields[rate]}"),
-        TimeRemainingColumn(), console=Console(stderr=True), transient=True,
-    )  # fmt: skip
+    bar = rate_bar()
     with bar:
         task = bar.add_task("departure bodies", total=None, rate="")
         begun = time.monotonic()

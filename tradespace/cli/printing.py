@@ -6,11 +6,14 @@ import json
 import math
 import sys
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from tradespace.errors import printable
+
+if TYPE_CHECKING:
+    from rich.progress import Progress
 
 DIGITS = 7
 
@@ -79,3 +82,19 @@ def print_pairs(pairs: Iterable[tuple[str, object]]) -> None:
 def rows_of(frame: Any) -> list[dict[str, Any]]:
     """The rows of a data frame as dictionaries."""
     return [dict(zip(frame.columns, row, strict=True)) for row in frame.itertuples(index=False, name=None)]
+
+
+def rate_bar() -> Progress:
+    """A bar on stderr with a count, a rate and the time left; it vanishes when the work is done."""
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+    return Progress(
+        TextColumn("{task.description}"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TextColumn("{task.fields[rate]}"),
+        TimeRemainingColumn(),
+        console=Console(stderr=True),
+        transient=True,
+    )

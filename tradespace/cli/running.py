@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tradespace.cli.asking import json_option, load
-from tradespace.cli.printing import print_json, print_table, rows_of
+from tradespace.cli.printing import print_json, print_table, rate_bar, rows_of
 from tradespace.errors import TradespaceError, printable
 from tradespace.quantities import display, quantities, quantity
 
@@ -31,18 +31,7 @@ def progress_bar(total: int) -> Iterator[Callable[[int, int, int], None] | None]
     if not sys.stderr.isatty():
         yield None
         return
-    from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
-
-    bar = Progress(
-        TextColumn("{task.description}"),
-        BarColumn(),
-        MofNCompleteColumn(),
-        TextColumn("{task.fields[rate]}"),
-        TimeRemainingColumn(),
-        console=Console(stderr=True),
-        transient=True,
-    )
+    bar = rate_bar()
     with bar:
         task = bar.add_task("departure windows; a first run compiles the engine", total=total, rate="")
         before: list[tuple[float, int]] = []

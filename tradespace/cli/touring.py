@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tradespace.cli.asking import json_option, load
-from tradespace.cli.printing import print_json, print_table
+from tradespace.cli.printing import print_json, print_table, rate_bar
 from tradespace.errors import printable
 from tradespace.quantities import display
 from tradespace.units import format_date
@@ -30,13 +30,7 @@ def progress_bar() -> Iterator[Callable[[str, int, int, int], None] | None]:
     if not sys.stderr.isatty():
         yield None
         return
-    from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
-
-    bar = Progress(
-        TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TextColumn("{task.fields[rate]}"),
-        TimeRemainingColumn(), console=Console(stderr=True), transient=True,
-    )  # fmt: skip
+    bar = rate_bar()
     with bar:
         task = bar.add_task("a first run compiles the engine", total=None, rate="")
         begun: dict[str, tuple[float, int]] = {}

@@ -29,6 +29,32 @@ def refuse_foreign(target: Path, study: Study, overwrite: bool) -> None:
     OutputError
         If the folder holds something else.
     """
+    refuse_other(target, study, overwrite, SUMMARY, ("no finished run", "the run"))
+    if target.is_dir() and any(target.iterdir()) and not (target / EVIDENCE).is_dir():
+        raise OutputError(f"{target} is not empty and holds no complete run; choose another --out")
+
+
+def refuse_other(target: Path, study: Study, overwrite: bool, summary: str, called: tuple[str, str]) -> None:
+    """Refuse a folder that holds anything but the outcome of this study, or of another one unless told to replace it.
+
+    Parameters
+    ----------
+    target : Path
+        The folder.
+    study : Study
+        The study whose outcome is to go there.
+    overwrite : bool
+        Whether the outcome of another study may be replaced.
+    summary : str
+        File of an outcome that names its study.
+    called : tuple of str
+        What an outcome is called where there is none, and where there is one.
+
+    Raises
+    ------
+    OutputError
+        If the folder holds something else.
+    """
     if not target.exists():
         return
     if not target.is_dir():
@@ -36,14 +62,12 @@ def refuse_foreign(target: Path, study: Study, overwrite: bool) -> None:
     if not any(target.iterdir()):
         return
     try:
-        found = json.loads((target / SUMMARY).read_text(encoding="utf-8"))["study"]
+        found = json.loads((target / summary).read_text(encoding="utf-8"))["study"]
     except (OSError, ValueError, KeyError, TypeError) as error:
-        raise OutputError(f"{target} is not empty and holds no finished run; choose another --out") from error
-    if not (target / EVIDENCE).is_dir():
-        raise OutputError(f"{target} is not empty and holds no complete run; choose another --out")
+        raise OutputError(f"{target} is not empty and holds {called[0]}; choose another --out") from error
     if found != study.name and not overwrite:
         raise OutputError(
-            f"{target} holds the run of study {found!r}, not {study.name!r}; give --overwrite to replace it"
+            f"{target} holds {called[1]} of study {found!r}, not {study.name!r}; give --overwrite to replace it"
         )
 
 

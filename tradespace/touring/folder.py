@@ -17,6 +17,7 @@ from tradespace.errors import OutputError
 from tradespace.evaluate import baseline, mission_of
 from tradespace.quantities import plain_number
 from tradespace.sweep import versions
+from tradespace.sweep.folder import refuse_other
 from tradespace.touring.chart import places_of
 from tradespace.touring.tables import (
     CAUTION,
@@ -98,22 +99,7 @@ def check_folder(target: Path, study: Study, overwrite: bool = False) -> None:
     OutputError
         If the folder holds something else.
     """
-    if not target.exists():
-        return
-    if not target.is_dir():
-        raise OutputError(f"{target} is a file, not a folder; choose another --out")
-    if not any(target.iterdir()):
-        return
-    try:
-        found = json.loads((target / SUMMARY).read_text(encoding="utf-8"))["study"]
-    except (OSError, ValueError, KeyError, TypeError) as error:
-        raise OutputError(
-            f"{target} is not empty and holds no search for a tour; choose another --out"
-        ) from error
-    if found != study.name and not overwrite:
-        raise OutputError(
-            f"{target} holds the search of study {found!r}, not {study.name!r}; give --overwrite to replace it"
-        )
+    refuse_other(target, study, overwrite, SUMMARY, ("no search for a tour", "the search"))
 
 
 def all_hops(tours: Tours) -> pd.DataFrame:
