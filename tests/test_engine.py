@@ -16,6 +16,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from tradespace import campaign, spacecraft
 from tradespace import evaluate as engine
 from tradespace.mission import Mission
 from tradespace.physics.transfer import landing_delta_v
@@ -218,7 +219,7 @@ def test_power_falls_with_distance_from_the_sun() -> None:
     [
         ("electrolysis_bipropellant", "array_area", 30.0, 200.0),
         ("electrolysis_bipropellant", "launch_mass", 600.0, 3000.0),
-        ("electrolysis_bipropellant", "structure_fraction", 0.05, 0.4),
+        ("electrolysis_bipropellant", "structure_fraction", 0.05, 0.6),
         ("xenon_hall", "array_area", 60.0, 260.0),
         ("storable_bipropellant", "carried_delta_v", 1000.0, 3500.0),
     ],
@@ -231,7 +232,7 @@ def test_margins_are_continuous_across_closing(
     dates = np.array([reference[f"window_date_{hop}"] for hop in (1, 2)])
     points = np.linspace(low, high, 4001)
     table = engine.evaluate(study, mission, architecture, {variable: points}, frozen=dates)
-    table = table[table["margin_mass"] > -0.95]  # near the end of finite masses a small step is a large one
+    table = table[table["margin_mass"] > -0.9]  # near the end of finite masses a small step is a large one
     jumps = np.abs(np.diff(table[[f"margin_{link}" for link in LINKS]].to_numpy(dtype=float), axis=0)).max(
         axis=0
     )
@@ -296,13 +297,38 @@ def test_a_frozen_calendar_keeps_its_dates() -> None:
 
 
 def test_the_departure_is_the_cheapest_within_the_wait() -> None:
-    """Long burns cost a little more on short flights, so the least sum of speeds is met within two in ten thousand."""
-    _, mission = asked("outer_belt_ice_tour")
+    """By the price with long burns exactly; by the bare sum of speeds it lies within two in ten thousand."""
+    from tradespace.campaign import begin
+    from tradespace.campaign.departure import launch_at
+    from tradespace.campaign.leaving import choice_of, slowest_pace
+    from tradespace.evaluate.engine import fly, priced_ends, stop_records
+
+    study, mission = asked("outer_belt_ice_tour")
     row = answers("outer_belt_ice_tour", "electrolysis_bipropellant").iloc[0]
     curve = mission.windows[0]
-    inside = (curve.departure >= row["ready_date_1"]) & (
-        curve.departure <= row["ready_date_1"] + row["maximum_wait"]
-    )
+    rows, _ = engine.design_rows(study, mission.kind, "electrolysis_bipropellant", {})
+    crafts, hops = np.zeros(1, dtype=spacecraft.CRAFT), np.zeros((1, mission.hops), dtype=campaign.HOP)
+    fly(mission, rows, crafts, hops, None)
+    stops, states = stop_records(mission.stops), np.zeros(1, dtype=campaign.STATE)
+    design, craft, state = (engine.records(one)[0] for one in (rows, crafts, states))
+    here, there = engine.records(stops)[0], engine.records(stops)[1]
+    begin(design, craft, state)
+    pace = slowest_pace(design, craft, here, there, state, (mission.start_date, mission.horizon))
+    ready, last = row["ready_date_1"], row["ready_date_1"] + row["maximum_wait"]
+    limit = row["hop_delta_v_capacity"] / (1.0 + row["delta_v_margin"])
+    nearest = float(min(here["nearest"], there["nearest"]))
+    choice = choice_of(design, craft, ready, last, limit, mission.horizon, pace, nearest)
+    sums, starts = priced_ends(curve, mission.stops[0], mission.stops[1])
+    step = float(curve.departure[1] - curve.departure[0])
+    parts = (step, curve.v_inf_departure, curve.v_inf_arrival, curve.time_of_flight, sums, starts)
+    first = float(curve.departure[0])
+    priced = np.array([launch_at(first, parts, float(date), choice) for date in curve.departure])
+    landing = priced[:, 0] + curve.time_of_flight + 0.5 * pace * priced[:, 1]
+    offered = (priced[:, 0] >= ready) & (priced[:, 0] <= last) & (landing <= mission.horizon)
+    assert offered.sum() > 20
+    paid = launch_at(first, parts, float(row["window_date_1"]), choice)[1]
+    assert paid <= priced[offered, 1].min() * (1.0 + 1e-9)
+    inside = (curve.departure >= ready) & (curve.departure <= last)
     assert row["v_inf_departure_1"] + row["v_inf_arrival_1"] == pytest.approx(
         curve.v_inf_sum[inside].min(), rel=2e-4
     )
