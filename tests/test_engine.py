@@ -306,7 +306,7 @@ def test_the_departure_is_the_cheapest_within_the_wait() -> None:
     study, mission = asked("outer_belt_ice_tour")
     row = answers("outer_belt_ice_tour", "electrolysis_bipropellant").iloc[0]
     curve = mission.windows[0]
-    rows, _ = engine.design_rows(study, mission.kind, "electrolysis_bipropellant", {})
+    rows, _ = engine.design_rows(study, mission, "electrolysis_bipropellant", {})
     crafts, hops = np.zeros(1, dtype=spacecraft.CRAFT), np.zeros((1, mission.hops), dtype=campaign.HOP)
     fly(mission, rows, crafts, hops, None)
     stops, states = stop_records(mission.stops), np.zeros(1, dtype=campaign.STATE)

@@ -10,7 +10,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from tradespace.errors import unknown_name
-from tradespace.tables import read_table
+from tradespace.tables import DATA, read_table
 from tradespace.units import convert
 
 if TYPE_CHECKING:
@@ -132,10 +132,11 @@ def quantity(name: str) -> Quantity:
 
 @cache
 def _of_a_thruster(name: str) -> Quantity:
-    """A row of the table of thrusters, named ``architecture.row``, as a quantity."""
-    architecture, _, row_name = name.partition(".")
-    for row in read_table("thrusters.csv").rows:
-        if (row["architecture"], row["name"]) == (architecture, row_name):
+    """A row of the table of a thruster, named ``thruster.row``, as a quantity."""
+    thruster, _, row_name = name.partition(".")
+    table = f"thrusters/{thruster}.csv"
+    for row in read_table(table).rows if (DATA / table).is_file() else ():
+        if row["name"] == row_name:
             numbers = [
                 float(convert(float(row[key]), row["unit"], row["si_unit"]))
                 for key in ("low", "high", "value")

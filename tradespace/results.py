@@ -23,7 +23,7 @@ WITHOUT_MASS = (
 ).split()
 """Columns that mean nothing for a craft whose masses never add up."""
 
-LINKS = ("mass", "power", "thrust", "heat", "storage", "water", "lifetime", "time", "window")
+LINKS = ("mass", "power", "thrust", "heat", "freezing", "storage", "water", "lifetime", "time", "window")
 
 
 @dataclass(frozen=True)

@@ -77,8 +77,11 @@ def one_at_a_time(study: Study, architecture: str) -> list[tuple[str, float, flo
         if not asked:
             ranges[name] = pair
     chosen = [(name, low, high) for name, (low, high) in ranges.items() if high > low]
-    own = rows_with_a_range(architecture)
-    return chosen + [(f"{architecture}.{name}", low, high) for name, (low, high) in own.items()]
+    craft = study.thrusters[architecture]
+    own = {
+        name: ends for name, ends in rows_with_a_range(craft.thruster.name).items() if name not in craft.own
+    }
+    return chosen + [(f"{craft.thruster.name}.{name}", low, high) for name, (low, high) in own.items()]
 
 
 def tornado_table(study: Study, mission: Mission, architecture: str) -> pd.DataFrame:
@@ -118,16 +121,17 @@ def _both_ends(
     found = {name: together.iloc[2 * place : 2 * place + 2] for place, (name, _, _) in enumerate(plain)}
     for name, low, high in chosen:
         if "." in name:
-            found[name] = pd.concat([_with_row(study, mission, name, end) for end in (low, high)])
+            ends = [_with_row(study, mission, architecture, name, end) for end in (low, high)]
+            found[name] = pd.concat(ends)
         elif name not in found:
             found[name] = evaluate(study, mission, architecture, {name: np.array([low, high])})
     return pd.concat([*(found[name] for name, _, _ in chosen), together.iloc[-1:]], ignore_index=True)
 
 
-def _with_row(study: Study, mission: Mission, name: str, value: float) -> pd.DataFrame:
+def _with_row(study: Study, mission: Mission, architecture: str, name: str, value: float) -> pd.DataFrame:
     """The reference design with one row of the thruster's own table changed."""
-    architecture, _, row = name.partition(".")
-    with one_changed(architecture, row, value):
+    thruster, _, row = name.partition(".")
+    with one_changed(thruster, row, value):
         return evaluate(study, mission, architecture, {})
 
 

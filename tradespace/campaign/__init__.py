@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from tradespace.campaign.departure import judge_window
-from tradespace.campaign.flight import burn, burns_at_the_ends, heat_margin, power_margin, thrust_to_weight
+from tradespace.campaign.flight import burn, burns_at_the_ends, heat_margin, power_margins, thrust_to_weight
 from tradespace.campaign.leaving import stop_and_leave
 from tradespace.campaign.records import (
     DAY,
@@ -26,6 +26,8 @@ from tradespace.campaign.stop import refuel
 from tradespace.physics.compiled import kernel
 from tradespace.physics.transfer import ballistic_hop_time_kernel
 from tradespace.spacecraft import LARGE, bus_power, close_craft
+
+LEAST_MASS = 1e-9  # kg, so that a craft without consumables divides by something
 
 __all__ = ["HOP", "LEG", "MARGINS", "STATE", "STOP", "begin", "fly_all", "fly_hop", "size"]
 
@@ -70,7 +72,7 @@ def begin(design: Any, craft: Any, state: Any) -> None:
     state.cruise, state.store = craft.cruise_load, craft.store_load
     state.filled = craft.propellant_mass
     state.throughput = state.cell_hours = state.burn_hours = state.spent_delta_v = 0.0
-    state.water = state.energy = state.delta_v = 0.0
+    state.water = state.energy = state.delta_v = state.ignitions = state.landing_ignitions = 0.0
     state.survival = state.landings = 1.0
 
 
@@ -138,22 +140,33 @@ def judge(
         hop.margin_time = min(
             hop.margin_time, margin(hop.departure_date - hop.arrival_date, hop.ready_date - hop.arrival_date)
         )
-    life = min(margin(design.stack_life, state.cell_hours), margin(design.throughput_life, state.throughput))
-    life = min(life, margin(design.burn_life, state.burn_hours))
-    life = min(life, margin(design.design_life, hop.elapsed))
-    hop.margin_lifetime = min(life, margin(design.consumables_mass, design.consumables_rate * hop.elapsed))
+    hop.life_used = life_used(design, hop, state)
+    hop.margin_lifetime = margin(1.0, hop.life_used)
     live = craft.thrust * design.power_per_thrust
     landings = state.landings
     age = hop.arrival_date - start
-    hop.margin_power = power_margin(design, hop.power_at_stop, distance, age)
+    hop.margin_power, hop.margin_freezing = power_margins(design, hop.power_at_stop, distance, age)
     hop.margin_heat = heat_margin(design, craft, distance, age, landings, state.cell_hours, live)
     for end in range(2):
         power = bus_power(design, limits[end], limits[2 + end], landings + end)
-        hop.margin_power = min(hop.margin_power, power_margin(design, power, limits[end], limits[2 + end]))
+        plain, warm = power_margins(design, power, limits[end], limits[2 + end])
+        hop.margin_power, hop.margin_freezing = min(hop.margin_power, plain), min(hop.margin_freezing, warm)
         hop.margin_heat = min(
             hop.margin_heat,
             heat_margin(design, craft, limits[end], limits[2 + end], landings + end, state.cell_hours, live),
         )
+
+
+@kernel
+def life_used(design: Any, hop: Any, state: Any) -> float:
+    """Largest share of a life that is used up by the landing [1]: stack, thrusters, ignitions, craft, consumables."""
+    used = max(state.cell_hours / design.stack_life, state.throughput / design.throughput_life)
+    used = max(used, state.burn_hours / design.burn_life, state.ignitions / design.ignition_life)
+    used = max(used, state.landing_ignitions / design.store_ignition_life, hop.elapsed / design.design_life)
+    spent = design.consumables_rate * hop.elapsed
+    if spent > 0.0:
+        used = max(used, spent / max(design.consumables_mass, LEAST_MASS))
+    return float(used)
 
 
 @kernel

@@ -22,11 +22,14 @@ from tradespace.physics.transfer import (
 )
 from tradespace.spacecraft import (
     aged_energy_factor,
+    cruise_power,
     day_and_night_need,
     net_radiator_flux,
+    plain_load,
+    propulsion_power,
     source_power,
     steady_load,
-    sun_pointed_power,
+    thrust_of_power,
     trap_heat,
     waste_heat,
 )
@@ -60,13 +63,6 @@ def burns_at_the_ends(
 
 
 @kernel
-def cruise_power(design: Any, distance: float, age: float, landings: float) -> float:
-    """Power left for propulsion in cruise [W]."""
-    need = steady_load(design, distance) - source_power(design, age)
-    return max(sun_pointed_power(design, distance, age, landings) - need, 0.0)
-
-
-@kernel
 def cruise_thrust(
     design: Any, craft: Any, distance: float, age: float, landings: float, hours: float
 ) -> float:
@@ -74,19 +70,31 @@ def cruise_thrust(
 
     ``hours`` is the operating time of the electrolyser so far [s].
     """
-    power = cruise_power(design, distance, age, landings)
-    if design.live_split_fraction > 0.5:
-        power = min(power, craft.electrolyser_power) / aged_energy_factor(design, hours)
-    return float(min(design.thrust_limit, power / design.power_per_thrust))
+    power = propulsion_power(design, distance, age, landings)
+    share = design.split_power_share
+    if share > 0.0:
+        power = min(power, craft.electrolyser_power / share)
+        power /= 1.0 - share + share * aged_energy_factor(design, hours)
+    return thrust_of_power(design, power)
 
 
 @kernel
-def power_margin(design: Any, power: float, distance: float, age: float) -> float:
-    """Margin of array and source at a stop over what the steady loads need by day and night."""
+def mean_need(design: Any, load: float, source: float) -> float:
+    """Day-and-night mean power that a steady load takes of array and source [W], battery losses included."""
+    return float(day_and_night_need(design, max(load - source, 0.0)) + min(source, load))
+
+
+@kernel
+def power_margins(design: Any, power: float, distance: float, age: float) -> tuple[float, float]:
+    """Margins of array and source over payload and keep-alive, and of what they leave over the heaters.
+
+    The second one is that of freezing: when it falls below zero, the water cannot be kept liquid.
+    """
     source = source_power(design, age)
-    load = steady_load(design, distance)
-    need = day_and_night_need(design, max(load - source, 0.0)) + min(source, load)
-    return margin(power * design.sunlit_fraction + source, need)
+    plain = mean_need(design, plain_load(design), source)
+    warm = mean_need(design, steady_load(design, distance), source) - plain
+    offer = power * design.sunlit_fraction + source
+    return margin(offer, plain), margin(max(offer - plain, 0.0), warm)
 
 
 @kernel
@@ -103,7 +111,9 @@ def heat_margin(
         at_stop = min(surplus * share, craft.electrolyser_power)
         mined = min(surplus / craft.energy_per_mined, craft.extraction_rate)
     thruster = min(surplus, live)
-    split = min(thruster, craft.electrolyser_power) * design.live_split_fraction
+    split = min(thruster * design.split_power_share, craft.electrolyser_power)
+    if design.collector_area > 0.0:  # sunlight that never comes on board as heat
+        thruster = 0.0
     storing = mined * craft.stop_kept_share * design.store_energy
     heat = max(
         waste_heat(design, at_stop, storing, 0.0, hours), waste_heat(design, split, 0.0, thruster, hours)
@@ -154,13 +164,14 @@ def end_speed(design: Any, stop: Any, excess: float, acceleration: float, arrivi
 def both_burns(
     design: Any, mass: float, first: float, second: float, thrust: float, late_thrust: float
 ) -> tuple[float, float, float, float]:
-    """Propellant [kg] and duration [s] of the two cruise burns of a leg, margin on top, one after the other."""
+    """What two cruise burns of a leg draw [kg] and how long they last [s], margin on top, one after the other."""
     stretch = 1.0 + design.delta_v_margin
+    left = 1.0 - design.kept_share
     one = propellant_mass_kernel(mass, first * stretch, design.exhaust_velocity)
     two = propellant_mass_kernel(mass - one, second * stretch, design.exhaust_velocity)
     return (
-        one,
-        two,
+        one / left,
+        two / left,
         min(one * design.exhaust_velocity / max(thrust, 1e-9), NEVER),
         min(two * design.exhaust_velocity / max(late_thrust, 1e-9), NEVER),
     )
@@ -228,25 +239,25 @@ def burn(
     mass = craft.dry_mass + state.cruise + state.store
     hop.departure_mass = mass
     hop.propellant_loaded = state.cruise + state.store
-    launch = propellant_mass_kernel(mass, hop.launch_delta_v, store)
+    launch = propellant_mass_kernel(mass, hop.launch_delta_v, store) / (1.0 - design.store_kept_share)
     offer = thrust_to_land(design, craft, limits[0], limits[2], state.landings, state.cell_hours)
     thrust_margin = margin(offer, design.landing_thrust_to_weight * here.gravity * mass)
-    mass -= launch
+    mass -= launch * (1.0 - design.store_kept_share)
     thrust = cruise_thrust(design, craft, limits[0], limits[2], state.landings, state.cell_hours)
     late_thrust = cruise_thrust(design, craft, limits[1], limits[3], state.landings, state.cell_hours)
     cruise_margin = price(design, hop, here, there, leg, mass, thrust, late_thrust, limits)
     one, two, early, late = both_burns(
         design, mass, hop.departure_delta_v, hop.arrival_delta_v, thrust, late_thrust
     )
-    mass -= one + two
     spent = one + two
+    mass -= spent * (1.0 - design.kept_share)
     hop.burn_time = max(early, late)
     hop.delta_v = (hop.departure_delta_v + hop.arrival_delta_v) * (1.0 + design.delta_v_margin)
     state.cell_hours += (early + late) * design.live_split_fraction
     state.burn_hours += early + late
     offer = thrust_to_land(design, craft, limits[1], limits[3], state.landings, state.cell_hours)
     thrust_margin = min(thrust_margin, margin(offer, design.landing_thrust_to_weight * there.gravity * mass))
-    landing = propellant_mass_kernel(mass, hop.landing_delta_v, store)
+    landing = propellant_mass_kernel(mass, hop.landing_delta_v, store) / (1.0 - design.store_kept_share)
     hop.margin_thrust = min(thrust_margin, cruise_margin)
     unusable = unusable_share(design)
     if design.refuels > 0.5:
@@ -259,10 +270,11 @@ def burn(
         )
     hop.propellant_used = spent + launch + landing
     split = design.live_split_fraction * spent
-    if not surface:  # on a surface hop the landing gas was made before launch
+    if not surface and design.stop_split_fraction < 0.5:  # elsewhere the landing gas was made before launch
         split += design.store_split_fraction * landing
         hop.energy += design.store_energy * landing
     hop.energy += split * design.split_energy * aged_energy_factor(design, state.cell_hours)
+    hop.energy += spent * design.live_energy
     left = max(state.cruise + state.store - hop.propellant_used, 0.0)
     state.cruise = max(state.cruise - spent, 0.0)
     state.store = max(state.store - launch - landing, 0.0)
@@ -270,5 +282,7 @@ def burn(
         state.cruise = min(state.cruise, left)
         state.store = left - state.cruise
     state.throughput += spent
+    state.ignitions += max(2.0, spent / design.charge) if spent > 0.0 else 0.0
+    state.landing_ignitions += 2.0 if launch + landing > 0.0 else 0.0
     if surface:  # there the traded engine makes these burns itself
         state.throughput += launch + landing

@@ -140,7 +140,12 @@ def stop_and_leave(
     if needy:
         launch, landing = burns_at_the_ends(design, here, there, False, ratio, ratio)
     date = math.nan
-    if needy and leg.within < 0.5 and math.isnan(frozen):
+    chosen = frozen
+    if needy and design.window_wait < 0.5 and leg.within < 0.5 and math.isnan(frozen):
+        after = hop.arrival_date + design.minimum_dwell
+        choice = choice_of(design, craft, after, after + design.maximum_wait, limit, dates[1], pace, nearest)
+        chosen, _ = best_departure(leg.first, curves, choice)
+    if needy and leg.within < 0.5 and math.isnan(chosen):
         date = fill_by_a_date(
             design,
             craft,
@@ -160,8 +165,8 @@ def stop_and_leave(
         )
     if math.isnan(date) and fills:
         cruise, store = craft.cruise_load, craft.store_load
-        if needy and (leg.within > 0.5 or not math.isnan(frozen)):
-            cruise, store = load_for(design, craft, leg, curves, frozen, pace, launch, landing, nearest)
+        if needy and (leg.within > 0.5 or not math.isnan(chosen)):
+            cruise, store = load_for(design, craft, leg, curves, chosen, pace, launch, landing, nearest)
         refuel(design, craft, hop, here, state, number, sun, dates, cruise, store)
     elif math.isnan(date):
         hop.ready_date = hop.arrival_date + design.minimum_dwell
@@ -169,7 +174,8 @@ def stop_and_leave(
     ready = hop.ready_date
     hop.calendar_delta_v = 0.0
     if leg.within > 0.5:
-        read_curve(hop, leg, curves, ready, ready + leg.wait, 0.0, ready + design.maximum_wait)
+        wait = leg.wait if design.window_wait > 0.5 else 0.0
+        read_curve(hop, leg, curves, ready, ready + wait, 0.0, ready + design.maximum_wait)
         return
     last = ready + design.maximum_wait
     choice = choice_of(design, craft, ready, last, limit, dates[1], pace, nearest)
@@ -183,4 +189,6 @@ def stop_and_leave(
         leave = min(max(leave, ready), last)
         if design.departure_policy == EARLIEST:
             hop.calendar_delta_v = cost
+        if design.window_wait < 0.5:  # the price of that date, without the wait for it
+            leave = ready
     read_curve(hop, leg, curves, date, leave, 0.5 * pace * cost, fitting)

@@ -13,9 +13,9 @@ HOP_FIELDS = (
     "arrival_date ready_date departure_date landing_date wait time_of_flight delta_v launch_delta_v "
     "landing_delta_v departure_delta_v arrival_delta_v burn_time pricing propellant_loaded propellant_used "
     "water_mined power_at_stop v_inf_departure v_inf_arrival departure_mass refuel_time energy window_slack_d "
-    "window_date window_flight calendar_delta_v survival elapsed water_so_far energy_so_far delta_v_so_far"
+    "window_date window_flight calendar_delta_v survival elapsed water_so_far energy_so_far delta_v_so_far life_used"
 ).split()
-MARGINS = ("mass power thrust heat storage water lifetime time window").split()
+MARGINS = ("mass power thrust heat freezing storage water lifetime time window").split()
 HOP = np.dtype([(name, np.float64) for name in (*HOP_FIELDS, *(f"margin_{link}" for link in MARGINS))])
 """One row per design and hop, in SI."""
 
@@ -54,7 +54,8 @@ STATE = np.dtype(
     [
         (name, np.float64)
         for name in (
-            "cruise store filled throughput cell_hours burn_hours spent_delta_v water energy delta_v survival landings"
+            "cruise store filled throughput cell_hours burn_hours spent_delta_v water energy delta_v survival landings "
+            "ignitions landing_ignitions"
         ).split()
     ]
 )
@@ -62,7 +63,8 @@ STATE = np.dtype(
 
 Cruise and store propellant on board and the load at the last filling [kg]; propellant through the traded thruster
 [kg], hours of electrolyser and thruster [s]; cruise velocity change since the last filling [m/s]; water mined [kg],
-energy [J] and velocity change [m/s] so far; chance to have come this far [1]; landings so far [1].
+energy [J] and velocity change [m/s] so far; chance to have come this far [1]; landings so far [1]; ignitions of the
+cruise and of the landing engines [1].
 """
 
 IMPULSIVE, SPREAD, SPIRAL = 0.0, 1.0, 2.0

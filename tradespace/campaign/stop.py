@@ -8,8 +8,10 @@ from typing import Any
 from tradespace.campaign.records import NEVER, STEP, interpolate
 from tradespace.physics.compiled import kernel
 from tradespace.spacecraft import (
+    MOST_UNUSABLE,
     aged_energy_factor,
     bus_power,
+    drawn_shares,
     plant_ceiling,
     refuelling_power,
     source_power,
@@ -17,7 +19,6 @@ from tradespace.spacecraft import (
 )
 
 MOST_STEPS = int(NEVER / STEP) + 1
-LARGEST_EXPONENT = 30.0
 
 
 @kernel
@@ -80,7 +81,7 @@ def extraction_energy_at(design: Any, stop: Any) -> float:
 @kernel
 def unusable_share(design: Any) -> float:
     """Share of a load that stays in the tanks: reserve and residuals [1]."""
-    return float(min(design.propellant_reserve + design.propellant_residual, 0.99))
+    return float(min(design.propellant_reserve + design.propellant_residual, MOST_UNUSABLE))
 
 
 @kernel
@@ -89,17 +90,15 @@ def needed_load(design: Any, craft: Any, launch: float, cruise: float, landing: 
 
     ``launch``, ``cruise`` and ``landing`` are the velocity changes of the burns, margins included [m/s].
     """
-    rise = math.exp(min(launch / design.store_exhaust_velocity, LARGEST_EXPONENT))
-    coast = math.exp(min(cruise / design.exhaust_velocity, LARGEST_EXPONENT))
-    descent = math.exp(min(landing / design.store_exhaust_velocity, LARGEST_EXPONENT))
-    burned = 1.0 - 1.0 / (rise * coast * descent)
-    left = 1.0 - unusable_share(design) - burned
-    if craft.dry_mass * burned >= left * craft.propellant_mass or left <= 0.0:
+    first, middle, last = drawn_shares(design, launch, cruise, landing)
+    drawn = first + middle + last
+    left = 1.0 - unusable_share(design) - drawn
+    if craft.dry_mass * drawn >= left * craft.propellant_mass or left <= 0.0:
         return float(craft.cruise_load), float(craft.store_load)
-    load = craft.dry_mass * burned / left
-    if burned <= 0.0:
+    load = craft.dry_mass * drawn / left
+    if drawn <= 0.0:
         return 0.0, 0.0
-    share = (1.0 - 1.0 / coast) / rise / burned
+    share = middle / drawn
     return float(load * share), float(load * (1.0 - share))
 
 
@@ -107,7 +106,7 @@ def needed_load(design: Any, craft: Any, launch: float, cruise: float, landing: 
 def on_board_at(design: Any, craft: Any, state: Any, number: int) -> float:
     """Propellant, or water for it, on board when a stop begins [kg]."""
     if number == 0:
-        return float(min(design.water_on_board, craft.propellant_mass))
+        return float(min(design.water_on_board / craft.stop_mined, craft.propellant_mass))
     return float(state.cruise + state.store)
 
 
@@ -117,9 +116,9 @@ def filling_energy(
 ) -> tuple[float, float, float]:
     """Energy to bring the load to ``target`` [J], the heat stored in it among that [J], and the water mined [kg]."""
     on_board = on_board_at(design, craft, state, number)
-    mined = max(target - on_board, 0.0) if stop.mines > 0.5 else 0.0
+    mined = max(target - on_board, 0.0) * craft.stop_mined if stop.mines > 0.5 else 0.0
     # water that was on board at the start still has to be split or heated like the rest
-    made = on_board + mined if number == 0 else mined
+    made = on_board * craft.stop_mined + mined if number == 0 else mined
     # what leaks or boils off before the burn is mined and made as well
     lost = made * craft.stop_kept_share * design.store_loss / max(1.0 - design.store_loss, 1e-6)
     if stop.mines > 0.5:

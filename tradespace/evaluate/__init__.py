@@ -10,7 +10,7 @@ import pandas as pd
 from tradespace import validity
 from tradespace.evaluate.answers import answer_table
 from tradespace.evaluate.engine import compile_engine, fill_cell, fill_thruster, fly, records
-from tradespace.evaluate.inputs import Values, all_inputs
+from tradespace.evaluate.inputs import Values, all_inputs, with_storage
 from tradespace.evaluate.question import mission_of
 from tradespace.mission import Mission
 from tradespace.physics.compiled import FloatArray
@@ -27,32 +27,37 @@ SETTINGS = "engine_settings.csv"
 
 
 def design_rows(
-    study: Study, kind: str, architecture: str, designs: Values
+    study: Study, mission: Mission, architecture: str, designs: Values
 ) -> tuple[np.ndarray, dict[str, float | FloatArray]]:
     """Records of a set of designs, ready to be sized and flown, and every input they came from.
 
     Parameters
     ----------
-    study : Study
-        The question.
-    kind : str
-        Kind of the mission.
+    study, mission
+        The question, and what :func:`mission_of` looked up for it.
     architecture : str
-        A thruster of the study.
+        An architecture of the study.
     designs : mapping of str to float or ndarray, shape (n,)
         Inputs that differ from the study's own values [SI].
     """
     from tradespace import spacecraft
 
-    values = all_inputs(study, designs)
+    craft = study.thrusters[architecture]
+    values = with_storage(study, craft, all_inputs(study, designs), designs)
     count = max(np.size(value) for value in (*values.values(), *designs.values()))
     rows = np.zeros(count, dtype=spacecraft.DESIGN)
     for name in spacecraft.QUANTITY_FIELDS:
         rows[name] = values[name]
     cell = study.options["cell_kind"]
     fill_cell(rows, values, cell)
-    fill_thruster(rows, values, study.thrusters[architecture], cell, surface=kind == "surface")
+    fill_thruster(rows, values, craft, cell, start_distance(mission), surface=mission.kind == "surface")
     return rows, values
+
+
+def start_distance(mission: Mission) -> float:
+    """Distance from the Sun when the campaign begins [m]."""
+    stop = mission.stops[0]
+    return float(np.interp(mission.start_date, stop.dates, stop.distances))
 
 
 def evaluate(
@@ -86,7 +91,7 @@ def evaluate(
     """
     from tradespace import campaign, spacecraft
 
-    rows, values = design_rows(study, mission.kind, architecture, designs)
+    rows, values = design_rows(study, mission, architecture, designs)
     count = len(rows)
     crafts = np.zeros(count, dtype=spacecraft.CRAFT)
     hops = np.zeros((count, mission.hops), dtype=campaign.HOP)
@@ -94,11 +99,19 @@ def evaluate(
     table = answer_table(
         architecture, designs, values if everything else {}, rows, crafts, hops, mission.kind
     )
-    checked = {**values, "hydrogen_in_oxygen": rows["hydrogen_in_oxygen"]}
+    checked = {
+        **values,
+        "hydrogen_in_oxygen": rows["hydrogen_in_oxygen"],
+        "specific_impulse": table["specific_impulse"].to_numpy(),
+        "live_power": rows["live_power"],
+    }
     part = "all"
     if study.thrusters[architecture].refuels:
         part = "splitting" if np.any(crafts["electrolyser_power"] > 0.0) else "refuelling"
-    outside = validity.first_outside(checked, study.options, architecture, part, count)
+    table["demonstrated"] = study.thrusters[architecture].demonstrated
+    outside = validity.first_outside(
+        checked, study.options, study.thrusters[architecture].thruster.name, part, count
+    )
     table["extrapolated"] = outside > 0
     table["extrapolated_by"] = pd.Categorical.from_codes(outside, categories=pd.Index(validity.names()))
     return table

@@ -23,7 +23,38 @@ PER_HOP_SURFACE = (
     "arrival_date ready_date departure_date landing_date refuel_time launch_delta_v landing_delta_v energy "
     "propellant_used water_mined departure_mass survival"
 ).split()
+LEAST_SPENT = 1.0  # J/kg, so that an engine that takes no energy divides by something
+LEAST_LIFE = 1e-6  # share of a life used in a whole route that stands for none
 CELL_OUTPUTS = ("cell_voltage", "split_energy", "stack_efficiency", "hydrogen_in_oxygen")
+
+
+def per_water(rows: np.ndarray, *, surface: bool) -> dict[str, Any]:
+    """What the engine that is traded makes of a kilogram of mined water: impulse, energy, power per thrust, jet."""
+    gravity = constants.value("standard_gravity")
+    if surface and not np.any(rows["live_hop"] > 0.0):
+        mined = rows["store_mined_per_load"]
+        drawn = rows["store_exhaust_velocity"] * (1.0 - rows["store_kept_share"])
+        energy = rows["store_split_fraction"] * mined * rows["split_energy"] + rows["store_energy"]
+        jet = 0.5 * rows["store_exhaust_velocity"] * drawn
+    else:
+        mined = rows["mined_per_load"]
+        drawn = rows["exhaust_velocity"] * (1.0 - rows["kept_share"])
+        at_stop = rows["stop_split_fraction"] * (mined * rows["split_energy"] + rows["store_energy"])
+        energy = rows["power_per_thrust"] * drawn + at_stop
+        jet = 0.5 * rows["jet_velocity"] ** 2 / rows["water_per_propellant"]
+    impulse, spent = drawn / mined, energy / mined
+    return {
+        "mined_specific_impulse": impulse / gravity,
+        "total_power_per_thrust": spent / impulse,
+        "spent_energy": spent,
+        "jet_share": _share(jet / mined, spent),
+    }
+
+
+def _share(jet: np.ndarray, spent: np.ndarray) -> np.ndarray:
+    """Energy of the jet over what was spent on it; not a number where a propellant brings energy of its own."""
+    share = jet / np.maximum(spent, LEAST_SPENT)
+    return np.where(share > 1.0, np.nan, share)
 
 
 def answer_table(
@@ -53,6 +84,7 @@ def answer_table(
     columns["specific_impulse"] = rows["exhaust_velocity"] / constants.value("standard_gravity")
     if kind == "surface":
         columns["specific_impulse"] = rows["store_exhaust_velocity"] / constants.value("standard_gravity")
+    columns |= per_water(rows, surface=kind == "surface")
     columns["propellant_specific_impulse"] = columns["specific_impulse"] * rows["water_per_propellant"]
     margins = np.stack([hops[f"margin_{link}"] for link in MARGINS], axis=-1)
     flat = margins.reshape(count, -1)
@@ -64,6 +96,10 @@ def answer_table(
     mission_time = hops["landing_date"][:, -1] - hops["arrival_date"][:, 0]
     columns["mission_time"] = mission_time
     columns["hops_per_year"] = np.where(columns["closes"], number_of_hops * year / mission_time, 0.0)
+    year_payload = rows["payload_mass"] * columns["hops_per_year"] / year
+    columns["payload_per_year"] = year_payload
+    life = np.maximum(hops["life_used"][:, -1], LEAST_LIFE)
+    columns["hops_in_life"] = number_of_hops / life
     columns["hops_per_sunlit_year"] = columns["hops_per_year"] / rows["sunlit_fraction"]
     columns["survival"] = hops["survival"][:, -1].copy()
     grounds = hops["landing_delta_v"] > 0.0  # a parking orbit is no body reached

@@ -14,7 +14,7 @@ from tradespace.thrusters.contract import Conditions, Performance, Store
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from tradespace.thrusters.contract import Thruster
+    from tradespace.thrusters.architecture import Architecture
 
 UNLIMITED = 1e9  # N, kg or s, stands for "engines are simply added"
 LEAST_POWER_PER_THRUST = 1e-3  # W/N, so that an unpowered engine divides by something
@@ -57,43 +57,70 @@ def cell_pressure(values: Values, kind: str) -> FloatArray:
     return np.minimum(np.minimum(tanks, values["cell_pressure"]), highest)
 
 
-def _conditions(values: Values, rows: np.ndarray, kind: str) -> Conditions:
+WORKED_OUT = ("split_energy", "cell_pressure", "live_power", "solar_flux")
+"""Conditions that are no inputs."""
+SAME_NAME = (
+    "exhaust_velocity jet_velocity water_per_propellant kept_share mined_per_load least_power least_flow "
+    "throttle_exponent collector_area engine_power_share split_power_share live_split_fraction stop_split_fraction"
+).split()
+CAPPED = "thrust_limit burn_life throughput_life ignition_life charge".split()
+
+
+def _conditions(values: Values, rows: np.ndarray, kind: str, distance: float) -> Conditions:
     """What the thrusters may know, as arrays."""
-    split = rows["split_energy"]
-    same = bool(np.all(split == split[0]))
-    names = [
-        name for name in Conditions.__dataclass_fields__ if name not in {"split_energy", "cell_pressure"}
-    ]
+    from tradespace.physics.compiled import broadcast
+    from tradespace.physics.sunlight import solar_flux_kernel
+
+    names = [name for name in Conditions.__dataclass_fields__ if name not in WORKED_OUT]
     arrays = {name: np.asarray(values[name], dtype=np.float64) for name in names}
+    given = np.asarray(values["sun_distance"], dtype=np.float64)
     return Conditions(
-        split_energy=np.asarray(split[0] if same else split),
+        split_energy=_one_if_same(rows["split_energy"]),
+        live_power=_one_if_same(rows["live_power"]),
         cell_pressure=cell_pressure(values, kind),
+        solar_flux=broadcast(solar_flux_kernel, np.where(np.isnan(given), distance, given)),
         **arrays,
     )
 
 
-def fill_thruster(rows: np.ndarray, values: Values, thruster: Thruster, kind: str, *, surface: bool) -> None:
-    """Cruise thruster and launch-and-landing store of each design, with the electrolysis cell of one kind."""
-    conditions = _conditions(values, rows, kind)
-    cruise: Performance = thruster.performance(conditions)
-    store: Store | None = thruster.hop_engine(conditions) if surface else thruster.landing(conditions)
-    rows["exhaust_velocity"] = cruise.exhaust_velocity
-    rows["water_per_propellant"] = cruise.water_per_propellant
+def _one_if_same(column: FloatArray) -> FloatArray:
+    """One value where all designs share it, which spares the thrusters work."""
+    return np.asarray(column[0] if column.size and bool(np.all(column == column[0])) else column)
+
+
+def fill_thruster(
+    rows: np.ndarray, values: Values, architecture: Architecture, kind: str, distance: float, *, surface: bool
+) -> None:
+    """Cruise thruster and launch-and-landing store of each design, with the electrolysis cell of one kind.
+
+    ``distance`` is that from the Sun at the start [m]; the power left for propulsion there is filled first.
+    """
+    from tradespace import spacecraft
+
+    spacecraft.fill_live_power(records(rows), distance)
+    conditions = _conditions(values, rows, kind, distance)
+    cruise: Performance = architecture.performance(conditions)
+    store: Store | None = architecture.hop_engine(conditions) if surface else architecture.landing(conditions)
+    for name in SAME_NAME:
+        rows[name] = getattr(cruise, name)
+    for name in CAPPED:
+        rows[name] = np.minimum(getattr(cruise, name), UNLIMITED)
     rows["power_per_thrust"] = np.maximum(cruise.power_per_thrust, LEAST_POWER_PER_THRUST)
-    rows["thrust_limit"] = np.minimum(cruise.thrust_limit, UNLIMITED)
     rows["thruster_base_mass"] = cruise.mass
     rows["thruster_mass_per_power"] = cruise.mass_per_power
-    rows["live_split_fraction"] = cruise.live_split_fraction
-    rows["stop_split_fraction"] = cruise.stop_split_fraction
-    rows["burn_life"] = np.minimum(cruise.burn_life, UNLIMITED)
-    rows["throughput_life"] = np.minimum(cruise.throughput_life, UNLIMITED)
+    per_drawn = rows["exhaust_velocity"] * (1.0 - rows["kept_share"])
+    rows["live_energy"] = cruise.power_per_thrust * per_drawn * (1.0 - rows["split_power_share"])
     rows["cruise_tank_factor"] = cruise.tank_factor
     rows["cruise_specific_volume"] = cruise.specific_volume
     rows["thruster_waste_fraction"] = cruise.waste_heat_fraction
-    rows["refuels"] = 1.0 if thruster.refuels else 0.0
+    rows["refuels"] = 1.0 if architecture.refuels else 0.0
+    rows["store_ignition_life"] = UNLIMITED
+    rows["store_mined_per_load"] = 1.0
     rows["live_hop"] = 1.0 if store is None else 0.0
     if store is None:  # the cruise thruster itself has to lift the craft
-        rows["store_exhaust_velocity"] = rows["exhaust_velocity"]
+        for name in ("exhaust_velocity", "kept_share", "mined_per_load"):
+            rows[f"store_{name}"] = rows[name]
+        rows["store_split_fraction"] = rows["stop_split_fraction"]
         rows["store_tank_factor"] = rows["cruise_tank_factor"]
         rows["store_specific_volume"] = rows["cruise_specific_volume"]
         rows["store_thrust_limit"] = rows["thrust_limit"]
@@ -110,8 +137,11 @@ def fill_thruster(rows: np.ndarray, values: Values, thruster: Thruster, kind: st
     rows["store_specific_volume"] = store.specific_volume
     rows["store_mass_per_thrust"] = store.mass_per_thrust
     rows["store_thrust_limit"] = np.minimum(store.thrust_limit, UNLIMITED)
+    rows["store_kept_share"] = store.kept_share
+    rows["store_mined_per_load"] = store.mined_per_load
+    rows["store_ignition_life"] = np.minimum(store.ignition_life, UNLIMITED)
     if surface:
-        rows["live_split_fraction"] = 0.0
+        rows["live_split_fraction"] = rows["split_power_share"] = 0.0
 
 
 def stop_records(stops: Sequence[Stop]) -> np.ndarray:

@@ -12,13 +12,14 @@ from tradespace.physics.compiled import FloatArray, broadcast
 
 if TYPE_CHECKING:
     from tradespace.study import Study
+    from tradespace.thrusters.architecture import Architecture
 
 Values = Mapping[str, float | FloatArray]
 EXTRACTION_INPUTS = (
     "ice_fraction regolith_temperature release_temperature bound_water_heat water_is_ice "
     "extraction_efficiency capture_fraction excavation_energy purification_energy"
 ).split()
-UNSET = ("stack_efficiency", "dry_site_probability", "longest_night")
+UNSET = ("stack_efficiency", "dry_site_probability", "longest_night", "sun_distance")
 """Derived quantities that the engine works out itself when they are not a number."""
 
 
@@ -26,7 +27,7 @@ def all_inputs(study: Study, designs: Values) -> dict[str, float | FloatArray]:
     """Every input by name: the study's values with the design variables laid over, derived ones worked out."""
     from tradespace.physics import extraction, sunlight
 
-    values: dict[str, float | FloatArray] = {**study.values, **designs}
+    values: dict[str, float | FloatArray] = {**study.values, **designs, **left_out(study)}
     values.setdefault("hop_delta_v_capacity", 0.0)
     values.setdefault("hop_distance", 0.0)
     if study.kind == "surface":
@@ -51,6 +52,34 @@ def all_inputs(study: Study, designs: Values) -> dict[str, float | FloatArray]:
         values["sunlit_fraction"] = values["sunlit_fraction"] * (1.0 - _longest_eclipse(_grounds(study)))
     for name in UNSET:
         values.setdefault(name, np.nan)
+    return values
+
+
+def left_out(study: Study) -> dict[str, float]:
+    """Inputs put back to a naive value by the effects that the study switches off [SI]."""
+    from tradespace.study.effects import naive_values
+
+    naive = naive_values()
+    found: dict[str, float] = {}
+    for name, reckoned in study.effects.items():
+        if not reckoned:
+            found |= naive[name]
+    return found
+
+
+def with_storage(
+    study: Study, architecture: Architecture, values: dict[str, float | FloatArray], designs: Values
+) -> dict[str, float | FloatArray]:
+    """The inputs as an architecture has them: its own mixture ratio, and liquid storage where it keeps liquids."""
+    from tradespace.options import option
+
+    values = dict(values)
+    if architecture.mixture_ratio is not None:
+        values["mixture_ratio"] = architecture.mixture_ratio
+    if architecture.storage == "liquid" and study.options["gas_storage"] != "liquefied":
+        for name, setting in option("gas_storage", "liquefied").settings.items():
+            if name not in study.given and name not in designs:
+                values[name] = setting.value
     return values
 
 

@@ -10,32 +10,49 @@ from tradespace.spacecraft.cell import aged_energy_factor, fill_cells
 from tradespace.spacecraft.closure import close_craft
 from tradespace.spacecraft.heat import net_radiator_flux, trap_heat, waste_heat
 from tradespace.spacecraft.power import (
+    at_distance,
     bus_power,
+    cruise_power,
     day_and_night_need,
+    fill_live_power,
+    heater_load,
+    plain_load,
     plant_ceiling,
+    propulsion_power,
     refuelling_power,
     source_power,
     steady_load,
     sun_pointed_power,
+    thrust_of_power,
 )
-from tradespace.spacecraft.records import CRAFT, DESIGN, LARGE, QUANTITY_FIELDS
+from tradespace.spacecraft.records import CRAFT, DESIGN, LARGE, MOST_UNUSABLE, QUANTITY_FIELDS
+from tradespace.spacecraft.sizing import drawn_shares
 
 __all__ = [
     "CRAFT",
     "DESIGN",
     "LARGE",
+    "MOST_UNUSABLE",
     "QUANTITY_FIELDS",
     "aged_energy_factor",
+    "at_distance",
     "bus_power",
     "close_craft",
+    "cruise_power",
     "day_and_night_need",
+    "drawn_shares",
     "fill_cells",
+    "fill_live_power",
+    "heater_load",
     "net_radiator_flux",
+    "plain_load",
     "plant_ceiling",
+    "propulsion_power",
     "refuelling_power",
     "source_power",
     "steady_load",
     "sun_pointed_power",
+    "thrust_of_power",
     "trap_heat",
     "waste_heat",
 ]

@@ -7,11 +7,11 @@ from typing import Any
 from tradespace.physics.compiled import kernel
 from tradespace.spacecraft.records import ITERATIONS, LARGE, TOLERANCE
 from tradespace.spacecraft.sizing import (
-    kept_share_at_stop,
     propellant_shares,
     size_fixed_items,
     size_growing_items,
     size_power_items,
+    water_at_stop,
 )
 
 
@@ -78,11 +78,11 @@ def close_craft(
     """
     cruise_load, store_load, buffer = propellant_shares(design, launch, landing, hops)
     craft.cruise_load, craft.store_load, craft.buffer_mass = cruise_load, store_load, buffer
-    craft.stop_store_share = craft.stop_kept_share = 0.0
+    craft.stop_store_share = 0.0
     if cruise_load + store_load > 0.0:
-        # only the launch gas is made ready at the stop; the landing gas is made from water on the way
+        # of a buffer only the launch gas is made ready at the stop; the landing gas is made from water on the way
         craft.stop_store_share = min(buffer / (cruise_load + store_load), 1.0)
-        craft.stop_kept_share = kept_share_at_stop(design, craft, cruise_load, store_load)
+    craft.stop_mined, craft.stop_kept_share, _ = water_at_stop(design, craft, cruise_load, store_load)
     size_power_items(design, craft, distance, night, rotation, span)
     size_fixed_items(design, craft, distance, cruise_load, store_load)
     dry, slope = close_dry_mass(design, craft, gravity)
@@ -90,7 +90,9 @@ def close_craft(
     craft.dry_mass = dry
     craft.wet_mass = dry * (1.0 + load)
     craft.propellant_mass = dry * load
-    on_board = min(design.water_on_board, dry * load) if design.refuels > 0.5 else dry * load
+    on_board = (
+        min(design.water_on_board, dry * load * craft.stop_mined) if design.refuels > 0.5 else dry * load
+    )
     craft.start_mass = dry + on_board
     if design.refuels > 0.5:
         ratio, extra = 1.0, on_board

@@ -9,6 +9,7 @@ from tradespace.physics.extraction import cold_trap_heat_kernel
 from tradespace.physics.sunlight import solar_flux_kernel
 from tradespace.physics.thermal import panel_flux_kernel
 from tradespace.spacecraft.cell import aged_heat_fraction
+from tradespace.spacecraft.power import at_distance
 
 
 @kernel
@@ -17,7 +18,7 @@ def net_radiator_flux(design: Any, temperature: float, distance: float) -> float
 
     Ground in its view is dark and gives back as heat all the sunlight of its noon.
     """
-    sunlight = solar_flux_kernel(distance)
+    sunlight = solar_flux_kernel(at_distance(design, distance))
     flux: float = panel_flux_kernel(
         temperature,
         design.radiator_emissivity,

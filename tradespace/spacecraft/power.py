@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from tradespace.physics.compiled import kernel
@@ -9,8 +10,15 @@ from tradespace.physics.sunlight import (
     array_power_density_kernel,
     dust_factor_kernel,
     fixed_source_power_kernel,
+    solar_flux_kernel,
 )
 from tradespace.physics.thermal import heater_power_kernel
+
+
+@kernel
+def at_distance(design: Any, distance: float) -> float:
+    """Distance from the Sun that counts [m]: the body's, or the constant one that a study gives instead."""
+    return float(distance if math.isnan(design.sun_distance) else design.sun_distance)
 
 
 @kernel
@@ -20,7 +28,7 @@ def sun_pointed_power(design: Any, distance: float, mission_age: float, landings
     ``landings`` counts those that have dusted the array, the one on the start body among them.
     """
     density: float = array_power_density_kernel(
-        distance,
+        at_distance(design, distance),
         design.array_efficiency,
         design.array_reference_temperature,
         design.array_temperature_coefficient,
@@ -51,21 +59,72 @@ def source_power(design: Any, mission_age: float) -> float:
 
 
 @kernel
-def steady_load(design: Any, distance: float) -> float:
-    """Payload, keep-alive and heater power, day and night [W]; the heaters grow with distance from the Sun [m]."""
-    fixed = design.payload_power + design.keep_alive_power
-    warm = heater_power_kernel(
+def plain_load(design: Any) -> float:
+    """Payload and keep-alive power, day and night [W]."""
+    return float(design.payload_power + design.keep_alive_power)
+
+
+@kernel
+def heater_load(design: Any, distance: float) -> float:
+    """Heater power that keeps water from freezing, day and night [W]; it grows with distance from the Sun [m]."""
+    warm: float = heater_power_kernel(
         design.heated_area,
         design.hold_temperature,
         design.insulation_emissivity,
         design.insulation_absorptivity,
         design.insulation_outer_emissivity,
-        distance,
+        at_distance(design, distance),
         design.sunlit_fraction,
         0.0,
-        design.heat_recovery_fraction * fixed,
+        design.heat_recovery_fraction * plain_load(design),
     )
-    return float(fixed + warm)
+    return warm
+
+
+@kernel
+def steady_load(design: Any, distance: float) -> float:
+    """Payload, keep-alive and heater power, day and night [W], at a distance from the Sun [m]."""
+    return plain_load(design) + heater_load(design, distance)
+
+
+@kernel
+def cruise_power(design: Any, distance: float, age: float, landings: float) -> float:
+    """Power left for propulsion in cruise [W]."""
+    need = steady_load(design, distance) - source_power(design, age)
+    return float(max(sun_pointed_power(design, distance, age, landings) - need, 0.0))
+
+
+@kernel
+def fill_live_power(designs: Any, distance: float) -> None:
+    """Fill the power left for propulsion in cruise when the campaign begins, for every design [W]."""
+    for row in range(designs.shape[0]):
+        design = designs[row]
+        design.live_power = cruise_power(design, distance, 0.0, 1.0)
+
+
+@kernel
+def propulsion_power(design: Any, distance: float, age: float, landings: float) -> float:
+    """Live power on offer to the cruise thruster [W]: electricity, or the sunlight of its own mirror."""
+    if design.collector_area > 0.0:
+        return float(solar_flux_kernel(at_distance(design, distance)) * design.collector_area)
+    return cruise_power(design, distance, age, landings)
+
+
+@kernel
+def thrust_of_power(design: Any, power: float) -> float:
+    """Thrust that live power gives [N], within the thruster's limits; none below its least power or least flow.
+
+    Below the power of the start the set runs at part load.
+    """
+    if power < design.least_power:
+        return 0.0
+    thrust = power / design.power_per_thrust
+    if design.throttle_exponent > 0.0 and power < design.live_power:
+        thrust *= (power / design.live_power) ** design.throttle_exponent
+    thrust = min(design.thrust_limit, thrust)
+    if thrust < design.least_flow * design.jet_velocity:
+        return 0.0
+    return float(thrust)
 
 
 @kernel

@@ -22,18 +22,20 @@ QUANTITY_FIELDS = (
     "structure_fraction structure_load_fraction maturity_margin system_margin delta_v_margin "
     "impulsive_burn_limit minimum_dwell maximum_wait hop_distance ice_fraction release_temperature "
     "cold_trap_temperature departure_policy time_price fill_to_need consumables_mass consumables_rate design_life "
-    "dry_site_probability hop_reliability longest_night"
+    "dry_site_probability hop_reliability longest_night sun_distance window_wait"
 ).split()
 """Inputs the closure reads as they are, by their names in ``quantities.csv``."""
 
 COMPUTED_FIELDS = (
-    "split_energy stack_efficiency cell_voltage cell_heat_fraction cell_heat_supplied cell_ageing hydrogen_in_oxygen "
-    "stack_mass_per_power exhaust_velocity water_per_propellant "
-    "power_per_thrust thrust_limit thruster_base_mass thruster_mass_per_power live_split_fraction "
-    "stop_split_fraction throughput_life cruise_tank_factor cruise_specific_volume "
-    "thruster_waste_fraction store_exhaust_velocity store_energy store_waste_fraction store_loss store_split_fraction "
-    "store_tank_factor store_specific_volume store_mass_per_thrust store_thrust_limit store_mass "
-    "store_holding_time burn_life refuels live_hop"
+    "split_energy stack_efficiency cell_voltage cell_heat_fraction cell_heat_supplied cell_ageing "
+    "hydrogen_in_oxygen stack_mass_per_power exhaust_velocity water_per_propellant jet_velocity "
+    "kept_share mined_per_load power_per_thrust thrust_limit least_power least_flow throttle_exponent "
+    "collector_area live_power thruster_base_mass thruster_mass_per_power engine_power_share "
+    "split_power_share live_energy live_split_fraction stop_split_fraction throughput_life ignition_life "
+    "charge cruise_tank_factor cruise_specific_volume thruster_waste_fraction store_exhaust_velocity "
+    "store_energy store_waste_fraction store_loss store_split_fraction store_tank_factor "
+    "store_specific_volume store_mass_per_thrust store_thrust_limit store_mass store_holding_time "
+    "store_kept_share store_mined_per_load store_ignition_life burn_life refuels live_hop"
 ).split()
 """Numbers worked out per design before closure: cell, thruster and store."""
 
@@ -48,7 +50,7 @@ CRAFT = np.dtype(
             "store_load tank_volume structure_mass array_mass battery_mass electrolyser_mass "
             "extraction_mass tank_mass thruster_mass landing_engine_mass thermal_mass growth_mass "
             "radiator_area thrust start_power net_power electrolyser_power extraction_rate "
-            "stop_store_share stop_kept_share stop_split_energy energy_per_mined landing_thrust trap_area "
+            "stop_store_share stop_kept_share stop_split_energy stop_mined energy_per_mined landing_thrust trap_area "
             "fixed_source_mass"
         ).split()
     ]
@@ -58,4 +60,7 @@ CRAFT = np.dtype(
 LARGE = 1.0e3  # multiple of the launch mass that stands for a craft that has no finite mass
 LEAST_ENERGY = 1.0  # J/kg, so that water given away divides by something
 ITERATIONS = 60
+LARGEST_EXPONENT = 30.0  # of a burn, so that a hopeless craft stays finite
+MOST_UNUSABLE = 0.99  # share of a load, for the same reason
+LEAST_DRY = 1e-6  # dry over wet mass, for the same reason
 TOLERANCE = 1.0e-10  # of the dry mass

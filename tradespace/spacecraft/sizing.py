@@ -10,12 +10,49 @@ from tradespace.physics.sunlight import lasting_battery_energy_kernel
 from tradespace.spacecraft.heat import net_radiator_flux, trap_heat, waste_heat
 from tradespace.spacecraft.power import (
     bus_power,
+    cruise_power,
+    propulsion_power,
     refuelling_power,
     source_power,
     steady_load,
-    sun_pointed_power,
+    thrust_of_power,
 )
-from tradespace.spacecraft.records import LEAST_ENERGY
+from tradespace.spacecraft.records import LARGEST_EXPONENT, LEAST_DRY, LEAST_ENERGY, MOST_UNUSABLE
+
+
+@kernel
+def drawn_shares(design: Any, launch: float, cruise: float, landing: float) -> tuple[float, float, float]:
+    """What launch, cruise and landing draw from the tanks over the mass before them [1], one after the other.
+
+    What stays on board of the water drawn is carried through the later burns.
+    """
+    rise = math.exp(-min(launch / design.store_exhaust_velocity, LARGEST_EXPONENT))
+    coast = math.exp(-min(cruise / design.exhaust_velocity, LARGEST_EXPONENT))
+    descent = math.exp(-min(landing / design.store_exhaust_velocity, LARGEST_EXPONENT))
+    left, store_left = 1.0 - design.kept_share, 1.0 - design.store_kept_share
+    return (
+        (1.0 - rise) / store_left,
+        rise * (1.0 - coast) / left,
+        rise * coast * (1.0 - descent) / store_left,
+    )
+
+
+@kernel
+def one_load(design: Any, launch: float, cruise: float, landing: float) -> tuple[float, float, float]:
+    """Cruise, store and buffer propellant of a craft that refuels before every hop, per kilogram of dry mass [1].
+
+    Reserve and residuals ride along to the end, and so does what stays on board of the water drawn. A load that no
+    finite mass can carry is kept finite, and hopeless.
+    """
+    first, middle, last = drawn_shares(design, launch, cruise, landing)
+    usable = 1.0 - min(design.propellant_reserve + design.propellant_residual, MOST_UNUSABLE)
+    dry = max(1.0 - (first + middle + last) / usable, LEAST_DRY)
+    scale = 1.0 / (usable * dry)
+    store = (first + last) * scale
+    buffer = store
+    if design.hop_delta_v_capacity > 0.0 and design.stop_split_fraction < 0.5:
+        buffer = max(first, last) * scale
+    return middle * scale, store, buffer
 
 
 @kernel
@@ -26,9 +63,11 @@ def propellant_shares(design: Any, launch: float, landing: float, hops: int) -> 
     carry one hop, the others all of them. Reserve and residuals ride along to the end, so a large share of them
     can make the load infinite; the floor below keeps it finite and hopeless.
     """
-    blocks = 1 if design.refuels > 0.5 else hops
-    total = design.hop_delta_v_capacity if design.refuels > 0.5 else design.carried_delta_v
-    most = 30.0 / blocks  # over the whole route
+    if design.refuels > 0.5:
+        return one_load(design, launch, design.hop_delta_v_capacity, landing)
+    blocks = hops
+    total = design.carried_delta_v
+    most = LARGEST_EXPONENT / blocks  # over the whole route
     rise = math.exp(min(launch / design.store_exhaust_velocity, most))
     descent = math.exp(min(landing / design.store_exhaust_velocity, most))
     cruise = math.exp(min(total / blocks / design.exhaust_velocity, most))
@@ -36,38 +75,35 @@ def propellant_shares(design: Any, launch: float, landing: float, hops: int) -> 
     repeated = float(blocks) if block - 1.0 < 1e-12 else (block**blocks - 1.0) / (block - 1.0)
     cruise_burn = repeated * descent * (cruise - 1.0)
     store_burn = repeated * ((descent - 1.0) + descent * cruise * (rise - 1.0))
-    unusable = min(design.propellant_reserve + design.propellant_residual, 0.99)
+    unusable = min(design.propellant_reserve + design.propellant_residual, MOST_UNUSABLE)
     carried_through = 1.0 - unusable * (block**blocks - 1.0) / (1.0 - unusable)
-    end_mass = 1.0 / max(carried_through, 1e-6)
+    end_mass = 1.0 / max(carried_through, LEAST_DRY)
     cruise_load = end_mass * cruise_burn / (1.0 - unusable)
     store_load = end_mass * store_burn / (1.0 - unusable)
-    buffer = store_load
-    if design.refuels > 0.5 and design.hop_delta_v_capacity > 0.0:
-        larger = max(descent * cruise * (rise - 1.0), descent - 1.0)
-        buffer = end_mass * larger / (1.0 - unusable)
-    return cruise_load, store_load, buffer
+    return cruise_load, store_load, store_load
 
 
 @kernel
-def kept_share_at_stop(design: Any, craft: Any, cruise_load: float, store_load: float) -> float:
-    """Share of the mined water that is kept in the store's form from the stop on: buffer and cruise gas [1]."""
-    return float(
-        min(
-            craft.stop_store_share + cruise_load / (cruise_load + store_load) * design.stop_split_fraction,
-            1.0,
-        )
-    )
+def water_at_stop(
+    design: Any, craft: Any, cruise_load: float, store_load: float
+) -> tuple[float, float, float]:
+    """Water mined per mass loaded, and the shares of it that are kept in the store's form and split at the stop [1].
 
-
-@kernel
-def split_share_at_stop(design: Any, craft: Any, cruise_load: float, store_load: float) -> float:
-    """Share of the mined water that is split at the stop: the buffer's, and cruise propellant kept as gas [1]."""
+    The buffer and cruise propellant kept as gas are; an excess that is left at the stop has been mined and split.
+    """
     load = cruise_load + store_load
     if load <= 0.0:
-        return 0.0
-    return float(
-        craft.stop_store_share * design.store_split_fraction + cruise_load / load * design.stop_split_fraction
+        return 1.0, 0.0, 0.0
+    cruise, store = cruise_load / load, craft.stop_store_share
+    mined = (
+        1.0 + cruise * (design.mined_per_load - 1.0) + store_load / load * (design.store_mined_per_load - 1.0)
     )
+    kept = min(store + cruise * design.stop_split_fraction, 1.0) / mined
+    split = (
+        store * design.store_split_fraction * design.store_mined_per_load
+        + cruise * design.stop_split_fraction * design.mined_per_load
+    )
+    return mined, kept, split / mined
 
 
 @kernel
@@ -114,8 +150,9 @@ def size_fixed_items(design: Any, craft: Any, distance: float, cruise: float, st
     """Fill the items that follow from power alone: plants, thrusters, radiator."""
     need = steady_load(design, distance) - source_power(design, 0.0)
     surplus = max(craft.start_power - need, 0.0)
-    cruising = max(sun_pointed_power(design, distance, 0.0, 1.0) - need, 0.0)
-    craft.stop_split_energy = split_share_at_stop(design, craft, cruise, store) * design.split_energy
+    cruising = cruise_power(design, distance, 0.0, 1.0)
+    _, _, split = water_at_stop(design, craft, cruise, store)
+    craft.stop_split_energy = split * design.split_energy
     craft.energy_per_mined = max(
         design.extraction_energy + craft.stop_split_energy + craft.stop_kept_share * design.store_energy,
         LEAST_ENERGY,
@@ -123,14 +160,13 @@ def size_fixed_items(design: Any, craft: Any, distance: float, cruise: float, st
     share = craft.stop_split_energy / craft.energy_per_mined
     craft.electrolyser_power = 0.0
     if design.refuels > 0.5:
-        craft.electrolyser_power = max(surplus * share, cruising * design.live_split_fraction)
+        craft.electrolyser_power = max(surplus * share, cruising * design.split_power_share)
     craft.extraction_rate = surplus / craft.energy_per_mined if design.refuels > 0.5 else 0.0
-    live = min(cruising, design.thrust_limit * design.power_per_thrust)
-    if design.live_split_fraction > 0.5:
-        live = min(live, craft.electrolyser_power)
+    offered = propulsion_power(design, distance, 0.0, 1.0)
+    live = min(offered, design.thrust_limit * design.power_per_thrust)
     if cruise <= 0.0 and design.live_hop < 0.5:
         live = 0.0
-    craft.thrust = min(design.thrust_limit, live / design.power_per_thrust)
+    craft.thrust = thrust_of_power(design, live)
     craft.electrolyser_mass = stack_mass(design, craft.electrolyser_power)
     craft.extraction_mass = 0.0
     if design.refuels > 0.5:
@@ -140,10 +176,13 @@ def size_fixed_items(design: Any, craft: Any, distance: float, cruise: float, st
         )
     craft.thruster_mass = design.store_mass
     if cruise > 0.0 or design.live_hop > 0.5:
-        craft.thruster_mass += design.thruster_base_mass + design.thruster_mass_per_power * live
+        craft.thruster_mass += (
+            design.thruster_base_mass + design.thruster_mass_per_power * live * design.engine_power_share
+        )
     storing = craft.extraction_rate * craft.stop_kept_share * design.store_energy
     at_stop = waste_heat(design, surplus * share, storing, 0.0, 0.0)
-    in_cruise = waste_heat(design, live * design.live_split_fraction, 0.0, live, 0.0)
+    electric = 0.0 if design.collector_area > 0.0 else live
+    in_cruise = waste_heat(design, electric * design.split_power_share, 0.0, electric, 0.0)
     net = max(net_radiator_flux(design, design.radiator_temperature, distance), 1.0)
     craft.radiator_area = design.radiator_oversize * max(at_stop, in_cruise) / net
     cold = max(net_radiator_flux(design, design.cold_trap_temperature, distance), 1.0)

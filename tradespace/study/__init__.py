@@ -12,7 +12,8 @@ from tradespace.options import Setting, choices, settings_of
 from tradespace.quantities import display, quantities
 from tradespace.study import values as reading
 from tradespace.study.document import Document, parse_document, read_text, shown
-from tradespace.study.engines import read_thrusters
+from tradespace.study.effects import read_effects
+from tradespace.study.engines import read_architectures
 from tradespace.study.model import Place, Search, Solve, Study, SweptVariable
 from tradespace.study.route import KINDS, ROUTE_KEYS, read_route
 from tradespace.study.search import read_search
@@ -41,6 +42,8 @@ OTHER_SECTIONS = (
     "ranges",
     "architectures",
     "thruster",
+    "architecture",
+    "effects",
     "sweep",
     "solve",
     "search",
@@ -103,7 +106,7 @@ def _study(document: Document, path: Path | None) -> Study:
     if kind == "tour" and "hop_distance" in document.table("route"):
         document.problem(("route", "hop_distance"), 'is for a study of kind "surface"; this one is a "tour"')
     overrides = reading.read_ranges(document)
-    thrusters = read_thrusters(document)
+    thrusters = read_architectures(document)
     sweep = reading.read_sweep(document, len(thrusters))
     swept = {name for name in document.table("sweep") if name in reading.inputs()}
     given = {
@@ -119,6 +122,7 @@ def _study(document: Document, path: Path | None) -> Study:
     conditions = _conditions(document, head, tuple(swept))
     name, title, question, note, seed = _heading(document, head)
     search = read_search(document, kind, route, thrusters)
+    effects = read_effects(document)
     document.finish()
     settings = settings_of(chosen)
     complete = complete_values(values, sweep, kind, settings)
@@ -130,7 +134,7 @@ def _study(document: Document, path: Path | None) -> Study:
         values=complete, given=frozenset(given | swept), options=chosen,
         ranges=reading.all_ranges(complete, overrides, settings),
         architectures=tuple(thrusters), thrusters=thrusters, sweep=sweep, solve=solve, search=search,
-        text=document.text, path=path, hash=hashlib.sha256(document.text.encode()).hexdigest(),
+        effects=effects, text=document.text, path=path, hash=hashlib.sha256(document.text.encode()).hexdigest(),
     )  # fmt: skip
 
 

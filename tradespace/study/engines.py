@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import fields
-from typing import Any, cast
+from typing import TYPE_CHECKING, Any, cast
 
 from tradespace.errors import TradespaceError, UnitError
 from tradespace.study.document import Document, Path_, shown
 from tradespace.study.values import hint
-from tradespace.thrusters.contract import Thruster
 from tradespace.units import parse_quantity
+
+if TYPE_CHECKING:
+    from tradespace.thrusters.architecture import Architecture
+    from tradespace.thrusters.contract import Thruster
 
 THRUSTER_UNITS = {
     "specific_impulse": "s",
@@ -83,37 +86,58 @@ def _thruster_number(document: Document, path: Path_, key: str, raw: object) -> 
     return value
 
 
-def read_thrusters(document: Document) -> dict[str, Thruster]:
-    """The included architectures by name, in order: listed (or all registered) ones, then given ones."""
+def read_architectures(document: Document) -> dict[str, Architecture]:
+    """The included architectures by name, in order: listed (or all registered) ones, then those the study makes."""
     from tradespace import thrusters
+    from tradespace.study.crafts import made_architectures
+    from tradespace.thrusters.architecture import Architecture
 
-    registered = dict(thrusters.registry())
-    given: dict[str, Thruster] = {}
-    raw = document.tree.get("thruster", [])
-    if not isinstance(raw, list):
-        document.problem(("thruster",), "must be written [[thruster]], once for each engine")
-        raw = []
-    for number, item in enumerate(raw):
-        thruster = _given_thruster(document, number, item, {*registered, *given})
+    known: dict[str, Architecture] = {
+        name: Architecture(name, item) for name, item in thrusters.registry().items()
+    }
+    engines: dict[str, Thruster] = dict(thrusters.registry())
+    own: dict[str, Architecture] = {}
+    for number, item in enumerate(sections(document, "thruster")):
+        thruster = _given_thruster(document, number, item, {*known, *own})
         if thruster is not None:
-            given[thruster.name] = thruster
+            engines[thruster.name] = thruster
+            own[thruster.name] = Architecture(thruster.name, thruster)
+    made = made_architectures(document, engines, {*known, *own})
+    based = {item.thruster.name for item in made.values()}
+    own = {name: item for name, item in own.items() if name not in based} | made
+    return chosen(document, known, own)
+
+
+def sections(document: Document, name: str) -> list[object]:
+    """All sections of a kind that may come more than once."""
+    raw = document.tree.get(name, [])
+    if not isinstance(raw, list):
+        document.problem((name,), f"must be written [[{name}]], once for each")
+        return []
+    return raw
+
+
+def chosen(
+    document: Document, known: dict[str, Architecture], own: dict[str, Architecture]
+) -> dict[str, Architecture]:
+    """The architectures that the study lists, and those that it makes itself."""
     table = document.table("architectures")
     for key in set(table) - {"include"}:
         document.problem(("architectures", key), "unknown key; allowed: include")
-    known = {**registered, **given}
-    names = table.get("include", list(registered))
+    everything = {**known, **own}
+    names = table.get("include", list(known))
     path = ("architectures", "include")
-    if not isinstance(names, list) or not (names or given):
+    if not isinstance(names, list) or not (names or own):
         document.problem(path, f"{shown(names)} must be a list of at least one architecture")
-        return given
-    chosen: dict[str, Thruster] = {}
+        return own
+    found: dict[str, Architecture] = {}
     for name in names:
-        if not isinstance(name, str) or name not in known:
-            if not document.problems:  # a given thruster that could not be read is reported there
-                words = hint(str(name), known, "tradespace list thrusters")
+        if not isinstance(name, str) or name not in everything:
+            if not document.problems:  # one that could not be read is reported there
+                words = hint(str(name), everything, "tradespace list thrusters")
                 document.problem(path, f"unknown architecture {shown(name)}{words}")
-        elif name in chosen:
+        elif name in found:
             document.problem(path, f"{shown(name)} is listed twice")
         else:
-            chosen[name] = known[name]
-    return {**chosen, **{name: item for name, item in given.items() if name not in chosen}}
+            found[name] = everything[name]
+    return {**found, **{name: item for name, item in own.items() if name not in found}}

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from tradespace.physics.compiled import FloatArray
-from tradespace.thrusters.contract import Thruster
+from tradespace.thrusters.architecture import Architecture
 from tradespace.tour import Aim
 from tradespace.units import convert
 
@@ -109,13 +109,15 @@ class Study:
     ranges: dict[str, tuple[float, float]]
     """Low and high for the sensitivity of every quantity that has a range."""
     architectures: tuple[str, ...]
-    thrusters: dict[str, Thruster]
+    thrusters: dict[str, Architecture]
     """The included architectures only, in the same order."""
     sweep: tuple[SweptVariable, ...]
     """Empty when the study asks about a single design."""
     solve: Solve | None
     search: Search | None
     """What is asked of the search for a tour; None when the study does not ask for one."""
+    effects: dict[str, bool]
+    """Every effect that an estimate can leave out, and whether this study reckons with it."""
     text: str
     """The study file as it was read."""
     path: Path | None

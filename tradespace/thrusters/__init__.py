@@ -1,7 +1,7 @@
 """Thruster architectures: one file each, found by themselves, all with the same contract.
 
 To add one, write a module in this folder with a class that satisfies ``contract.Thruster`` and is decorated
-with :func:`register`, and its rows in ``data/thrusters.csv``.
+with :func:`register`, and its rows in ``data/thrusters/<name>.csv``.
 """
 
 from __future__ import annotations
@@ -12,9 +12,11 @@ from functools import cache
 from typing import TypeVar
 
 from tradespace.errors import TradespaceError, unknown_name
-from tradespace.thrusters.contract import Conditions, Performance, Store, Thruster
+from tradespace.thrusters.contract import Conditions, Engine, Keeping, Performance, Store, Thruster
 
-__all__ = ["Conditions", "Performance", "Store", "Thruster", "register", "registry", "thruster"]
+__all__ = [
+    "Conditions", "Engine", "Keeping", "Performance", "Store", "Thruster", "register", "registry", "thruster",
+]  # fmt: skip
 
 Architecture = TypeVar("Architecture", bound=type)
 _REGISTERED: dict[str, Thruster] = {}

@@ -8,16 +8,12 @@ import numpy as np
 
 from tradespace.constants import value
 from tradespace.errors import DomainError
-from tradespace.thrusters.contract import Conditions, Performance, Store
+from tradespace.thrusters.contract import UNLIMITED, Conditions, Engine, Keeping, Store
 from tradespace.thrusters.stores import (
     LEAST_SPECIFIC_IMPULSE,
-    UNLIMITED,
     Numbers,
     exhaust_velocity_of,
     filled,
-    gas_keeping,
-    gas_tanks,
-    storable_engine,
     stored_gas_engine,
 )
 from tradespace.thrusters.values import number
@@ -92,52 +88,72 @@ class GivenThruster:
         """Speed at which the jet carries all of both energies [m/s]."""
         return self.power_per_thrust + float(np.sqrt(self.power_per_thrust**2 + 2.0 * burning))
 
-    def performance(self, conditions: Conditions) -> Performance:
-        """Cruise performance for each design."""
-        if self.storage == "gas":
-            tank_factor, volume = gas_tanks(conditions)
-        else:
-            tank_factor = np.asarray(conditions.water_tank_fraction)
-            volume = np.asarray(1.0 / number("shared", "water_density"))
+    @property
+    def feed(self) -> str:
+        """What reaches it: water, both gases, or a propellant of its own."""
+        if not self.refuels:
+            return "own"
+        return "gases" if self.storage == "gas" else "water"
+
+    @property
+    def storages(self) -> tuple[str, ...]:
+        """Gas tanks when it is fed from gas; else a water tank."""
+        return ("gas",) if self.storage == "gas" else ("buffer", "water")
+
+    @property
+    def exhaust(self) -> str:
+        """Whatever the study means."""
+        return "as the study states"
+
+    @property
+    def rests_on(self) -> tuple[str, ...]:
+        """None: the study vouches for its numbers."""
+        return ()
+
+    def engine(self, conditions: Conditions) -> Engine:
+        """The engine for each design."""
+        power = np.asarray(self.power_per_thrust)
+        if self.feed != "gases":
+            power = power * conditions.power_per_thrust_factor
         numbers: Numbers = {
             "exhaust_velocity": exhaust_velocity_of(
                 self.specific_impulse, conditions.specific_impulse_change
             ),
-            "water_per_propellant": 1.0,
-            "power_per_thrust": self.power_per_thrust * conditions.power_per_thrust_factor,
+            "power_per_thrust": power,
             "thrust_limit": self.thrust,
             "mass": number("given", "mass") if self.mass is None else self.mass,
-            "mass_per_power": 0.0,
-            "live_split_fraction": 0.0,
-            "stop_split_fraction": 1.0 if self.storage == "gas" else 0.0,
             "throughput_life": self.throughput_life,
-            "burn_life": UNLIMITED,
-            "tank_factor": tank_factor,
-            "specific_volume": volume,
             "waste_heat_fraction": number("given", "waste_heat_fraction"),
         }
-        return filled(Performance, conditions, numbers)
+        return filled(Engine, conditions, numbers)
 
-    def landing(self, conditions: Conditions) -> Store:
-        """Stored hydrogen and oxygen when it refuels, storable bipropellant when it does not."""
-        return stored_gas_engine(conditions) if self.refuels else storable_engine(conditions)
-
-    def hop_engine(self, conditions: Conditions) -> Store | None:
+    def hop_engine(self, conditions: Conditions, keeping: Keeping) -> Store | None:
         """Itself, within its own thrust, when it needs no live power or is fed from stored gas; else None."""
         if self.storage == "water" and self.power_per_thrust > 0.0:
             return None
-        cruise = self.performance(conditions)
-        energy, lost = gas_keeping(conditions) if self.storage == "gas" else (0.0, 0.0)
+        mass = number("given", "mass") if self.mass is None else self.mass
+        if self.storage == "gas":
+            return stored_gas_engine(
+                conditions,
+                keeping,
+                conditions.specific_impulse_change,
+                self.specific_impulse,
+                mass=mass,
+                mass_per_thrust=0.0,
+                thrust_limit=self.thrust,
+            )
         numbers: Numbers = {
-            "exhaust_velocity": cruise.exhaust_velocity,
-            "energy": energy,
+            "exhaust_velocity": exhaust_velocity_of(
+                self.specific_impulse, conditions.specific_impulse_change
+            ),
+            "energy": 0.0,
             "waste_heat_fraction": 1.0,
-            "loss_fraction": lost,
+            "loss_fraction": 0.0,
             "holding_time": UNLIMITED,
-            "mass": cruise.mass,
-            "split_fraction": 1.0 if self.storage == "gas" else 0.0,
-            "tank_factor": cruise.tank_factor,
-            "specific_volume": cruise.specific_volume,
+            "mass": mass,
+            "split_fraction": 0.0,
+            "tank_factor": conditions.water_tank_fraction,
+            "specific_volume": 1.0 / number("shared", "water_density"),
             "mass_per_thrust": 0.0,
             "thrust_limit": self.thrust,
         }

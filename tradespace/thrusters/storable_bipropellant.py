@@ -6,8 +6,8 @@ Caution: the propellants are toxic, corrosive and ignite on contact; handling is
 from __future__ import annotations
 
 from tradespace.thrusters import register
-from tradespace.thrusters.contract import Conditions, Performance, Store
-from tradespace.thrusters.stores import UNLIMITED, Numbers, exhaust_velocity_of, filled, storable_engine
+from tradespace.thrusters.contract import Conditions, Engine, Keeping, Store
+from tradespace.thrusters.stores import Numbers, exhaust_velocity_of, filled, storable_engine
 from tradespace.thrusters.values import number, table_ranges
 
 
@@ -21,35 +21,30 @@ class StorableBipropellant:
     refuels = False
     maturity = "flown for decades (sutton_2010)"
 
-    def performance(self, conditions: Conditions) -> Performance:
-        """Cruise performance for each design."""
+    feed = "own"
+    storages = ("buffer",)
+    exhaust = "nitrogen, steam, carbon oxides and hydrogen"
+    rests_on = ("specific_impulse",)
+
+    def engine(self, conditions: Conditions) -> Engine:
+        """The engine for each design."""
         delivered = number(self.name, "specific_impulse")
         exhaust_velocity = exhaust_velocity_of(delivered, conditions.specific_impulse_change)
         thrust = number(self.name, "engine_thrust")
         life = number(self.name, "demonstrated_time") * thrust * number(self.name, "engines")
         numbers: Numbers = {
             "exhaust_velocity": exhaust_velocity,
-            "water_per_propellant": 1.0,
             "power_per_thrust": number(self.name, "power_per_thrust") * conditions.power_per_thrust_factor,
             "thrust_limit": thrust,
             "mass": number(self.name, "engine_mass"),
-            "mass_per_power": 0.0,
-            "live_split_fraction": 0.0,
-            "stop_split_fraction": 0.0,
             "throughput_life": life / exhaust_velocity_of(delivered),
-            "burn_life": UNLIMITED,
-            "tank_factor": number(self.name, "tank_fraction"),
-            "specific_volume": 1.0 / number(self.name, "bulk_density"),
             "waste_heat_fraction": 1.0,
         }
-        return filled(Performance, conditions, numbers)
+        return filled(Engine, conditions, numbers)
 
-    def landing(self, conditions: Conditions) -> Store:
-        """The same propellant, from the same tanks."""
-        return storable_engine(conditions, conditions.specific_impulse_change)
-
-    def hop_engine(self, conditions: Conditions) -> Store | None:
+    def hop_engine(self, conditions: Conditions, keeping: Keeping) -> Store | None:
         """Itself."""
+        del keeping
         return storable_engine(conditions, conditions.specific_impulse_change)
 
     def ranges(self) -> dict[str, tuple[float, float]]:

@@ -1,37 +1,47 @@
-"""The numbers of the architectures, read from ``data/thrusters.csv``."""
+"""The numbers of the thrusters, read from ``data/thrusters``: one table each."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Iterator, Mapping
+from contextlib import AbstractContextManager, contextmanager
 from contextvars import ContextVar
 from functools import cache
+from types import MappingProxyType
 
 import numpy as np
 
-from tradespace.constants import Value
+from tradespace.constants import GRADES, Value
 from tradespace.errors import unknown_name
 from tradespace.physics.compiled import FloatArray
-from tradespace.tables import read_table
+from tradespace.tables import DATA, read_table
 from tradespace.units import convert
 
-TABLE = "thrusters.csv"
+FOLDER = "thrusters"
 COVERED = (
     "specific_impulse specific_impulse_change power_per_thrust_factor heater_efficiency anode_efficiency "
-    "total_efficiency demonstrated_specific_impulse"
+    "total_efficiency demonstrated_specific_impulse demonstrated_thrust demonstrated_efficiency demonstrated_life "
+    "specific_mass readiness"
 ).split()
-"""Rows whose range is already told by the two what-if quantities."""
+"""Rows whose range is already told by the two what-if quantities, or that only tell what has been shown."""
 
-_CHANGED: ContextVar[tuple[str, str, float] | None] = ContextVar("changed", default=None)
+Key = tuple[str, str]
+"""A thruster and a row of its table."""
+_NOTHING: Mapping[Key, FloatArray | float] = MappingProxyType({})
+_CHANGED: ContextVar[Mapping[Key, FloatArray | float]] = ContextVar("changed", default=_NOTHING)
+
+
+def tables() -> list[str]:
+    """Names of the thrusters that have a table, the shared one among them."""
+    return sorted(path.stem for path in (DATA / FOLDER).glob("*.csv"))
 
 
 @cache
-def architecture_values(architecture: str) -> dict[str, Value]:
-    """Every value of one architecture, in SI with its range, grade and source."""
+def architecture_values(thruster: str) -> dict[str, Value]:
+    """Every value of one thruster, in SI with its range, grade and source; none for one without a table."""
     values: dict[str, Value] = {}
-    for row in read_table(TABLE).rows:
-        if row["architecture"] != architecture:
-            continue
+    if thruster not in tables():
+        return values
+    for row in read_table(f"{FOLDER}/{thruster}.csv").rows:
         cells = (row["value"], row["low"] or row["value"], row["high"] or row["value"])
         numbers = [float(convert(float(cell), row["unit"], row["si_unit"])) for cell in cells]
         values[row["name"]] = Value(
@@ -41,41 +51,53 @@ def architecture_values(architecture: str) -> dict[str, Value]:
     return values
 
 
-def number(architecture: str, name: str) -> float:
-    """The SI value of one row.
+def number(thruster: str, name: str) -> float:
+    """The SI value of one row; an array where a question of sensitivity varies it.
 
     Raises
     ------
     UnknownNameError
-        If the architecture has no such row.
+        If the thruster has no such row.
 
     Examples
     --------
     >>> number("water_hall", "thrust_each")
     0.02
     """
-    values = architecture_values(architecture)
+    values = architecture_values(thruster)
     if name not in values:
-        raise unknown_name(f"value of {architecture}", name, values)
-    changed = _CHANGED.get()
-    if changed is not None and changed[:2] == (architecture, name):
-        return changed[2]
-    return values[name].value
+        raise unknown_name(f"value of {thruster}", name, values)
+    found = _CHANGED.get().get((thruster, name))
+    return values[name].value if found is None else found  # type: ignore[return-value]
 
 
 @contextmanager
-def one_changed(architecture: str, name: str, value: float) -> Iterator[None]:
-    """Let one row of the table have another value while the body runs, for questions of sensitivity."""
-    token = _CHANGED.set((architecture, name, value))
+def changed(values: Mapping[Key, FloatArray | float], *, weak: bool = False) -> Iterator[None]:
+    """Let rows of the tables have other values while the body runs.
+
+    Parameters
+    ----------
+    values : mapping of (thruster, row) to float or ndarray
+        New values [SI]; arrays broadcast with the conditions.
+    weak : bool
+        Rows that are changed already keep those values.
+    """
+    now = _CHANGED.get()
+    token = _CHANGED.set({**values, **now} if weak else {**now, **values})
     try:
         yield
     finally:
         _CHANGED.reset(token)
 
 
-def rows_with_a_range(architecture: str) -> dict[str, tuple[float, float]]:
-    """Rows of an architecture that have a range of their own, with its ends in SI."""
-    values = architecture_values(architecture)
+def one_changed(thruster: str, name: str, value: FloatArray | float) -> AbstractContextManager[None]:
+    """Let one row of a table have another value while the body runs, for questions of sensitivity."""
+    return changed({(thruster, name): value})
+
+
+def rows_with_a_range(thruster: str) -> dict[str, tuple[float, float]]:
+    """Rows of a thruster that have a range of their own, with its ends in SI."""
+    values = architecture_values(thruster)
     return {
         name: (row.low, row.high)
         for name, row in values.items()
@@ -83,11 +105,18 @@ def rows_with_a_range(architecture: str) -> dict[str, tuple[float, float]]:
     }
 
 
-def table_ranges(architecture: str) -> dict[str, tuple[float, float]]:
+def table_ranges(thruster: str) -> dict[str, tuple[float, float]]:
     """Low and high of the two what-if quantities, from the table."""
-    values = architecture_values(architecture)
+    values = architecture_values(thruster)
     names = ("specific_impulse_change", "power_per_thrust_factor")
     return {name: (values[name].low, values[name].high) for name in names}
+
+
+def weakest_grade(thruster: str, rows: tuple[str, ...]) -> str:
+    """The weakest grade among rows of a thruster's table; ``assumed`` where there is no such table."""
+    values = architecture_values(thruster)
+    grades = [values[row].grade for row in rows if row in values]
+    return max(grades, key=GRADES.index) if grades else "assumed"
 
 
 def spread(*arrays: FloatArray | float) -> list[FloatArray]:

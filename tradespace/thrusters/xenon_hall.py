@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from tradespace.thrusters import register
-from tradespace.thrusters.contract import Conditions, Performance, Store
-from tradespace.thrusters.stores import UNLIMITED, Numbers, exhaust_velocity_of, filled, storable_engine
+from tradespace.thrusters.contract import Conditions, Engine, Keeping
+from tradespace.thrusters.stores import Numbers, exhaust_velocity_of, filled
 from tradespace.thrusters.values import number, table_ranges
 
 
@@ -18,38 +18,32 @@ class XenonHall:
     refuels = False
     maturity = "flown for decades; life tests beyond 10 000 h (goebel_katz_2008, de_grys_2010)"
 
-    def performance(self, conditions: Conditions) -> Performance:
-        """Cruise performance for each design."""
+    feed = "own"
+    storages = ("buffer",)
+    exhaust = "xenon"
+    rests_on = ("specific_impulse", "total_efficiency")
+
+    def engine(self, conditions: Conditions) -> Engine:
+        """The engine for each design."""
         exhaust_velocity = exhaust_velocity_of(
             number(self.name, "specific_impulse"), conditions.specific_impulse_change
         )
         numbers: Numbers = {
             "exhaust_velocity": exhaust_velocity,
-            "water_per_propellant": 1.0,
             "power_per_thrust": 0.5
             * exhaust_velocity
             / number(self.name, "total_efficiency")
             * conditions.power_per_thrust_factor,
-            "thrust_limit": UNLIMITED,
             "mass": number(self.name, "mass"),
             "mass_per_power": number(self.name, "mass_per_power"),
-            "live_split_fraction": 0.0,
-            "stop_split_fraction": 0.0,
-            "throughput_life": UNLIMITED,
             "burn_life": number(self.name, "life_each"),
-            "tank_factor": number(self.name, "tank_fraction"),
-            "specific_volume": 1.0 / number(self.name, "storage_density"),
             "waste_heat_fraction": number(self.name, "waste_heat_fraction"),
         }
-        return filled(Performance, conditions, numbers)
+        return filled(Engine, conditions, numbers)
 
-    def landing(self, conditions: Conditions) -> Store:
-        """Storable bipropellant."""
-        return storable_engine(conditions)
-
-    def hop_engine(self, conditions: Conditions) -> None:
+    def hop_engine(self, conditions: Conditions, keeping: Keeping) -> None:
         """None: its thrust comes from live power alone."""
-        del conditions
+        del conditions, keeping
 
     def ranges(self) -> dict[str, tuple[float, float]]:
         """What-if ranges from the table."""

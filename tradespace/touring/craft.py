@@ -42,7 +42,7 @@ def sized_vehicle(study: Study, mission: Mission, architecture: str) -> Vehicle:
     """
     from tradespace import campaign, spacecraft
 
-    design, _ = design_rows(study, mission.kind, architecture, {})
+    design, _ = design_rows(study, mission, architecture, {})
     craft = np.zeros(1, dtype=spacecraft.CRAFT)
     hops = np.zeros((1, mission.hops), dtype=campaign.HOP)
     fly(mission, design, craft, hops, None)

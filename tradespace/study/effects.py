@@ -1,0 +1,48 @@
+"""The switches of a study: effects that naive estimates leave out, each on unless the study writes false."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cache
+
+from tradespace.quantities import quantity
+from tradespace.study.document import Document, shown
+from tradespace.study.values import hint
+from tradespace.tables import read_table
+from tradespace.units import convert
+
+TABLE = "effects.csv"
+
+
+@cache
+def naive_values() -> Mapping[str, Mapping[str, float]]:
+    """What each effect makes of its inputs when it is left out [SI], by effect in their stated order.
+
+    Examples
+    --------
+    >>> naive_values()["keep_alive"]["keep_alive_power"]
+    0.0
+    """
+    found: dict[str, dict[str, float]] = {}
+    for row in read_table(TABLE).rows:
+        unit = quantity(row["quantity"]).unit
+        found.setdefault(row["effect"], {})[row["quantity"]] = float(
+            convert(float(row["value"]), row["unit"], unit)
+        )
+    return found
+
+
+def read_effects(document: Document) -> dict[str, bool]:
+    """Every effect, and whether the study reckons with it."""
+    effects = dict.fromkeys(naive_values(), True)
+    for name, wanted in document.table("effects").items():
+        if name not in effects:
+            document.problem(
+                ("effects", name),
+                f"unknown effect{hint(name, effects) or '; allowed: ' + ', '.join(effects)}",
+            )
+        elif not isinstance(wanted, bool):
+            document.problem(("effects", name), f"{shown(wanted)} must be true or false")
+        else:
+            effects[name] = wanted
+    return effects
