@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from tradespace.constants import value
 from tradespace.thrusters import register
 from tradespace.thrusters.contract import Conditions, Engine, Keeping
-from tradespace.thrusters.stores import Numbers, exhaust_velocity_of, filled
-from tradespace.thrusters.values import number, table_ranges
+from tradespace.thrusters.electric_units import steady_units
+from tradespace.thrusters.values import table_ranges
 
 
 @register
@@ -20,7 +21,7 @@ class WaterHall:
 
     feed = "water"
     storages = ("buffer", "water")
-    exhaust = "ions and atoms of oxygen and hydrogen, water vapour"
+    exhaust = "ions and atoms of oxygen and hydrogen, and water vapour"
     rests_on = ("specific_impulse", "anode_efficiency")
 
     def engine(self, conditions: Conditions) -> Engine:
@@ -28,19 +29,7 @@ class WaterHall:
 
         The heat that evaporates the feed is under 1 % of the live power and inside the efficiency's scatter.
         """
-        exhaust_velocity = exhaust_velocity_of(
-            number(self.name, "specific_impulse"), conditions.specific_impulse_change
-        )
-        efficiency = number(self.name, "anode_efficiency") * number(self.name, "supply_efficiency")
-        numbers: Numbers = {
-            "exhaust_velocity": exhaust_velocity,
-            "power_per_thrust": 0.5 * exhaust_velocity / efficiency * conditions.power_per_thrust_factor,
-            "mass": number(self.name, "mass"),
-            "mass_per_power": number(self.name, "mass_per_power"),
-            "burn_life": number(self.name, "life_each"),
-            "waste_heat_fraction": number(self.name, "waste_heat_fraction"),
-        }
-        return filled(Engine, conditions, numbers)
+        return steady_units(self.name, conditions, "anode_efficiency", value("molar_mass_water"))
 
     def hop_engine(self, conditions: Conditions, keeping: Keeping) -> None:
         """None: its thrust comes from live power alone."""

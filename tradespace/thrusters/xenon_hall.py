@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tradespace.thrusters import register
 from tradespace.thrusters.contract import Conditions, Engine, Keeping
-from tradespace.thrusters.stores import Numbers, exhaust_velocity_of, filled
+from tradespace.thrusters.electric_units import steady_units
 from tradespace.thrusters.values import number, table_ranges
 
 
@@ -20,26 +20,15 @@ class XenonHall:
 
     feed = "own"
     storages = ("buffer",)
-    exhaust = "xenon"
+    exhaust = "xenon ions and atoms"
     rests_on = ("specific_impulse", "total_efficiency")
 
     def engine(self, conditions: Conditions) -> Engine:
-        """The engine for each design."""
-        exhaust_velocity = exhaust_velocity_of(
-            number(self.name, "specific_impulse"), conditions.specific_impulse_change
-        )
-        numbers: Numbers = {
-            "exhaust_velocity": exhaust_velocity,
-            "power_per_thrust": 0.5
-            * exhaust_velocity
-            / number(self.name, "total_efficiency")
-            * conditions.power_per_thrust_factor,
-            "mass": number(self.name, "mass"),
-            "mass_per_power": number(self.name, "mass_per_power"),
-            "burn_life": number(self.name, "life_each"),
-            "waste_heat_fraction": number(self.name, "waste_heat_fraction"),
-        }
-        return filled(Engine, conditions, numbers)
+        """The engine for each design.
+
+        Its efficiency is the total one, power supply included.
+        """
+        return steady_units(self.name, conditions, "total_efficiency", number(self.name, "molar_mass"))
 
     def hop_engine(self, conditions: Conditions, keeping: Keeping) -> None:
         """None: its thrust comes from live power alone."""

@@ -13,6 +13,15 @@ from tradespace.physics.electric.jets import (
     power_per_thrust_kernel,
     unlit_exhaust_velocity_bound,
 )
+from tradespace.physics.electric.losses import (
+    loss_energy,
+    throttle_slope,
+    throttle_slope_kernel,
+    thrust_efficiency,
+    thrust_efficiency_kernel,
+    unit_efficiency,
+    unit_efficiency_kernel,
+)
 from tradespace.physics.electric.mined import (
     break_even_water_energy,
     break_even_water_energy_kernel,
@@ -25,6 +34,16 @@ from tradespace.physics.electric.mined import (
     split_specific_impulse,
     thrust_per_power,
 )
+from tradespace.physics.electric.pulses import (
+    erosion_throughput,
+    erosion_throughput_kernel,
+    fixed_impulse_efficiency,
+    fixed_impulse_efficiency_kernel,
+    impulse_bit,
+    impulse_bit_kernel,
+    pulse_mass,
+    pulse_mass_kernel,
+)
 
 __all__ = [
     "bounded_exhaust_velocity_kernel",
@@ -33,14 +52,29 @@ __all__ = [
     "cheapest_exhaust_velocity",
     "cheapest_exhaust_velocity_kernel",
     "energy_per_dry_mass",
+    "erosion_throughput",
+    "erosion_throughput_kernel",
     "exhaust_velocity_bound",
+    "fixed_impulse_efficiency",
+    "fixed_impulse_efficiency_kernel",
     "hydrogen_specific_impulse_needed",
+    "impulse_bit",
+    "impulse_bit_kernel",
     "jet_power",
+    "loss_energy",
     "mined_water_budget",
     "mined_water_budget_kernel",
     "power_per_thrust",
     "power_per_thrust_kernel",
+    "pulse_mass",
+    "pulse_mass_kernel",
     "split_specific_impulse",
+    "throttle_slope",
+    "throttle_slope_kernel",
+    "thrust_efficiency",
+    "thrust_efficiency_kernel",
     "thrust_per_power",
+    "unit_efficiency",
+    "unit_efficiency_kernel",
     "unlit_exhaust_velocity_bound",
 ]
