@@ -51,7 +51,7 @@ def steady_units(
     supply = number(name, "supply_efficiency") if "supply_efficiency" in architecture_values(name) else 1.0
     into = np.maximum(conditions.live_power, 0.0) * supply
     units = np.maximum(into / number(name, "largest_unit_power"), 1.0)
-    each = into / units
+    each = np.maximum(into / units, number(name, "least_power") * supply)  # less: no thrust at all
     half, steep = number(name, "half_power"), number(name, "power_exponent")
     lost = loss_energy(number(name, "particle_loss"), molar_mass)
     at_speed = broadcast(thrust_efficiency_kernel, speed, known_speed, number(name, efficiency), lost)

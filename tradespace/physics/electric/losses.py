@@ -6,6 +6,8 @@ leaves, so slow jets are wasteful; and small units lose a larger share than larg
 
 from __future__ import annotations
 
+import math
+
 from tradespace.constants import value
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
 from tradespace.physics.domain import above, at_least, share, within
@@ -38,8 +40,8 @@ def unit_efficiency_kernel(
     """Jet power over power into one unit of another power, never above 1 [1]."""
     steep = min(max(exponent, 0.0), _STEEPEST)
     half = max(half_power, _LEAST)
-    lost = min(max(half / max(power, _LEAST), _LEAST), _MOST) ** steep
-    lost_before = min(max(half / max(reference_power, _LEAST), _LEAST), _MOST) ** steep
+    lost = math.pow(min(max(half / max(power, _LEAST), _LEAST), _MOST), steep)
+    lost_before = math.pow(min(max(half / max(reference_power, _LEAST), _LEAST), _MOST), steep)
     return min(max(reference_efficiency, 0.0) * (1.0 + lost_before) / (1.0 + lost), 1.0)
 
 
@@ -47,7 +49,7 @@ def unit_efficiency_kernel(
 def throttle_slope_kernel(power: float, half_power: float, exponent: float) -> float:
     """Relative change of a unit's efficiency over that of its power [1]."""
     steep = min(max(exponent, 0.0), _STEEPEST)
-    lost = min(max(max(half_power, _LEAST) / max(power, _LEAST), _LEAST), _MOST) ** steep
+    lost = math.pow(min(max(max(half_power, _LEAST) / max(power, _LEAST), _LEAST), _MOST), steep)
     return steep * lost / (1.0 + lost)
 
 
