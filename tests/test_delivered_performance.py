@@ -137,3 +137,41 @@ def test_the_class_kernel_is_the_factor_of_the_combustion_link(thrust: float, pu
     assert nozzle.delivered_class_kernel(thrust, float(pulsed))[0] == float(
         combustion.delivered_performance_factor(thrust, pulsed)
     )
+
+
+@few
+@given(st.floats(1e-9, 1.0), st.floats(200.0, 480.0))
+def test_live_thrust_is_its_own_fixed_point(mass_flow: float, impulse: float) -> None:
+    thrust = float(combustion.live_thrust(mass_flow, impulse))
+    share = float(combustion.delivered_share(thrust))
+    assert thrust == pytest.approx(mass_flow * 9.80665 * impulse * share, rel=1e-9)
+    assert 0.4 < share < 0.94
+    more = float(combustion.live_thrust(1.01 * mass_flow, impulse))
+    slope = float(combustion.delivered_share_slope(thrust))
+    assert 1.01 * thrust * (1.0 - 1e-9) <= more <= 1.0125 * thrust  # grows a little faster than the flow
+    assert 0.0 <= slope < 0.1
+
+
+def test_the_share_without_steps_passes_through_the_steady_engines_and_their_classes() -> None:
+    for engine in ("aerojet", "marquardt large", "marquardt small", "chip"):
+        thrust, _, measured = ENGINES[engine]
+        share = float(combustion.delivered_share(thrust))
+        assert share * BASELINE == pytest.approx(measured, rel=1e-9)
+        low, high = BANDS[engine]
+        assert low <= share <= high
+    ladder = combustion.delivered_share(np.geomspace(1e-4, 1e3, 200))
+    assert np.all(np.diff(ladder) >= 0.0)
+    assert np.max(np.diff(ladder)) < 0.01  # no steps
+
+
+def test_bursts_run_from_the_pulsed_class_to_the_steady_one() -> None:
+    shares = combustion.burst_share(110.0, np.geomspace(1e-9, 1e5, 60))
+    assert np.all(np.diff(shares) >= 0.0)
+    assert shares[0] == pytest.approx(combustion.delivered_performance_factor(110.0, pulsed=True))
+    assert shares[-1] == pytest.approx(combustion.delivered_performance_factor(110.0), rel=1e-4)
+
+
+def test_ignitions_shown_are_those_of_the_tests() -> None:
+    shown = combustion.ignition_life([0.01, 0.44, 3.0, 22.0, 110.0])
+    assert np.all(np.diff(shown) <= 0.0)
+    np.testing.assert_allclose(shown[[0, 1, 3, 4]], [151263.0, 151263.0, 69700.0, 69700.0], rtol=1e-9)

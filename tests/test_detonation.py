@@ -184,3 +184,16 @@ def test_waves_agree_with_the_program_of_nasa(ratio: float, pressure: float) -> 
     assert float(detonation.detonation_pressure_ratio(*place)) == pytest.approx(solution.P_P1, rel=1e-3)
     assert float(detonation.detonation_density_ratio(*place)) == pytest.approx(solution.rho_rho1, rel=1e-3)
     assert float(detonation.detonation_exponent(*place)) == pytest.approx(solution.gamma_s, rel=1e-3)
+
+
+def test_a_tube_is_wider_at_low_pressure_and_holds_gas_in_proportion() -> None:
+    pressure = np.geomspace(1e4, 3e6, 9)
+    least = detonation.least_tube_diameter(pressure)
+    assert np.all(np.diff(least) < 0.0)
+    np.testing.assert_allclose(
+        least / detonation.detonation_cell_width(pressure), value("cells_across_tube", "detonation_values.csv")
+    )
+    one = detonation.tube_charge(0.05, 0.5, WHOLE, 1e5, 293.15)
+    np.testing.assert_allclose(detonation.tube_charge(0.1, 1.0, WHOLE, 2e5, 293.15), 16.0 * one)
+    with pytest.raises(DomainError, match="diameter"):
+        detonation.tube_charge(0.0, 0.5, WHOLE, 1e5, 293.15)

@@ -12,6 +12,12 @@ from tradespace.physics.detonation.table import (
     DetonationTables,
     detonation_tables,
 )
+from tradespace.physics.detonation.tube import (
+    least_tube_diameter,
+    least_tube_diameter_kernel,
+    tube_charge,
+    tube_charge_kernel,
+)
 from tradespace.physics.detonation.use import (
     cell_width_kernel,
     detonable_density_kernel,
@@ -51,6 +57,8 @@ __all__ = [
     "detonation_temperature",
     "explosion_pressure_ratio",
     "explosion_temperature",
+    "least_tube_diameter",
+    "least_tube_diameter_kernel",
     "plateau_pressure",
     "plateau_pressure_kernel",
     "pulsed_detonation_impulse",
@@ -60,4 +68,6 @@ __all__ = [
     "rotating_detonation_margin",
     "rotating_detonation_margin_kernel",
     "rotating_detonation_specific_impulse",
+    "tube_charge",
+    "tube_charge_kernel",
 ]
