@@ -191,7 +191,8 @@ def test_a_tube_is_wider_at_low_pressure_and_holds_gas_in_proportion() -> None:
     least = detonation.least_tube_diameter(pressure)
     assert np.all(np.diff(least) < 0.0)
     np.testing.assert_allclose(
-        least / detonation.detonation_cell_width(pressure), value("cells_across_tube", "detonation_values.csv")
+        least / detonation.detonation_cell_width(pressure),
+        value("cells_across_tube", "detonation_values.csv"),
     )
     one = detonation.tube_charge(0.05, 0.5, WHOLE, 1e5, 293.15)
     np.testing.assert_allclose(detonation.tube_charge(0.1, 1.0, WHOLE, 2e5, 293.15), 16.0 * one)

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tradespace.constants import GRADES
+from tradespace.constants import GRADES, value
 from tradespace.errors import DomainError, UnknownNameError
 from tradespace.quantities import quantity
 from tradespace.tables import DATA, read_table
@@ -33,10 +33,13 @@ from tradespace.thrusters.values import architecture_values, number, one_changed
 from tradespace.validity import applying, first_outside, names, valid_ranges
 
 GRAVITY = 9.80665
-WHOLE = 7.936682
+WHOLE = value("molar_mass_oxygen") / (2.0 * value("molar_mass_hydrogen"))  # of split water
+SOURCES = {row["key"] for row in read_table("sources.csv").rows}
 HYDROGEN = 1.0 / (1.0 + WHOLE)
 HEATING_VALUE = 15.866e6  # J per kilogram of water, higher (stoichiometry with published enthalpies)
-CHEMICAL_BOUND = 5286.0  # m/s: all the heat of burning H2 and O2 at 298 K turned into speed, products as vapour
+CHEMICAL_BOUND = (
+    5286.0  # m/s: all the heat of burning H2 and O2 at 298 K turned into speed, products as vapour
+)
 GIVEN: dict[str, Thruster] = {
     item.name: item
     for item in (
@@ -147,7 +150,14 @@ class TestEngine:
         assert item.rests_on or name in GIVEN
 
     def test_every_number_is_finite_and_of_the_right_sign(self, name: str) -> None:
-        positive = {"exhaust_velocity", "thrust_limit", "throughput_life", "burn_life", "ignition_life", "charge"}
+        positive = {
+            "exhaust_velocity",
+            "thrust_limit",
+            "throughput_life",
+            "burn_life",
+            "ignition_life",
+            "charge",
+        }
         for losses in (0.0, 1.0):
             for key, column in columns(ALL[name].engine(conditions(thruster_losses=losses))).items():
                 assert column.dtype == np.float64, key
@@ -178,7 +188,10 @@ class TestEngine:
         assert np.all(np.isfinite(changed.power_per_thrust))
 
     def test_power_factor_scales_live_power_where_water_is_fed_as_it_is(self, name: str) -> None:
-        before, after = ALL[name].engine(conditions()), ALL[name].engine(conditions(power_per_thrust_factor=1.5))
+        before, after = (
+            ALL[name].engine(conditions()),
+            ALL[name].engine(conditions(power_per_thrust_factor=1.5)),
+        )
         factor = 1.0 if ALL[name].feed in SPLIT_FEEDS else 1.5
         np.testing.assert_allclose(after.power_per_thrust, factor * before.power_per_thrust, rtol=1e-9)
 
@@ -305,7 +318,7 @@ class TestArchitecture:
         if name in UNPOWERED:
             return
         for item, losses in itertools.product(kept(name), (1.0, 0.0)):
-            at = kept_as(item.storage, thruster_losses=losses, split_energy=HEATING_VALUE, **{})
+            at = kept_as(item.storage, thruster_losses=losses, split_energy=HEATING_VALUE)
             live = item.performance(at)
             jet = 0.5 * live.jet_velocity**2 / live.water_per_propellant
             push = live.jet_velocity / live.water_per_propellant
@@ -364,7 +377,10 @@ class TestArchitecture:
             if storage in {"gas", "liquid"}:
                 assert store is not None
                 assert np.all(store.split_fraction == 1.0)
-        if float(ALL[name].engine(conditions()).power_per_thrust) > 3000.0 and ALL[name].feed in {"water", "own"}:
+        if float(ALL[name].engine(conditions()).power_per_thrust) > 3000.0 and ALL[name].feed in {
+            "water",
+            "own",
+        }:
             store = ALL[name].hop_engine(conditions(), Keeping(ALL[name].storages[0], "vented"))
             assert store is None or np.all(store.energy > 0.0)
 
@@ -444,21 +460,22 @@ class TestTables:
     def test_every_row_has_range_grade_and_source(self, name: str) -> None:
         rows = [row["name"] for row in read_table(f"thrusters/{name}.csv").rows]
         assert len(rows) == len(set(rows))
-        for value in architecture_values(name).values():
-            assert value.low <= value.value <= value.high, value.name
-            assert value.grade in GRADES
-            assert value.source and value.where and value.description, value.name
+        for row in architecture_values(name).values():
+            assert row.low <= row.value <= row.high, row.name
+            assert row.grade in GRADES
+            assert set(row.source.split(";")) <= SOURCES, row.name
+            assert row.where and row.description, row.name
 
     @pytest.mark.parametrize("name", tables)
     def test_what_is_assumed_has_a_range_of_a_factor_two(self, name: str) -> None:
         """In the value, or in what is lost where a share cannot rise above one."""
         judged = {"specific_impulse_change", "power_per_thrust_factor", "readiness"}
-        for value in architecture_values(name).values():
-            if value.grade != "assumed" or value.name in judged:
+        for row in architecture_values(name).values():
+            if row.grade != "assumed" or row.name in judged:
                 continue
-            wide = value.high >= 2.0 * value.low * (1.0 - 1e-9)
-            lost = value.unit == "1" and value.high <= 1.0 and 1.0 - value.low >= 2.0 * (1.0 - value.high)
-            assert wide or lost, (value.name, value.low, value.high)
+            wide = row.high >= 2.0 * row.low * (1.0 - 1e-9)
+            lost = row.unit == "1" and row.high <= 1.0 and 1.0 - row.low >= 2.0 * (1.0 - row.high)
+            assert wide or lost, (row.name, row.low, row.high)
 
     @pytest.mark.parametrize("name", registry())
     def test_evidence_says_how_ready_it_is_and_what_the_rank_rests_on(self, name: str) -> None:
@@ -531,7 +548,9 @@ class TestElectrolysis:
         ratio = np.array([3.0, 4.0, 6.0, 7.9, 10.0, 14.0])
         live = bipropellant().performance(conditions(mixture_ratio=ratio))
         assert np.argmax(live.exhaust_velocity) == 3
-        assert np.all(np.diff(live.exhaust_velocity[:4]) > 0.0) and np.all(np.diff(live.exhaust_velocity[3:]) < 0.0)
+        assert np.all(np.diff(live.exhaust_velocity[:4]) > 0.0) and np.all(
+            np.diff(live.exhaust_velocity[3:]) < 0.0
+        )
         assert np.all(np.diff(live.jet_velocity) < 0.0)
 
     def test_thrust_per_power_stays_below_the_hard_bound(self) -> None:
@@ -544,14 +563,21 @@ class TestElectrolysis:
             bipropellant().performance(conditions(expansion_ratio=300.0))
 
     def test_fuller_accumulators_mean_longer_bursts_and_a_higher_impulse(self) -> None:
-        pressure = np.array([1.2e6, 1.5e6, 3e6, 5e6, 9e6])  # feeds 10 bar; the first does not reach the valves
-        engine = ALL["electrolysis_bipropellant"].engine(conditions(cell_pressure=pressure, gas_dew_point=278.15))
+        pressure = np.array(
+            [1.2e6, 1.5e6, 3e6, 5e6, 9e6]
+        )  # feeds 10 bar; the first does not reach the valves
+        engine = ALL["electrolysis_bipropellant"].engine(
+            conditions(cell_pressure=pressure, gas_dew_point=278.15)
+        )
         assert np.all(np.diff(engine.charge) > 0.0)
         assert np.all(np.diff(engine.exhaust_velocity) > 0.0)
         assert np.all(np.diff(engine.mass) > 0.0)
         assert engine.charge[0] < 1e-5  # every puff an ignition
         impulse = engine.exhaust_velocity / GRAVITY
-        ideal = ALL["electrolysis_bipropellant"].engine(conditions(thruster_losses=0.0)).exhaust_velocity / GRAVITY
+        ideal = (
+            ALL["electrolysis_bipropellant"].engine(conditions(thruster_losses=0.0)).exhaust_velocity
+            / GRAVITY
+        )
         assert impulse[0] / ideal == pytest.approx(0.80, abs=0.005)  # the class of pulsed engines
         assert 0.91 < impulse[-1] / ideal < 0.93  # the class of large steady ones
 
@@ -617,7 +643,9 @@ class TestLiquid:
         live = item.performance(kept_as("liquid"))
         assert float(live.power_per_thrust) < 10.0
         assert float(live.tank_factor) < 0.5
-        assert float(live.mined_per_load) == pytest.approx(1.0 / (HYDROGEN * 7.0), rel=0.01)  # mixture ratio 6
+        assert float(live.mined_per_load) == pytest.approx(
+            1.0 / (HYDROGEN * 7.0), rel=0.01
+        )  # mixture ratio 6
         store = item.hop_engine(kept_as("liquid"))
         assert store is not None
         assert 1.5e7 < float(store.energy) < 3e7  # seventh part hydrogen at 41 kWh/kg
@@ -644,9 +672,9 @@ class TestDetonation:
     def test_its_least_flow_is_that_of_the_physics(self) -> None:
         from tradespace.physics.detonation import rotating_detonation_margin
 
-        assert float(rotating_detonation_margin(number("rotating_detonation", "least_flow"))) == pytest.approx(
-            0.0, abs=1e-12
-        )
+        assert float(
+            rotating_detonation_margin(number("rotating_detonation", "least_flow"))
+        ) == pytest.approx(0.0, abs=1e-12)
 
     def test_pulses_gain_nothing_over_steady_burning(self) -> None:
         pulsed = ALL["pulsed_detonation"].engine(conditions())

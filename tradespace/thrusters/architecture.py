@@ -61,13 +61,16 @@ class Architecture:
     landing_engine: str = ""
     """One of ``contract.LANDING_ENGINES``; empty for the usual one."""
     mixture_ratio: float | None = None
-    """For this architecture alone [1]; None for the study's."""
+    """For this architecture alone [1]; None for the thruster's own, if its table has one, or else the study's."""
     own: Mapping[str, float] = field(default_factory=dict)
     """Rows of the thruster's table that the study gives [SI]."""
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "title", self.title or self.thruster.title)
         object.__setattr__(self, "storage", self.storage or self.thruster.storages[0])
+        own = architecture_values(self.thruster.name).get("mixture_ratio")
+        if self.mixture_ratio is None and own is not None:
+            object.__setattr__(self, "mixture_ratio", self.own.get("mixture_ratio", own.value))
         usual = "stored_gas" if self.refuels else "storable"
         if self.storage == "water" and self.refuels:
             usual = "itself"

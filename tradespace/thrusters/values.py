@@ -71,6 +71,19 @@ def number(thruster: str, name: str) -> float:
     return values[name].value if found is None else found  # type: ignore[return-value]
 
 
+def stated(thruster: str, name: str) -> FloatArray | float | None:
+    """What a study, or a question of sensitivity, gives for a row of a thruster's table [SI]; None where neither does.
+
+    For rows that only tell what a model gives: the model is asked unless a value is given.
+
+    Examples
+    --------
+    >>> stated("electrolysis_bipropellant", "specific_impulse") is None
+    True
+    """
+    return _CHANGED.get().get((thruster, name))
+
+
 @contextmanager
 def changed(values: Mapping[Key, FloatArray | float], *, weak: bool = False) -> Iterator[None]:
     """Let rows of the tables have other values while the body runs.
