@@ -54,6 +54,7 @@ POSITIONS = (  # where bodies are
 OTHER = (
     *POSITIONS,
     "quantities.csv",
+    "effects.csv",
     "choices.csv",
     "validity.csv",
     "bodies.csv",

@@ -7,24 +7,23 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
-from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 
 from tradespace.evaluate import all_inputs, evaluate, mission_of
-from tradespace.quantities import display, quantity
+from tradespace.evaluate.inputs import with_storage, without_margin
+from tradespace.quantities import display
 from tradespace.results import placeholder
+from tradespace.study.effects import TABLE, naive_values
 from tradespace.tables import read_table
-from tradespace.units import convert
 
 if TYPE_CHECKING:
     from tradespace.mission import Mission
     from tradespace.physics.compiled import FloatArray
     from tradespace.study import Study
 
-TABLE = "effects.csv"
 NAIVE = "naive"
 METRICS = ("refuel_time_mean", "hop_time", "wet_mass")
 """What is followed: mean refuelling per hop, time per hop with wait and flight, and mass with full tanks."""
@@ -61,15 +60,8 @@ def effects() -> Mapping[str, Effect]:
     >>> list(effects())[:3]
     ['distance', 'night', 'pointing']
     """
-    found: dict[str, tuple[str, dict[str, float]]] = {}
-    for row in read_table(TABLE).rows:
-        _, values = found.setdefault(row["effect"], (row["title"], {}))
-        values[row["quantity"]] = float(
-            convert(float(row["value"]), row["unit"], quantity(row["quantity"]).unit)
-        )
-    return MappingProxyType(
-        {name: Effect(name, title, MappingProxyType(values)) for name, (title, values) in found.items()}
-    )
+    titles = {row["effect"]: row["title"] for row in read_table(TABLE).rows}
+    return {name: Effect(name, titles[name], values) for name, values in naive_values().items()}
 
 
 def naive_overrides(off: Iterable[str]) -> dict[str, float]:
@@ -161,12 +153,14 @@ def without(study: Study, mission: Mission, architecture: str, left_out: list[li
 
     The columns are those of an evaluation with ``hop_time`` added; a time or a mass that has no end is infinite.
     """
-    usual = all_inputs(study, {})
+    usual = with_storage(study, study.thrusters[architecture], all_inputs(study, {}), {})
     columns: dict[str, FloatArray] = {}
     for effect in effects().values():
         off = np.array([effect.name in names for names in left_out])
         for name, value in effect.naive.items():
             columns[name] = np.where(off, value, usual.get(name, math.nan))
+        if effect.name == "margins":
+            columns["hop_delta_v_capacity"] = np.where(off, without_margin(usual), usual["hop_delta_v_capacity"])
     free = np.array(["extraction" in names for names in left_out])
     parts = []
     for given, stops in ((free, False), (~free, True)):
@@ -215,7 +209,9 @@ def factor_said(value: float) -> str:
     """
     if math.isnan(value):
         return "-"
-    return f"x{value:.3g}" if math.isfinite(value) else "no end"
+    if not math.isfinite(value):
+        return "no end"
+    return f"x{value:,.0f}" if value >= 1000.0 else f"x{value:.3g}"
 
 
 def verdict_said(closes: bool, link: str, hop: int) -> str:

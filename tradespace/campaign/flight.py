@@ -35,6 +35,8 @@ from tradespace.spacecraft import (
 )
 
 SUN = value("gravitational_parameter_sun")
+WITHOUT_WEIGHT = 1e9
+"""Thrust over weight of a burn that loses nothing to gravity [1]."""
 
 
 @kernel
@@ -44,9 +46,11 @@ def burns_at_the_ends(
     """Velocity changes of the launch and landing burns of a hop, losses included [m/s].
 
     ``climb`` and ``descent`` are the thrust over the local weight in either burn: gravity takes its share of both.
-    A parking orbit has neither.
+    A parking orbit has neither. A study may leave the gravity losses out.
     """
     steering = 1.0 + design.landing_loss_fraction
+    if design.gravity_losses < 0.5:
+        climb = descent = WITHOUT_WEIGHT
     if surface:
         speed = ballistic_hop_speed_kernel(here.mu, here.radius, design.hop_distance) * steering
         angle = ballistic_hop_elevation_kernel(here.radius, design.hop_distance)

@@ -9,7 +9,7 @@ import pandas as pd
 
 from tradespace import validity
 from tradespace.evaluate.answers import answer_table
-from tradespace.evaluate.engine import compile_engine, fill_cell, fill_thruster, fly, records
+from tradespace.evaluate.engine import compile_engine, fill_cell, fill_thruster, fly, records, without_losses
 from tradespace.evaluate.inputs import Values, all_inputs, with_storage
 from tradespace.evaluate.question import mission_of
 from tradespace.mission import Mission
@@ -51,6 +51,7 @@ def design_rows(
     cell = study.options["cell_kind"]
     fill_cell(rows, values, cell)
     fill_thruster(rows, values, craft, cell, start_distance(mission), surface=mission.kind == "surface")
+    without_losses(rows, values["thruster_losses"])
     return rows, values
 
 

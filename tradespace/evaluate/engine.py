@@ -63,6 +63,8 @@ SAME_NAME = (
     "exhaust_velocity jet_velocity water_per_propellant kept_share mined_per_load least_power least_flow "
     "throttle_exponent collector_area engine_power_share split_power_share live_split_fraction stop_split_fraction"
 ).split()
+WEIGHTS = "thruster_base_mass thruster_mass_per_power store_mass store_mass_per_thrust".split()
+LIVES = "burn_life throughput_life ignition_life store_ignition_life".split()
 CAPPED = "thrust_limit burn_life throughput_life ignition_life charge".split()
 
 
@@ -142,6 +144,16 @@ def fill_thruster(
     rows["store_ignition_life"] = np.minimum(store.ignition_life, UNLIMITED)
     if surface:
         rows["live_split_fraction"] = rows["split_power_share"] = 0.0
+
+
+def without_losses(rows: np.ndarray, losses: float | FloatArray) -> None:
+    """Where a study leaves the losses of its thrusters out, they weigh nothing and never wear out either."""
+    ideal = np.broadcast_to(np.asarray(losses) < 0.5, rows.shape)
+    if ideal.any():
+        for name in WEIGHTS:
+            rows[name][ideal] = 0.0
+        for name in LIVES:
+            rows[name][ideal] = UNLIMITED
 
 
 def stop_records(stops: Sequence[Stop]) -> np.ndarray:

@@ -29,6 +29,9 @@ def all_inputs(study: Study, designs: Values) -> dict[str, float | FloatArray]:
 
     values: dict[str, float | FloatArray] = {**study.values, **designs, **left_out(study)}
     values.setdefault("hop_delta_v_capacity", 0.0)
+    if not study.effects.get("margins", True):
+        asked = {**study.values, **designs}
+        values["hop_delta_v_capacity"] = without_margin(asked)
     values.setdefault("hop_distance", 0.0)
     if study.kind == "surface":
         values["hop_delta_v_capacity"] = 0.0
@@ -53,6 +56,12 @@ def all_inputs(study: Study, designs: Values) -> dict[str, float | FloatArray]:
     for name in UNSET:
         values.setdefault(name, np.nan)
     return values
+
+
+def without_margin(values: Values) -> FloatArray:
+    """Velocity change of the tanks when their margin is left out; the capacity that is asked for includes it [m/s]."""
+    capacity = np.asarray(values.get("hop_delta_v_capacity", 0.0), dtype=np.float64)
+    return np.asarray(capacity / (1.0 + np.asarray(values["delta_v_margin"])))
 
 
 def left_out(study: Study) -> dict[str, float]:
@@ -80,7 +89,7 @@ def with_storage(
         for name, setting in option("gas_storage", "liquefied").settings.items():
             if name not in study.given and name not in designs:
                 values[name] = setting.value
-    return values
+    return {**values, **left_out(study)}
 
 
 def _grounds(study: Study) -> tuple[str, ...]:

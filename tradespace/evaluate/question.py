@@ -95,6 +95,8 @@ def _extraction_energy(study: Study, place: Place) -> float:
     from tradespace.physics.compiled import broadcast
     from tradespace.physics.extraction import water_energy_kernel
 
+    if not study.effects.get("extraction", True):
+        return math.nan  # water is a gift everywhere
     if place.extraction_energy is not None:
         return place.extraction_energy
     if place.water_source is None:

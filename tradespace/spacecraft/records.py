@@ -14,7 +14,7 @@ QUANTITY_FIELDS = (
     "battery_cycle_exponent battery_fade_rate "
     "battery_depth_of_discharge battery_efficiency extraction_energy extraction_plant_specific_mass "
     "extraction_plant_base_mass electrolyser_plant_specific_mass balance_of_plant_fraction stack_life "
-    "landing_thrust_to_weight landing_engine_thrust_to_weight landing_loss_fraction radiator_temperature "
+    "landing_thrust_to_weight landing_engine_thrust_to_weight landing_loss_fraction gravity_losses radiator_temperature "
     "radiator_emissivity radiator_ground_view "
     "radiator_absorptivity radiator_areal_mass radiator_oversize thermal_control_fraction heated_area "
     "hold_temperature insulation_emissivity insulation_absorptivity insulation_outer_emissivity "
