@@ -160,7 +160,9 @@ def without(study: Study, mission: Mission, architecture: str, left_out: list[li
         for name, value in effect.naive.items():
             columns[name] = np.where(off, value, usual.get(name, math.nan))
         if effect.name == "margins":
-            columns["hop_delta_v_capacity"] = np.where(off, without_margin(usual), usual["hop_delta_v_capacity"])
+            columns["hop_delta_v_capacity"] = np.where(
+                off, without_margin(usual), usual["hop_delta_v_capacity"]
+            )
     free = np.array(["extraction" in names for names in left_out])
     parts = []
     for given, stops in ((free, False), (~free, True)):
