@@ -36,7 +36,9 @@ class ElectrolysisBipropellant:
 
     name = "electrolysis_bipropellant"
     title = "Electrolysis bipropellant, pulsed"
-    description = "Mined water is split in flight into small accumulators; a 110 N engine empties them in bursts of seconds"
+    description = (
+        "Mined water is split in flight into accumulators; a 110 N engine empties them in bursts of seconds"
+    )
     refuels = True
     maturity = (
         "ground: 27 h firing of a 110 N engine on the gases of split water (aerojet_ada236556); 69 700 ignitions at"

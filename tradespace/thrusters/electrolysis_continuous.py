@@ -42,7 +42,7 @@ class ElectrolysisContinuous:
 
     name = "electrolysis_continuous"
     title = "Electrolysis bipropellant, continuous"
-    description = "Mined water is split in flight and burned as it is made: milligrams a second in an engine of a newton or less"
+    description = "Mined water is split in flight and burned as it is made, in an engine of a newton or less"
     refuels = True
     maturity = (
         "ground: 14 330 s at 0.44 N (marquardt_1974); a chip of 1.25 mN in the laboratory (ice_cube_2023)"
