@@ -191,7 +191,7 @@ def test_refuelling_takes_the_energy_the_sun_gives_in_that_time(filling: str) ->
     moments = np.linspace(row["arrival_date_1"], ready, 10_001)
     middles = 0.5 * (moments[1:] + moments[:-1])
     study = route("cheapest", filling)
-    rows, _ = engine.design_rows(study, mission, "heated_engine", {})
+    rows, _ = engine.design_rows(study, three_bodies(), "heated_engine", {})
     from tradespace.spacecraft import bus_power, refuelling_power, steady_load
 
     design = rows[0] if hasattr(bus_power, "py_func") else rows.view(np.recarray)[0]

@@ -22,6 +22,7 @@ from tradespace.mission import Mission
 from tradespace.physics.transfer import landing_delta_v
 from tradespace.results import LINKS
 from tradespace.study import Study, load_study
+from tradespace.tables import read_table
 
 STUDIES = Path(__file__).parents[1] / "studies"
 NAMES = ("outer_belt_ice_tour", "ceres_surface_hopper")
@@ -115,7 +116,13 @@ def test_masses_add_up(name: str, architecture: str) -> None:
         "thermal",
     ]
     total = sum(row[f"{item}_mass"] for item in items)
-    nominal = row["payload_mass"] + total * (1.0 + row["maturity_margin"])
+    classes = {line["item"]: line["maturity"] for line in read_table("item_maturity.csv").rows}
+    classes["thruster"] = asked(name)[0].thrusters[architecture].maturity_class
+    if not asked(name)[0].thrusters[architecture].refuels:
+        classes["landing_engine"] = "off_the_shelf"
+    grown = sum(row[f"{item}_mass"] * (1.0 + row[f"margin_{classes[item]}"]) for item in items)
+    assert grown > total
+    nominal = row["payload_mass"] + grown
     if row["dry_mass"] < 999.0 * row["launch_mass"]:
         assert row["dry_mass"] == pytest.approx(nominal * (1.0 + row["system_margin"]), rel=1e-9)
         assert row["wet_mass"] == pytest.approx(row["dry_mass"] + row["propellant_mass"], rel=1e-12)
@@ -380,7 +387,12 @@ def test_an_engine_given_by_numbers_weighs_and_wears_on_surface_hops() -> None:
         "short-lived": {"throughput_life": 5.0},
     }.items():
         changed = dataclasses.replace(
-            study, thrusters={"bench_engine": dataclasses.replace(known, **changes)}
+            study,
+            thrusters={
+                "bench_engine": dataclasses.replace(
+                    known, thruster=dataclasses.replace(known.thruster, **changes)
+                )
+            },
         )
         found[key] = engine.evaluate(changed, mission, "bench_engine", {}).iloc[0]
     assert found["heavy"]["dry_mass"] > found["as it is"]["dry_mass"] + 52.0

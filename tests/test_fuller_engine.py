@@ -15,6 +15,7 @@ from tradespace.mission import Mission
 from tradespace.options import choices
 from tradespace.physics.electrolysis import water_rate_of_power
 from tradespace.study import Study, load_study, parse_study
+from tradespace.tables import read_table
 from tradespace.validity import INSIDE, PARTS, applying, valid_ranges
 
 STUDIES = Path(__file__).parents[1] / "studies"
@@ -98,7 +99,13 @@ def test_every_option_gives_finite_answers_whose_masses_add_up(kind: str, choice
         assert margins.max() <= 10.0
         finite = column(table, "dry_mass") < 999.0 * column(table, "launch_mass")
         total = sum(column(table, f"{item}_mass") for item in ITEMS)
-        nominal = column(table, "payload_mass") + total * (1.0 + column(table, "maturity_margin"))
+        classes = {row["item"]: row["maturity"] for row in read_table("item_maturity.csv").rows}
+        classes |= {"fixed_source": classes["source"], "thruster": study.thrusters[architecture].maturity_class}
+        if not study.thrusters[architecture].refuels:
+            classes["landing_engine"] = "off_the_shelf"
+        nominal = column(table, "payload_mass") + sum(
+            column(table, f"{item}_mass") * (1.0 + column(table, f"margin_{classes[item]}")) for item in ITEMS
+        )
         closed = nominal * (1.0 + column(table, "system_margin"))
         np.testing.assert_allclose(column(table, "dry_mass")[finite], closed[finite], rtol=1e-8)
         grown = column(table, "payload_mass") + total + column(table, "growth_mass")

@@ -49,7 +49,7 @@ STRONGER = {
     'thrust = "5 N"': 'thrust = "60 N"',
     'power_per_thrust = "5.8 W/mN"': 'power_per_thrust = "4.5 W/mN"',
     'throughput_life = "6000 kg"': 'throughput_life = "400000 kg"',
-    'maturity_margin = "15 %"': 'impulsive_burn_limit = "30 %"\nmaturity_margin = "15 %"',
+    'touchdown_speed = "0.8 m/s"': 'impulsive_burn_limit = "30 %"\ntouchdown_speed = "0.8 m/s"',
     'maximum_wait = "1000 d"': 'maximum_wait = "900 d"',
     'horizon = "2046-12-31"': 'horizon = "2045-12-31"',
     'date = "2031-05-01"': 'date = "2027-01-01"',

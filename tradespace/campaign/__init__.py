@@ -54,7 +54,9 @@ def size(design: Any, craft: Any, stops: Any, distance: float, span: float, surf
         all_launches, all_landings = all_launches + up, all_landings + down
     if design.refuels < 0.5:
         launch, landing = all_launches / hops, all_landings / hops
+    nearest = distance
     for number in range(hops + 1):
+        nearest = min(nearest, stops[number].nearest)
         gravity = max(gravity, stops[number].gravity)
         rotation = max(rotation, stops[number].rotation_period)
         shortest = min(shortest, stops[number].rotation_period)
@@ -63,7 +65,7 @@ def size(design: Any, craft: Any, stops: Any, distance: float, span: float, surf
         night = design.longest_night
     launch *= 1.0 + design.delta_v_margin
     landing *= 1.0 + design.delta_v_margin
-    close_craft(design, craft, distance, night, shortest, span, gravity, launch, landing, hops)
+    close_craft(design, craft, distance, nearest, night, shortest, span, gravity, launch, landing, hops)
 
 
 @kernel
@@ -142,7 +144,7 @@ def judge(
         )
     hop.life_used = life_used(design, hop, state)
     hop.margin_lifetime = margin(1.0, hop.life_used)
-    live = craft.thrust * design.power_per_thrust
+    live = craft.live_rating
     landings = state.landings
     age = hop.arrival_date - start
     hop.margin_power, hop.margin_freezing = power_margins(design, hop.power_at_stop, distance, age)

@@ -74,7 +74,7 @@ def cruise_thrust(
 
     ``hours`` is the operating time of the electrolyser so far [s].
     """
-    power = propulsion_power(design, distance, age, landings)
+    power = min(propulsion_power(design, distance, age, landings), craft.live_rating)
     share = design.split_power_share
     if share > 0.0:
         power = min(power, craft.electrolyser_power / share)

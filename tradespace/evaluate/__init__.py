@@ -9,7 +9,15 @@ import pandas as pd
 
 from tradespace import validity
 from tradespace.evaluate.answers import answer_table
-from tradespace.evaluate.engine import compile_engine, fill_cell, fill_thruster, fly, records, without_losses
+from tradespace.evaluate.engine import (
+    compile_engine,
+    fill_cell,
+    fill_growth,
+    fill_thruster,
+    fly,
+    records,
+    without_losses,
+)
 from tradespace.evaluate.inputs import Values, all_inputs, with_storage
 from tradespace.evaluate.question import mission_of
 from tradespace.mission import Mission
@@ -20,7 +28,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "SETTINGS", "all_inputs", "answer_table", "baseline", "compile_engine", "design_rows", "evaluate", "fill_cell",
-    "fill_thruster", "fly", "mission_of", "records",
+    "fill_growth", "fill_thruster", "fly", "mission_of", "records",
 ]  # fmt: skip
 
 SETTINGS = "engine_settings.csv"
@@ -50,6 +58,7 @@ def design_rows(
         rows[name] = values[name]
     cell = study.options["cell_kind"]
     fill_cell(rows, values, cell)
+    fill_growth(rows, values, craft)
     fill_thruster(rows, values, craft, cell, start_distance(mission), surface=mission.kind == "surface")
     without_losses(rows, values["thruster_losses"])
     return rows, values

@@ -52,9 +52,8 @@ def per_water(rows: np.ndarray, *, surface: bool) -> dict[str, Any]:
 
 
 def _share(jet: np.ndarray, spent: np.ndarray) -> np.ndarray:
-    """Energy of the jet over what was spent on it; not a number where a propellant brings energy of its own."""
-    share = jet / np.maximum(spent, LEAST_SPENT)
-    return np.where(share > 1.0, np.nan, share)
+    """Energy of the jet over what was spent on it; 1 at most, where a propellant brings energy of its own."""
+    return np.minimum(jet / np.maximum(spent, LEAST_SPENT), 1.0)
 
 
 def answer_table(

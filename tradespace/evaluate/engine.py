@@ -156,6 +156,21 @@ def without_losses(rows: np.ndarray, losses: float | FloatArray) -> None:
             rows[name][ideal] = UNLIMITED
 
 
+ITEMS = "structure array source battery electrolyser extraction tank thermal".split()
+
+
+def fill_growth(rows: np.ndarray, values: Values, architecture: Architecture) -> None:
+    """Growth that the maturity of every item asks for, in each design."""
+    from tradespace.tables import read_table
+
+    classes = {row["item"]: row["maturity"] for row in read_table("item_maturity.csv").rows}
+    classes["thruster"] = architecture.maturity_class
+    if architecture.landing_engine == "storable":
+        classes["landing_engine"] = classes["landing_engine_storable"]
+    for item in (*ITEMS, "thruster", "landing_engine"):
+        rows[f"growth_{item}"] = values[f"margin_{classes[item]}"]
+
+
 def stop_records(stops: Sequence[Stop]) -> np.ndarray:
     """Stops as the campaign reads them, shape (n,)."""
     from tradespace import campaign

@@ -47,6 +47,7 @@ def close_craft(
     design: Any,
     craft: Any,
     distance: float,
+    nearest: float,
     night: float,
     rotation: float,
     span: float,
@@ -63,6 +64,8 @@ def close_craft(
         Row of :data:`DESIGN` (read) and of :data:`CRAFT` (written).
     distance : float
         Heliocentric distance at the start [m].
+    nearest : float
+        Least distance from the Sun on the route [m].
     night : float
         Longest night on the route [s].
     rotation : float
@@ -84,7 +87,7 @@ def close_craft(
         craft.stop_store_share = min(buffer / (cruise_load + store_load), 1.0)
     craft.stop_mined, craft.stop_kept_share, _ = water_at_stop(design, craft, cruise_load, store_load)
     size_power_items(design, craft, distance, night, rotation, span)
-    size_fixed_items(design, craft, distance, cruise_load, store_load)
+    size_fixed_items(design, craft, distance, min(nearest, distance), span, cruise_load, store_load)
     dry, slope = close_dry_mass(design, craft, gravity)
     load = cruise_load + store_load
     craft.dry_mass = dry

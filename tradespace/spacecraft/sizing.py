@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from tradespace.constants import value
 from tradespace.physics.compiled import kernel
 from tradespace.physics.sunlight import lasting_battery_energy_kernel
 from tradespace.spacecraft.heat import net_radiator_flux, trap_heat, waste_heat
@@ -18,6 +19,8 @@ from tradespace.spacecraft.power import (
     thrust_of_power,
 )
 from tradespace.spacecraft.records import LARGEST_EXPONENT, LEAST_DRY, LEAST_ENERGY, MOST_UNUSABLE
+
+STANDARD_GRAVITY = value("standard_gravity")
 
 
 @kernel
@@ -146,8 +149,14 @@ def size_power_items(
 
 
 @kernel
-def size_fixed_items(design: Any, craft: Any, distance: float, cruise: float, store: float) -> None:
-    """Fill the items that follow from power alone: plants, thrusters, radiator."""
+def size_fixed_items(
+    design: Any, craft: Any, distance: float, nearest: float, span: float, cruise: float, store: float
+) -> None:
+    """Fill the items that follow from power alone: plants, thrusters, radiator.
+
+    Plants and thrusters are built for the power of the start; the radiator sheds the heat of the worst hour: the Sun
+    overhead at the nearest point of the route, every plant at its rating, the stack at the end of its days.
+    """
     need = steady_load(design, distance) - source_power(design, 0.0)
     surplus = max(craft.start_power - need, 0.0)
     cruising = cruise_power(design, distance, 0.0, 1.0)
@@ -166,6 +175,7 @@ def size_fixed_items(design: Any, craft: Any, distance: float, cruise: float, st
     live = min(offered, design.thrust_limit * design.power_per_thrust)
     if cruise <= 0.0 and design.live_hop < 0.5:
         live = 0.0
+    craft.live_rating = live
     craft.thrust = thrust_of_power(design, live)
     craft.electrolyser_mass = stack_mass(design, craft.electrolyser_power)
     craft.extraction_mass = 0.0
@@ -180,13 +190,42 @@ def size_fixed_items(design: Any, craft: Any, distance: float, cruise: float, st
             design.thruster_base_mass + design.thruster_mass_per_power * live * design.engine_power_share
         )
     storing = craft.extraction_rate * craft.stop_kept_share * design.store_energy
-    at_stop = waste_heat(design, surplus * share, storing, 0.0, 0.0)
+    old = min(design.stack_life, span)
+    at_stop = waste_heat(design, surplus * share, storing, 0.0, old)
     electric = 0.0 if design.collector_area > 0.0 else live
-    in_cruise = waste_heat(design, electric * design.split_power_share, 0.0, electric, 0.0)
-    net = max(net_radiator_flux(design, design.radiator_temperature, distance), 1.0)
+    in_cruise = waste_heat(design, electric * design.split_power_share, 0.0, electric, old)
+    net = max(net_radiator_flux(design, design.radiator_temperature, nearest), 1.0)
     craft.radiator_area = design.radiator_oversize * max(at_stop, in_cruise) / net
-    cold = max(net_radiator_flux(design, design.cold_trap_temperature, distance), 1.0)
+    cold = max(net_radiator_flux(design, design.cold_trap_temperature, nearest), 1.0)
     craft.trap_area = design.radiator_oversize * craft.extraction_rate * trap_heat(design) / cold
+
+
+@kernel
+def landing_load(design: Any, gravity: float) -> float:
+    """Load on structure and legs in standard gravities [1]: the touch-down, or the push of the landing engines.
+
+    A craft that touches down at a speed is stopped over the stroke of its legs against the local gravity [m/s2]; the
+    engines push with their thrust to weight.
+    """
+    stop = design.touchdown_speed * design.touchdown_speed / (2.0 * design.touchdown_stroke) + gravity
+    return float(max(stop, design.landing_engine_thrust_to_weight * gravity) / STANDARD_GRAVITY)
+
+
+@kernel
+def grown_items(design: Any, craft: Any) -> float:
+    """Mass of all items, each with the growth that its maturity asks for [kg]."""
+    return float(
+        craft.structure_mass * (1.0 + design.growth_structure)
+        + craft.array_mass * (1.0 + design.growth_array)
+        + craft.fixed_source_mass * (1.0 + design.growth_source)
+        + craft.battery_mass * (1.0 + design.growth_battery)
+        + craft.electrolyser_mass * (1.0 + design.growth_electrolyser)
+        + craft.extraction_mass * (1.0 + design.growth_extraction)
+        + craft.tank_mass * (1.0 + design.growth_tank)
+        + craft.thruster_mass * (1.0 + design.growth_thruster)
+        + craft.landing_engine_mass * (1.0 + design.growth_landing_engine)
+        + craft.thermal_mass * (1.0 + design.growth_thermal)
+    )
 
 
 @kernel
@@ -195,7 +234,10 @@ def size_growing_items(design: Any, craft: Any, dry_mass: float, gravity: float)
     wet = dry_mass * (1.0 + craft.cruise_load + craft.store_load)
     buffer = craft.buffer_mass * dry_mass
     bulk = max(craft.cruise_load + craft.store_load - craft.buffer_mass, 0.0) * dry_mass
-    craft.structure_mass = design.structure_fraction * dry_mass + design.structure_load_fraction * wet
+    craft.structure_mass = (
+        design.structure_fraction * dry_mass
+        + design.structure_load_fraction * landing_load(design, gravity) * wet
+    )
     craft.tank_mass = design.store_tank_factor * buffer + design.cruise_tank_factor * bulk
     craft.tank_volume = design.store_specific_volume * buffer + design.cruise_specific_volume * bulk
     craft.landing_thrust = design.landing_engine_thrust_to_weight * gravity * wet
@@ -217,7 +259,7 @@ def size_growing_items(design: Any, craft: Any, dry_mass: float, gravity: float)
         + craft.landing_engine_mass
         + craft.thermal_mass
     )
-    nominal = design.payload_mass + design.consumables_mass + items * (1.0 + design.maturity_margin)
+    nominal = design.payload_mass + design.consumables_mass + grown_items(design, craft)
     closed = nominal * (1.0 + design.system_margin)
     craft.growth_mass = closed - design.payload_mass - design.consumables_mass - items
     return float(closed)

@@ -150,6 +150,15 @@ class Architecture:
         """Whether its rank rests on values that were measured, reviewed or computed."""
         return self.grade in DEMONSTRATED
 
+    @property
+    def maturity_class(self) -> str:
+        """What the growth of its mass is reckoned as: ``off_the_shelf``, ``modified`` or ``new``, by its readiness."""
+        rows = architecture_values(self.thruster.name)
+        level = rows["readiness"].value if "readiness" in rows else 0.0
+        if level >= number("shared", "readiness_off_the_shelf"):
+            return "off_the_shelf"
+        return "modified" if level >= number("shared", "readiness_modified") else "new"
+
     def ranges(self) -> dict[str, tuple[float, float]]:
         """What-if ranges of the thruster."""
         return self.thruster.ranges()
