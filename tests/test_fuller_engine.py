@@ -100,7 +100,10 @@ def test_every_option_gives_finite_answers_whose_masses_add_up(kind: str, choice
         finite = column(table, "dry_mass") < 999.0 * column(table, "launch_mass")
         total = sum(column(table, f"{item}_mass") for item in ITEMS)
         classes = {row["item"]: row["maturity"] for row in read_table("item_maturity.csv").rows}
-        classes |= {"fixed_source": classes["source"], "thruster": study.thrusters[architecture].maturity_class}
+        classes |= {
+            "fixed_source": classes["source"],
+            "thruster": study.thrusters[architecture].maturity_class,
+        }
         if not study.thrusters[architecture].refuels:
             classes["landing_engine"] = "off_the_shelf"
         nominal = column(table, "payload_mass") + sum(

@@ -230,7 +230,8 @@ def read_curve(
     hop.v_inf_departure = interpolate(leg.first, step, leaving, date)
     hop.v_inf_arrival = interpolate(leg.first, step, arriving, date)
     hop.window_flight = interpolate(leg.first, step, flight, date)
-    hop.time_of_flight = hop.window_flight + extra
+    # burns longer than the flight are never flown: the margin of thrust says so
+    hop.time_of_flight = hop.window_flight + min(extra, hop.window_flight)
 
 
 @kernel

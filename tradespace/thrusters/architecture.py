@@ -56,8 +56,8 @@ class Architecture:
     title: str = ""
     storage: str = ""
     """One of ``contract.STORAGES``; empty for the thruster's usual one."""
-    excess: str = "vented"
-    """One of ``contract.EXCESSES``."""
+    excess: str = ""
+    """One of ``contract.EXCESSES``; empty for what is left at the stop where all is split there, else vented."""
     landing_engine: str = ""
     """One of ``contract.LANDING_ENGINES``; empty for the usual one."""
     mixture_ratio: float | None = None
@@ -71,6 +71,8 @@ class Architecture:
         own = architecture_values(self.thruster.name).get("mixture_ratio")
         if self.mixture_ratio is None and own is not None:
             object.__setattr__(self, "mixture_ratio", self.own.get("mixture_ratio", own.value))
+        at_stop = self.storage in {"gas", "liquid"} and self.thruster.feed in SPLIT_FEEDS
+        object.__setattr__(self, "excess", self.excess or ("left" if at_stop else "vented"))
         usual = "stored_gas" if self.refuels else "storable"
         if self.storage == "water" and self.refuels:
             usual = "itself"
