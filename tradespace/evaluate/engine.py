@@ -110,6 +110,8 @@ def fill_thruster(
     rows["power_per_thrust"] = np.maximum(cruise.power_per_thrust, LEAST_POWER_PER_THRUST)
     rows["thruster_base_mass"] = cruise.mass
     rows["thruster_mass_per_power"] = cruise.mass_per_power
+    sunlight = conditions.solar_flux * cruise.collector_area
+    rows["reference_power"] = np.where(cruise.collector_area > 0.0, sunlight, rows["live_power"])
     per_drawn = rows["exhaust_velocity"] * (1.0 - rows["kept_share"])
     rows["live_energy"] = cruise.power_per_thrust * per_drawn * (1.0 - rows["split_power_share"])
     rows["cruise_tank_factor"] = cruise.tank_factor

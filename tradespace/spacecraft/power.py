@@ -119,8 +119,8 @@ def thrust_of_power(design: Any, power: float) -> float:
     if power < design.least_power:
         return 0.0
     thrust = power / design.power_per_thrust
-    if design.throttle_exponent > 0.0 and power < design.live_power:
-        thrust *= (power / design.live_power) ** design.throttle_exponent
+    if design.throttle_exponent > 0.0 and power < design.reference_power:
+        thrust *= (power / design.reference_power) ** design.throttle_exponent
     thrust = min(design.thrust_limit, thrust)
     if thrust < design.least_flow * design.jet_velocity:
         return 0.0

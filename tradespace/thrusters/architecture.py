@@ -193,6 +193,8 @@ class Architecture:
             "mined_per_load": book.mined_per_load if at_stop else 1.0,
             "power_per_thrust": power,
             "engine_power_share": share / auxiliary,
+            "least_power": engine.least_power
+            * np.where(share > 0.0, auxiliary / np.maximum(share, 1e-30), 1.0),
             "split_power_share": (1.0 - share) / auxiliary if live_split else 0.0,
             "live_split_fraction": 1.0 if live_split else 0.0,
             "stop_split_fraction": 1.0 if at_stop else 0.0,
