@@ -1,5 +1,11 @@
 """Water heated without burning: steam, its heater, and hydrogen or oxygen alone."""
 
+from tradespace.physics.electrothermal.arcs import (
+    arc_efficiency,
+    arc_efficiency_kernel,
+    arc_exhaust_velocity,
+    arc_exhaust_velocity_kernel,
+)
 from tradespace.physics.electrothermal.gases import hydrogen_exhaust_velocity, oxygen_exhaust_velocity
 from tradespace.physics.electrothermal.heated import (
     steam_characteristic_velocity,
@@ -18,6 +24,25 @@ from tradespace.physics.electrothermal.heaters import (
     steam_power_per_thrust,
     steam_power_per_thrust_kernel,
 )
+from tradespace.physics.electrothermal.inverse import (
+    steam_jet_efficiency,
+    steam_jet_efficiency_kernel,
+    steam_of_speed_kernel,
+    steam_temperature,
+    steam_temperature_kernel,
+)
+from tradespace.physics.electrothermal.scaling import (
+    sized_efficiency,
+    sized_efficiency_kernel,
+    stagnation_temperature,
+    stagnation_temperature_kernel,
+    steam_viscosity,
+    steam_viscosity_kernel,
+    steam_viscous_share,
+    steam_viscous_share_kernel,
+    wear_life,
+    wear_life_kernel,
+)
 from tradespace.physics.electrothermal.tables import (
     heated_gas_kernel,
     steam_chamber_kernel,
@@ -29,12 +54,20 @@ from tradespace.physics.electrothermal.tables import (
 )
 
 __all__ = [
+    "arc_efficiency",
+    "arc_efficiency_kernel",
+    "arc_exhaust_velocity",
+    "arc_exhaust_velocity_kernel",
     "heated_gas_kernel",
     "heater_power",
     "hydrogen_exhaust_velocity",
     "oxygen_exhaust_velocity",
     "receiver_efficiency",
     "receiver_efficiency_kernel",
+    "sized_efficiency",
+    "sized_efficiency_kernel",
+    "stagnation_temperature",
+    "stagnation_temperature_kernel",
     "steam_chamber_kernel",
     "steam_characteristic_velocity",
     "steam_condensation",
@@ -46,9 +79,20 @@ __all__ = [
     "steam_exit_pressure",
     "steam_exit_pressure_kernel",
     "steam_exit_temperature",
+    "steam_jet_efficiency",
+    "steam_jet_efficiency_kernel",
     "steam_molar_mass",
     "steam_nozzle_kernel",
+    "steam_of_speed_kernel",
     "steam_power_per_thrust",
     "steam_power_per_thrust_kernel",
+    "steam_temperature",
+    "steam_temperature_kernel",
+    "steam_viscosity",
+    "steam_viscosity_kernel",
+    "steam_viscous_share",
+    "steam_viscous_share_kernel",
     "steam_water_fraction",
+    "wear_life",
+    "wear_life_kernel",
 ]

@@ -22,15 +22,16 @@ _COLDEST_ICE = value("ice_lowest_temperature", "physics_values.csv")
 
 
 @cache
-def _nodes(table: str, name: str) -> FloatArray:
+def grid_nodes(table: str, name: str) -> FloatArray:
+    """Nodes of one direction of a table."""
     return np.unique([float(row[name]) for row in read_table(table).rows])
 
 
-def _values(table: str, columns: tuple[str, ...], logarithm: tuple[str, ...] = ()) -> FloatArray:
+def grid_values(table: str, columns: tuple[str, ...], logarithm: tuple[str, ...] = ()) -> FloatArray:
     """Columns of a table over its axes, shape (column, temperature, pressure, expansion ratio)."""
     rows = read_table(table).rows
     axes = [name for name in ("temperature", "pressure", "expansion_ratio") if name in rows[0]]
-    shape = [_nodes(table, name).size for name in axes] + [1] * (3 - len(axes))
+    shape = [grid_nodes(table, name).size for name in axes] + [1] * (3 - len(axes))
     found = []
     for name in columns:
         column = np.array([float(row[name]) for row in rows]).reshape(shape)
@@ -42,14 +43,14 @@ def _both(name: str) -> tuple[str, ...]:
     return tuple(f"{name}_{kind}" for kind in KINDS)
 
 
-_T, _P = _nodes(NOZZLE, "temperature"), np.log(_nodes(NOZZLE, "pressure"))
-_A = np.log(_nodes(NOZZLE, "expansion_ratio"))
+_T, _P = grid_nodes(NOZZLE, "temperature"), np.log(grid_nodes(NOZZLE, "pressure"))
+_A = np.log(grid_nodes(NOZZLE, "expansion_ratio"))
 _NOZZLE_NAMES = (*_both("exhaust_velocity"), *_both("exit_temperature"), *_both("pressure_ratio"))
-_EXPANDED = _values(NOZZLE, _NOZZLE_NAMES, _both("pressure_ratio"))
-_HELD = _values(CHAMBER, ("energy", "molar_mass", "water_fraction", *_both("characteristic_velocity")))
-_GAS_T, _GAS_P = _nodes(GASES, "temperature"), np.log(_nodes(GASES, "pressure"))
-_GAS_A = np.log(_nodes(GASES, "expansion_ratio"))
-_GAS = _values(GASES, (*_both("hydrogen_exhaust_velocity"), *_both("oxygen_exhaust_velocity")))
+_EXPANDED = grid_values(NOZZLE, _NOZZLE_NAMES, _both("pressure_ratio"))
+_HELD = grid_values(CHAMBER, ("energy", "molar_mass", "water_fraction", *_both("characteristic_velocity")))
+_GAS_T, _GAS_P = grid_nodes(GASES, "temperature"), np.log(grid_nodes(GASES, "pressure"))
+_GAS_A = np.log(grid_nodes(GASES, "expansion_ratio"))
+_GAS = grid_values(GASES, (*_both("hydrogen_exhaust_velocity"), *_both("oxygen_exhaust_velocity")))
 _NO_AREA = np.zeros(1)
 
 SPEED, EXIT_TEMPERATURE, PRESSURE_RATIO = 0.0, 2.0, 4.0
@@ -181,6 +182,6 @@ def inside(
         ("chamber_pressure", "Pa", chamber_pressure, "pressure"),
         ("expansion_ratio", "1", expansion_ratio, "expansion_ratio"),
     ):
-        nodes = _nodes(table, column)
+        nodes = grid_nodes(table, column)
         found.append(within(name, unit, numbers, float(nodes[0]), float(nodes[-1])))
     return found[0], found[1], found[2]
