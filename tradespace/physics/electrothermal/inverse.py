@@ -14,7 +14,7 @@ import numpy as np
 from tradespace.constants import value
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
 from tradespace.physics.domain import require_each, within
-from tradespace.physics.electrothermal.tables import CHAMBER, NOZZLE, inside, grid_nodes, grid_values
+from tradespace.physics.electrothermal.tables import CHAMBER, NOZZLE, grid_nodes, grid_values, inside
 from tradespace.physics.interpolation import first_node_kernel, weights_kernel
 
 HOT = "steam_hot.csv"
@@ -210,7 +210,7 @@ def steam_temperature(
 
     Examples
     --------
-    >>> print(f"{steam_temperature(1991.0, 1e6, 100.0):.0f}")  # 203 s
+    >>> print(f"{steam_temperature(1991.87, 1e6, 100.0):.0f}")  # 203 s
     1100
     """
     places = _checked(exhaust_velocity, chamber_pressure, expansion_ratio, recombination)
