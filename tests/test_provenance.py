@@ -35,7 +35,7 @@ COEFFICIENTS = (
 )  # fmt: skip
 MADE = (  # grids
     CHAMBER, NOZZLE, FEED_CHAMBER, FEED_NOZZLE, "combustion_flame.csv", "detonation_cj.csv",
-    "steam_chamber.csv", "steam_nozzle.csv", "steam_gases.csv",
+    "steam_chamber.csv", "steam_nozzle.csv", "steam_hot.csv", "steam_gases.csv",
     "escape_spiral.csv", "finite_burn.csv",
 )  # fmt: skip
 # coefficients made by a script as well

@@ -51,14 +51,23 @@ def with_losses(conditions: Conditions, share: FloatArray | float) -> FloatArray
     return np.asarray(1.0 - conditions.thruster_losses * (1.0 - np.asarray(share, float)))
 
 
+def heat_exponent() -> float:
+    """Exponent with which heat lost per heat used falls with the power of a heater [1]."""
+    return value("heat_loss_size_exponent", VALUES)
+
+
+def least_live_power(conditions: Conditions, name: str, share: FloatArray | float) -> FloatArray:
+    """Share of the power of one unit below which it gives no thrust, in power [W]; none for an ideal one."""
+    one = number(name, "unit_power") * size(conditions, name)
+    return np.asarray(one * share * conditions.thruster_losses)
+
+
 def sized(conditions: Conditions, name: str, row: str, loss_ratio: FloatArray | float = 1.0) -> FloatArray:
     """An efficiency of the table for a unit of the size that the power allows [1]."""
-    exponent = value("heat_loss_size_exponent", VALUES)
+    there = size(conditions, name)
     return with_losses(
         conditions,
-        broadcast(
-            sized_efficiency_kernel, number(name, row), size(conditions, name), loss_ratio, exponent
-        ),
+        broadcast(sized_efficiency_kernel, number(name, row), there, loss_ratio, heat_exponent()),
     )
 
 
@@ -76,11 +85,14 @@ class Jet:
     """Temperature above the surroundings over that of the table [1]."""
 
 
-def steam_jet(conditions: Conditions, name: str, temperature_row: str, speed_limit: FloatArray) -> Jet:
-    """The jet of steam that is heated without burning at the walls' temperature.
+def steam_jet(
+    conditions: Conditions, name: str, temperature_row: str, hottest: FloatArray | float = UNLIMITED,
+    friction: FloatArray | float = 1.0,
+) -> Jet:  # fmt: skip
+    """The jet of steam that is heated by a wall.
 
-    The table tells one specific impulse and the temperature it takes; their ratio to the ideal is what the nozzle
-    delivers, at other temperatures too. The temperature follows from the specific impulse that is asked.
+    The table tells one specific impulse and the temperature it takes; what the nozzle makes of the ideal there it makes
+    at other temperatures too. The temperature follows from the specific impulse that is asked.
 
     Parameters
     ----------
@@ -88,8 +100,10 @@ def steam_jet(conditions: Conditions, name: str, temperature_row: str, speed_lim
         What is known of each design; the thruster.
     temperature_row : str
         Row of the table with the steam temperature.
-    speed_limit : ndarray
+    hottest : array_like
         Temperature that the steam cannot pass [K].
+    friction : array_like
+        Speed that a smaller unit keeps, over that of a full one [1].
     """
     pressure, area = number(name, "steam_pressure"), number(name, "expansion_ratio")
     known = exhaust_velocity_of(number(name, "specific_impulse"))
@@ -98,35 +112,35 @@ def steam_jet(conditions: Conditions, name: str, temperature_row: str, speed_lim
     kept = known / ideal_speed(hot, pressure, area)
     asked = exhaust_velocity_of(number(name, "specific_impulse"), conditions.specific_impulse_change)
     wanted = broadcast(steam_temperature_kernel, asked / kept, pressure, area, 0.0)
-    temperature = np.minimum(wanted, speed_limit)
-    delivered = np.where(
-        wanted <= speed_limit, asked, kept * ideal_speed(np.minimum(temperature, speed_limit), pressure, area)
-    )
-    friction = np.minimum(kept, 1.0) * friction_of(conditions, name, hot, pressure, area)
+    temperature = np.minimum(wanted, hottest)
+    reached = np.where(wanted <= hottest, asked, kept * ideal_speed(temperature, pressure, area))
     around = value("heater_surroundings_temperature", VALUES)
     return Jet(
-        speed=delivered / kept * with_losses(conditions, friction),
+        speed=reached / kept * with_losses(conditions, kept * friction),
         temperature=temperature,
         heat=broadcast(steam_energy_kernel, temperature, pressure),
         loss_ratio=np.asarray(np.maximum(temperature - around, 0.0) / np.maximum(hot - around, 1.0)),
     )
 
 
-def ideal_speed(temperature: FloatArray, pressure: FloatArray | float, area: FloatArray | float) -> FloatArray:
+def ideal_speed(
+    temperature: FloatArray | float, pressure: FloatArray | float, area: FloatArray | float
+) -> FloatArray:
     """Ideal exhaust velocity of steam of that temperature, composition frozen [m/s]."""
     return broadcast(steam_exhaust_velocity_kernel, temperature, pressure, area, FROZEN)
 
 
-def friction_of(
-    conditions: Conditions, name: str, temperature: FloatArray, pressure: float, area: float
-) -> FloatArray:
-    """Thrust that a smaller unit keeps against nozzle friction, over what a full one keeps [1]."""
-    full = number(name, "unit_thrust")
-    kept = [
+def friction(conditions: Conditions, name: str, temperature_row: str) -> FloatArray:
+    """Speed that a smaller unit keeps against friction in its nozzle, over what a full one keeps [1]."""
+    temperature = number(name, temperature_row)
+    pressure, area = number(name, "steam_pressure"), number(name, "expansion_ratio")
+    heat = broadcast(steam_energy_kernel, temperature, pressure) / number(name, "heater_efficiency")
+    full = number(name, "unit_power") * exhaust_velocity_of(number(name, "specific_impulse")) / heat
+    small, whole = (
         broadcast(steam_viscous_share_kernel, push, temperature, pressure, area)
         for push in (full * size(conditions, name), full)
-    ]
-    return np.asarray(kept[0] / kept[1])
+    )
+    return np.asarray(small / whole)
 
 
 def heater_life(name: str, temperature: FloatArray) -> FloatArray:
@@ -152,9 +166,8 @@ def plasma_efficiency(conditions: Conditions, name: str) -> tuple[FloatArray, Fl
     ideal = [broadcast(steam_jet_efficiency_kernel, speed, *place) for speed in (known, asked)]
     into_steam = number(name, "thrust_efficiency") / ideal[0]
     beyond = np.maximum(into_steam, 1.0)  # more than such steam can give: the table's word stands
-    exponent = value("heat_loss_size_exponent", VALUES)
     held = broadcast(
-        sized_efficiency_kernel, np.minimum(into_steam, 1.0), size(conditions, name), 1.0, exponent
+        sized_efficiency_kernel, np.minimum(into_steam, 1.0), size(conditions, name), 1.0, heat_exponent()
     )
     return asked, with_losses(conditions, np.minimum(held * beyond * ideal[1], 1.0))
 
@@ -165,9 +178,3 @@ def part_load(efficiency: FloatArray, count: FloatArray) -> FloatArray:
     A hot body at its temperature loses the same heat however little flows through it; of several units one is shut.
     """
     return np.asarray((1.0 / np.maximum(efficiency, least_size()) - 1.0) / count)
-
-
-__all__ = [
-    "FROZEN", "UNLIMITED", "VALUES", "Jet", "friction_of", "heater_life", "ideal_speed", "least_size", "part_load",
-    "plasma_efficiency", "size", "sized", "steam_jet", "units", "with_losses",
-]  # fmt: skip

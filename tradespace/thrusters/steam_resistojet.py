@@ -6,18 +6,19 @@ codes and licensed practice rule.
 
 from __future__ import annotations
 
-from tradespace.constants import value
-from tradespace.physics import electrothermal
-from tradespace.physics.compiled import FloatArray
 from tradespace.thrusters import register
 from tradespace.thrusters.contract import Conditions, Engine, Keeping, Store
-from tradespace.thrusters.stores import Numbers, exhaust_velocity_of, filled, stored_heat_engine
+from tradespace.thrusters.heating import (
+    friction,
+    heater_life,
+    least_live_power,
+    part_load,
+    sized,
+    steam_jet,
+    units,
+)
+from tradespace.thrusters.stores import Numbers, filled, stored_heat_engine
 from tradespace.thrusters.values import number, table_ranges
-
-
-def steam_energy(temperature: FloatArray | float) -> FloatArray:
-    """Heat from liquid water at 298 K to steam [J/kg] at a temperature [K]."""
-    return electrothermal.steam_energy(temperature, value("standard_pressure"))
 
 
 @register
@@ -28,24 +29,32 @@ class SteamResistojet:
     title = "Steam resistojet"
     description = "Mined water is heated electrically into steam; surface hops boil it in stored heat"
     refuels = True
-    maturity = "flown at small scale; 10 000 h life test on the ground (lawrence_1998, nasa_ntrs_19900009166)"
+    maturity = (
+        "flown at small scale; 10 000 h life test on the ground (sstl_steam_2004, nasa_ntrs_19900009166)"
+    )
 
     feed = "water"
     storages = ("buffer", "water")
-    exhaust = "steam"
-    rests_on = ("specific_impulse", "heater_temperature")
+    exhaust = "steam, cold enough past the nozzle to condense"
+    rests_on = ("specific_impulse", "heater_efficiency")
 
     def engine(self, conditions: Conditions) -> Engine:
-        """The engine for each design."""
-        delivered = number(self.name, "specific_impulse")
-        exhaust_velocity = exhaust_velocity_of(delivered, conditions.specific_impulse_change)
-        heat = steam_energy(number(self.name, "heater_temperature")) / number(self.name, "heater_efficiency")
+        """The engine for each design.
+
+        A higher specific impulse needs hotter steam: more heat, more of it lost, and a heater that wears out sooner.
+        Units smaller than the table's lose more heat, and more thrust to friction.
+        """
+        row = "heater_temperature"
+        jet = steam_jet(conditions, self.name, row, friction=friction(conditions, self.name, row))
+        efficiency = sized(conditions, self.name, "heater_efficiency", jet.loss_ratio)
         numbers: Numbers = {
-            "exhaust_velocity": exhaust_velocity,
-            "power_per_thrust": heat * conditions.power_per_thrust_factor / exhaust_velocity,
+            "exhaust_velocity": jet.speed,
+            "power_per_thrust": jet.heat * conditions.power_per_thrust_factor / (efficiency * jet.speed),
+            "least_power": least_live_power(conditions, self.name, 1.0 - efficiency),
+            "throttle_exponent": part_load(efficiency, units(conditions, self.name)),
             "mass": number(self.name, "mass"),
             "mass_per_power": number(self.name, "mass_per_power"),
-            "burn_life": number(self.name, "life_each"),
+            "burn_life": heater_life(self.name, jet.temperature),
             "waste_heat_fraction": number(self.name, "waste_heat_fraction"),
         }
         return filled(Engine, conditions, numbers)

@@ -5,6 +5,8 @@ from tradespace.physics.electrothermal.arcs import (
     arc_efficiency_kernel,
     arc_exhaust_velocity,
     arc_exhaust_velocity_kernel,
+    arc_life,
+    arc_life_kernel,
 )
 from tradespace.physics.electrothermal.gases import hydrogen_exhaust_velocity, oxygen_exhaust_velocity
 from tradespace.physics.electrothermal.heated import (
@@ -58,6 +60,8 @@ __all__ = [
     "arc_efficiency_kernel",
     "arc_exhaust_velocity",
     "arc_exhaust_velocity_kernel",
+    "arc_life",
+    "arc_life_kernel",
     "heated_gas_kernel",
     "heater_power",
     "hydrogen_exhaust_velocity",

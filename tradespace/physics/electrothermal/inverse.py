@@ -98,10 +98,10 @@ def steam_of_speed_kernel(
 def _slope(inside_of: int, first: int, s0: float, s1: float, s2: float, s3: float) -> float:
     """Kelvin per speed across the interval."""
     if inside_of == 0:
-        return (_T[first + 1] - _T[first]) / max(s1 - s0, 1.0)
+        return float((_T[first + 1] - _T[first]) / max(s1 - s0, 1.0))
     if inside_of == 1:
-        return (_T[first + 2] - _T[first + 1]) / max(s2 - s1, 1.0)
-    return (_T[first + 3] - _T[first + 2]) / max(s3 - s2, 1.0)
+        return float((_T[first + 2] - _T[first + 1]) / max(s2 - s1, 1.0))
+    return float((_T[first + 3] - _T[first + 2]) / max(s3 - s2, 1.0))
 
 
 @kernel

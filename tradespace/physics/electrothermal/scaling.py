@@ -39,7 +39,7 @@ def sized_efficiency_kernel(
     """Efficiency of a heater of another size [1], from that of a known one."""
     known = min(max(efficiency, 1e-9), 1.0)
     lost = (1.0 / known - 1.0) * max(loss_ratio, 0.0)
-    return 1.0 / (1.0 + lost * max(size_ratio, 1e-12) ** -min(max(size_exponent, 0.0), 4.0))
+    return float(1.0 / (1.0 + lost * max(size_ratio, 1e-12) ** -min(max(size_exponent, 0.0), 4.0)))
 
 
 @kernel
