@@ -8,14 +8,14 @@ from __future__ import annotations
 from tradespace.physics.compiled import broadcast
 from tradespace.physics.electrothermal import arc_efficiency_kernel, arc_life_kernel, sized_efficiency_kernel
 from tradespace.thrusters import register
-from tradespace.thrusters.contract import Conditions, Engine, Keeping
+from tradespace.thrusters.contract import Conditions, Engine, Keeping, Store
 from tradespace.thrusters.heating import (
     heat_exponent,
     least_live_power,
     size,
     with_losses,
 )
-from tradespace.thrusters.stores import Numbers, exhaust_velocity_of, filled
+from tradespace.thrusters.stores import Numbers, exhaust_velocity_of, filled, stored_gas_engine
 from tradespace.thrusters.values import number, table_ranges
 
 
@@ -64,9 +64,11 @@ class HydrogenArcjet:
         }
         return filled(Engine, conditions, numbers)
 
-    def hop_engine(self, conditions: Conditions, keeping: Keeping) -> None:
-        """None: its thrust comes from live power alone."""
-        del conditions, keeping
+    def hop_engine(self, conditions: Conditions, keeping: Keeping) -> Store | None:
+        """The arc needs live power; a craft that keeps all its gas hops on the landing engine, any other not at all."""
+        if keeping.storage not in {"gas", "liquid"}:
+            return None
+        return stored_gas_engine(conditions, keeping)
 
     def ranges(self) -> dict[str, tuple[float, float]]:
         """What-if ranges from the table."""
