@@ -53,7 +53,7 @@ def per_water(rows: np.ndarray, *, surface: bool) -> dict[str, Any]:
 
 def _share(jet: np.ndarray, spent: np.ndarray) -> np.ndarray:
     """Energy of the jet over what was spent on it; 1 at most, where a propellant brings energy of its own."""
-    return np.minimum(jet / np.maximum(spent, LEAST_SPENT), 1.0)
+    return np.asarray(np.minimum(jet / np.maximum(spent, LEAST_SPENT), 1.0))
 
 
 def answer_table(
