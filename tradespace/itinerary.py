@@ -88,7 +88,7 @@ def legs(study: Study, mission: Mission) -> list[Leg]:
     """The hops of a route in order."""
     found = []
     for number, (here, there) in enumerate(zip(mission.stops[:-1], mission.stops[1:], strict=True)):
-        kind = "ballistic hop"
+        kind = "one burn" if mission.kind == "burn" else "ballistic hop"
         if mission.kind == "tour":
             within = mission.windows[number].system is not None
             kind = "about one planet" if within else "around the Sun"

@@ -106,7 +106,7 @@ class Mission:
     """Where, when and how: everything the campaign needs that is the same for all designs."""
 
     kind: str
-    """``"tour"`` (hops between bodies) or ``"surface"`` (ballistic hops on one body)."""
+    """``"tour"`` (hops between bodies), ``"surface"`` (ballistic hops on one body) or ``"burn"`` (in free space)."""
     start_date: float
     """Seconds past J2000."""
     horizon: float

@@ -7,8 +7,10 @@ from typing import Any
 
 import numpy as np
 
+from tradespace.campaign.burning import burn_all
 from tradespace.campaign.departure import judge_window
 from tradespace.campaign.flight import burn, burns_at_the_ends, heat_margin, power_margins, thrust_to_weight
+from tradespace.campaign.life import life_used
 from tradespace.campaign.leaving import stop_and_leave
 from tradespace.campaign.records import (
     DAY,
@@ -27,9 +29,7 @@ from tradespace.physics.compiled import kernel
 from tradespace.physics.transfer import ballistic_hop_time_kernel
 from tradespace.spacecraft import LARGE, bus_power, close_craft
 
-LEAST_MASS = 1e-9  # kg, so that a craft without consumables divides by something
-
-__all__ = ["HOP", "LEG", "MARGINS", "STATE", "STOP", "begin", "fly_all", "fly_hop", "size"]
+__all__ = ["HOP", "LEG", "MARGINS", "STATE", "STOP", "begin", "burn_all", "fly_all", "fly_hop", "size"]
 
 
 @kernel
@@ -157,18 +157,6 @@ def judge(
             hop.margin_heat,
             heat_margin(design, craft, limits[end], limits[2 + end], landings + end, state.cell_hours, live),
         )
-
-
-@kernel
-def life_used(design: Any, hop: Any, state: Any) -> float:
-    """Largest share of a life that is used up by the landing [1]: stack, thrusters, ignitions, craft, consumables."""
-    used = max(state.cell_hours / design.stack_life, state.throughput / design.throughput_life)
-    used = max(used, state.burn_hours / design.burn_life, state.ignitions / design.ignition_life)
-    used = max(used, state.landing_ignitions / design.store_ignition_life, hop.elapsed / design.design_life)
-    spent = design.consumables_rate * hop.elapsed
-    if spent > 0.0:
-        used = max(used, spent / max(design.consumables_mass, LEAST_MASS))
-    return float(used)
 
 
 @kernel

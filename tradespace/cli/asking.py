@@ -147,12 +147,11 @@ def check(study: str, as_json: bool) -> None:
 
 
 def _summary(asked: Study, designs: int) -> list[tuple[str, object]]:
-    route = " > ".join(asked.stops) if asked.kind == "tour" else f"{asked.hops} hops on {asked.start_body}"
     pairs: list[tuple[str, object]] = [
         ("study", asked.name),
         ("title", asked.title),
         ("question", asked.question or "-"),
-        ("route", route),
+        ("route", asked.route),
         ("dates", f"{format_date(asked.start_date)} to {format_date(asked.horizon)}"),
         ("architectures", ", ".join(asked.architectures)),
         ("designs", f"{designs:,}".replace(",", " ")),

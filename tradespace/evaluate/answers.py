@@ -23,6 +23,11 @@ PER_HOP_SURFACE = (
     "arrival_date ready_date departure_date landing_date refuel_time launch_delta_v landing_delta_v energy "
     "propellant_used water_mined departure_mass survival"
 ).split()
+PER_HOP_BURN = (
+    "arrival_date ready_date departure_date landing_date refuel_time delta_v burn_time energy "
+    "propellant_loaded propellant_used water_mined departure_mass survival"
+).split()
+PER_HOP_OF = {"tour": PER_HOP, "surface": PER_HOP_SURFACE, "burn": PER_HOP_BURN}
 LEAST_SPENT = 1.0  # J/kg, so that an engine that takes no energy divides by something
 LEAST_LIFE = 1e-6  # share of a life used in a whole route that stands for none
 CELL_OUTPUTS = ("cell_voltage", "split_energy", "stack_efficiency", "hydrogen_in_oxygen")
@@ -108,11 +113,13 @@ def answer_table(
     columns["energy_per_hop"] = hops["energy"].mean(axis=1)
     columns["water_per_hop"] = hops["propellant_used"].mean(axis=1)
     columns["delta_v_total"] = hops["delta_v"].sum(axis=1)
+    if kind == "burn":
+        columns["delta_v_available"] = hops["delta_v"][:, 0].copy()
     columns["window_slack_d"] = hops["window_slack_d"].min(axis=1)
     for index, link in enumerate(LINKS):
         columns[f"margin_{link}"] = margins[:, :, index].min(axis=1)
     for hop in range(number_of_hops):
-        for name in PER_HOP if kind == "tour" else PER_HOP_SURFACE:
+        for name in PER_HOP_OF[kind]:
             columns[f"{name}_{hop + 1}"] = hops[name][:, hop].copy()
         for index, link in enumerate(LINKS):
             columns[f"margin_{link}_{hop + 1}"] = margins[:, hop, index].copy()

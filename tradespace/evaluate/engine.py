@@ -225,6 +225,14 @@ def fly(
     """Hand the records to the compiled campaign."""
     from tradespace import campaign
 
+    states = np.zeros(len(rows), dtype=campaign.STATE)
+    if mission.kind == "burn":
+        stop = mission.stops[0]
+        distance = float(np.interp(mission.start_date, stop.dates, stop.distances))
+        campaign.burn_all(
+            records(rows), records(crafts), records(hops), records(states), distance, mission.start_date, mission.horizon
+        )  # fmt: skip
+        return
     stops = stop_records(mission.stops)
     legs = leg_records(mission.windows, mission.hops)
     distances = np.ascontiguousarray([stop.distances for stop in mission.stops], dtype=np.float64)
@@ -254,7 +262,6 @@ def fly(
         records(stops), records(legs), float(dates[0]), float(dates[1] - dates[0]), distances, step, *tables,
         mission.start_date, mission.horizon, hold, mission.kind == "surface",
     )  # fmt: skip
-    states = np.zeros(len(rows), dtype=campaign.STATE)
     campaign.fly_all(records(rows), records(crafts), records(hops), records(states), *arguments)
 
 

@@ -121,7 +121,7 @@ def blocks(drawn: list[DrawnFigure], section: str) -> list[Markup]:
 def header(results: Results) -> Markup:
     """Title, question and route."""
     study = results.study
-    route = " → ".join(study.stops) if study.kind == "tour" else f"{study.hops} hops on {study.start_body}"
+    route = study.route.replace(" > ", " → ")
     lines = [
         Markup(f"<h1>{text(study.title)}</h1>"),
         paragraph(study.question),

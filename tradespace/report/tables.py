@@ -28,8 +28,9 @@ if TYPE_CHECKING:
 CHANCES = {
     "tour": ("survival", "expected_bodies", "window_slack_d"),
     "surface": ("survival", "hops_per_sunlit_year"),
+    "burn": ("delta_v_available",),
 }
-"""Columns of the ranking by kind of route; hops on one body wait for no date."""
+"""Columns of the ranking by kind of study; hops on one body wait for no date, and a burn goes nowhere."""
 CHANCE_WORDS = {
     "tour": (
         " Chance to complete: water found at every stop it mines and every hop flown; expected stops count each stop "
@@ -38,6 +39,7 @@ CHANCE_WORDS = {
     "surface": (
         " Chance to complete: water found at every site and every hop flown, with assumed chances, see Assumptions."
     ),
+    "burn": "",
 }
 
 

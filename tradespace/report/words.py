@@ -146,7 +146,7 @@ def verdict(results: Results) -> tuple[str, bool]:
 
 def chances(results: Results, row: pd.Series) -> str:
     """How likely a design is to get through, and how far it is to be expected to get."""
-    if "survival" not in row.index or not np.isfinite(float(row["survival"])):
+    if results.mission.kind == "burn" or not np.isfinite(float(row.get("survival", np.nan))):
         return ""
     hops, end = results.mission.hops, percent(float(row["survival"]))
     if results.mission.kind == "surface":

@@ -27,6 +27,7 @@ from tradespace.spacecraft.power import (
 )
 from tradespace.spacecraft.records import CRAFT, DESIGN, LARGE, MOST_UNUSABLE, QUANTITY_FIELDS
 from tradespace.spacecraft.sizing import drawn_shares
+from tradespace.spacecraft.stated import size_stated_craft
 
 __all__ = [
     "CRAFT",
@@ -49,6 +50,7 @@ __all__ = [
     "plant_ceiling",
     "propulsion_power",
     "refuelling_power",
+    "size_stated_craft",
     "source_power",
     "steady_load",
     "sun_pointed_power",

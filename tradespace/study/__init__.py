@@ -103,8 +103,8 @@ def _study(document: Document, path: Path | None) -> Study:
         others.setdefault(choice.section, set()).add(name)
     values = reading.read_sections(document, others)
     chosen = reading.read_options(document)
-    if kind == "tour" and "hop_distance" in document.table("route"):
-        document.problem(("route", "hop_distance"), 'is for a study of kind "surface"; this one is a "tour"')
+    if kind != "surface" and "hop_distance" in document.table("route"):
+        document.problem(("route", "hop_distance"), f'is for a study of kind "surface"; this one is a "{kind}"')
     overrides = reading.read_ranges(document)
     thrusters = read_architectures(document)
     sweep = reading.read_sweep(document, len(thrusters))
@@ -153,7 +153,7 @@ def complete_values(
             values[name] = middles[name]
         elif item.role == "input" and default is not None:
             values[name] = default
-    if kind == "tour":
+    if kind != "surface":
         values.pop("hop_distance", None)
     return values
 
@@ -164,7 +164,7 @@ def _kind(document: Document, head: dict[str, object]) -> str:
         return kind
     if head:
         what = "is missing" if kind is None else f"{shown(kind)} is unknown"
-        document.problem(("study", "kind"), f'{what}; allowed: "tour", "surface"')
+        document.problem(("study", "kind"), f'{what}; allowed: "tour", "surface", "burn"')
     return "surface" if "hops" in document.table("route") else "tour"
 
 

@@ -82,7 +82,7 @@ class Study:
     question: str
     note: str
     kind: str
-    """``tour`` (hops between bodies) or ``surface`` (ballistic hops on one body)."""
+    """``tour`` (hops between bodies), ``surface`` (ballistic hops on one body) or ``burn`` (one craft in free space)."""
     seed: int
     figure_of_merit: str
     figure_of_merit_better: str
@@ -128,6 +128,15 @@ class Study:
     def stops(self) -> tuple[str, ...]:
         """What the stops are called, in order."""
         return tuple(place.label for place in self.places)
+
+    @property
+    def route(self) -> str:
+        """Where the craft goes, in words."""
+        if self.kind == "tour":
+            return " > ".join(self.stops)
+        if self.kind == "burn":
+            return f"one burn in free space, {self.stops[0] if self.stops else self.start_body}"
+        return f"{self.hops} hops on {self.start_body}"
 
     @property
     def swept(self) -> tuple[str, ...]:

@@ -18,12 +18,13 @@ from tradespace.units import format_date, parse_date, parse_quantity
 MOST_HOPS = 1000
 WITHOUT_SURFACE = ("jupiter", "saturn")
 WITH_DENSE_AIR = ("venus", "earth", "titan")
-KINDS = ("tour", "surface")
+KINDS = ("tour", "surface", "burn")
 PLACE_KEYS = ("body", "orbit", "dry_site_probability", "extraction_energy", "water_source", "rotation_period")
 LARGEST_ALTITUDE = 1e10  # m
 ROUTE_KEYS = {
     "tour": {"stops", "horizon", "flight_time"},
     "surface": {"hops", "mission_duration"},
+    "burn": {"mission_duration"},
 }
 
 
@@ -279,8 +280,11 @@ def _tour(document: Document, table: dict[str, Any], start: Place | None, date: 
     return Route(start.body if start else "", date or 0.0, tuple(places), horizon or 0.0, flight_time)
 
 
-def _surface(document: Document, table: dict[str, Any], start: Place | None, date: float | None) -> Route:
-    hops = table.get("hops")
+def _duration(
+    document: Document, table: dict[str, Any], start: Place | None, date: float | None, *, surface: bool
+) -> Route:
+    """Hops on one body, or one burn in free space, within a span of time."""
+    hops = table.get("hops") if surface else 1
     if isinstance(hops, bool) or not isinstance(hops, int) or not 1 <= hops <= MOST_HOPS:
         what = "is missing" if hops is None else shown(hops) + " is not allowed"
         document.problem(("route", "hops"), f"{what}; give a whole number of hops, 1 to {MOST_HOPS}")
@@ -290,14 +294,18 @@ def _surface(document: Document, table: dict[str, Any], start: Place | None, dat
     if "mission_duration" in table:
         duration = read_time(document, path, table["mission_duration"])
     else:
-        document.problem(path, 'is missing; give the time allowed on the surface, such as "3 yr"')
+        what = "on the surface" if surface else "for the burn"
+        document.problem(path, f'is missing; give the time allowed {what}, such as "3 yr"')
     horizon = None if duration is None or date is None else date + duration
     if start is None:
         return Route("", date or 0.0, (), horizon or 0.0, None)
-    if start.orbit is not None:
-        document.problem(("start", "orbit"), 'is for a study of kind "tour"; this one is a "surface"')
+    if start.orbit is not None and surface:
+        document.problem(("start", "orbit"), 'is for a study of another kind; this one is a "surface"')
+    if start.orbit is None and not surface:
+        words = f'is missing; a study of kind "burn" stays in free space: give an altitude above {start.body}'
+        document.problem(("start", "orbit"), f'{words}, such as "500 km"')
     dates = ((("start", "date"), date), (path, horizon))
-    _check_body(document, ("start", "body"), start, dates, surface=True)
+    _check_body(document, ("start", "body"), start, dates, surface=surface)
     return Route(start.body, date or 0.0, (start,) * (hops + 1), horizon or 0.0, None)
 
 
@@ -314,9 +322,11 @@ def read_route(document: Document, kind: str) -> Route:
     if "date" in begin:
         date = read_date(document, ("start", "date"), begin["date"])
     for other in KINDS:
-        for key in ROUTE_KEYS[other] & set(table):
+        for key in (ROUTE_KEYS[other] - ROUTE_KEYS[kind]) & set(table):
             if other != kind:
                 document.problem(("route", key), f'is for a study of kind "{other}"; this one is a "{kind}"')
     if not table:
         return Route("", 0.0, (), 0.0, None)
-    return (_tour if kind == "tour" else _surface)(document, table, start, date)
+    if kind == "tour":
+        return _tour(document, table, start, date)
+    return _duration(document, table, start, date, surface=kind == "surface")

@@ -22,6 +22,12 @@ REQUEST = re.compile(r"^\s*([A-Za-z_]\w*)\s*(<=|>=)\s*(.+?)\s*$")
 SPACINGS = ("linear", "log")
 REQUIRED = ("array_area",)
 """Inputs that a study must give although the table has a default for them."""
+SPARED = {
+    "tour": ("hop_distance",),
+    "surface": ("hop_delta_v_capacity",),
+    "burn": ("hop_distance", "hop_delta_v_capacity"),
+}
+"""Inputs without a default that a study of a kind need not give."""
 
 
 def inputs() -> dict[str, Quantity]:
@@ -284,7 +290,11 @@ def check_replaced(document: Document, given: set[str], swept: set[str]) -> None
 
 def check_required(document: Document, kind: str, have: set[str]) -> None:
     """Name the quantities that have no default and are neither given nor swept."""
-    spared = {"hop_distance"} if kind == "tour" else {"hop_delta_v_capacity"}
+    spared = set(SPARED[kind])
+    if kind == "burn" and "water_on_board" not in have:
+        document.problem(
+            ("start", "water_on_board"), 'is missing; give the propellant on board, such as "1 kg"'
+        )
     for derived, names in REPLACES.items():
         if derived in have:
             spared.update(names)
