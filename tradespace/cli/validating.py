@@ -12,6 +12,7 @@ import click
 
 from tradespace.cli.asking import json_option
 from tradespace.cli.printing import number, print_json, print_table
+from tradespace.cli.published import STUDIES, print_missed_studies, print_studies, study_content
 from tradespace.errors import printable, unknown_name
 
 if TYPE_CHECKING:
@@ -28,17 +29,18 @@ HEADINGS = ("quantity", "published", "ours", "error", "allowed", "holds")
 
 
 @click.command()
-@click.option("--link", metavar="LINK", help="Only this link of the chain, such as storage.")
+@click.option("--link", metavar="LINK", help="Only this link of the chain, such as storage, or studies.")
 @json_option
 def validate(link: str | None, as_json: bool) -> None:
     """Set our values beside published ones, with source and error.
 
-    Ends with 1 if one misses its tolerance. Models for which nobody has published a value come last.
+    Ends with 1 if one misses its tolerance. Published studies, run with their own inputs, and models for which nobody
+    has published a value come last.
     The first run of a version compiles the formulas and takes a minute or two.
     """
     from tradespace import validation
 
-    names = validation.link_names()
+    names = [*validation.link_names(), STUDIES]
     if link is not None and link not in names:
         raise unknown_name("link", link, names)
     chosen = [check for check in validation.checks() if link in {None, check.link}]
@@ -46,17 +48,21 @@ def validate(link: str | None, as_json: bool) -> None:
     with _progress(len(chosen)) as progress:
         outcomes = validation.evaluate(chosen, progress)
     validation.keep(outcomes)
+    studies = validation.study_outcomes(validation.study_checks() if link in {None, STUDIES} else ())
     groups = validation.summaries(outcomes)
     missed = [outcome for outcome in outcomes if outcome.holds is False]
     if as_json:
-        print_json(_content(outcomes, groups, models))
+        print_json({**_content(outcomes, groups, models), "studies": [study_content(one) for one in studies]})
     else:
         for group in groups:
             _print_link(group, [outcome for outcome in outcomes if outcome.check.link == group.link])
-        _print_totals(groups, validation.summary("all", outcomes))
+        if groups:
+            _print_totals(groups, validation.summary("all", outcomes))
+        print_studies(studies)
         _print_models(models)
         _print_misses(missed, len(outcomes))
-    if missed:
+        print_missed_studies(studies)
+    if missed or any(one.holds is False for one in studies):
         raise click.exceptions.Exit(MISSED)
 
 
@@ -204,6 +210,8 @@ def _print_models(models: Sequence[Model]) -> None:
 def _print_misses(missed: Sequence[Outcome], count: int) -> None:
     from tradespace.validation import words
 
+    if not count:
+        return
     click.echo()
     if not missed:
         click.echo(f"{count} checks: none misses its tolerance")

@@ -61,6 +61,15 @@ def _share(jet: np.ndarray, spent: np.ndarray) -> np.ndarray:
     return np.asarray(np.minimum(jet / np.maximum(spent, LEAST_SPENT), 1.0))
 
 
+def burn_columns(rows: np.ndarray, hops: np.ndarray) -> dict[str, Any]:
+    """What only a burn in free space answers: the velocity change there is, and what a velocity change asked needs."""
+    available = hops["delta_v"][:, 0].copy()
+    asked = rows["hop_delta_v_capacity"] * (1.0 + rows["delta_v_margin"])
+    per_speed = np.divide(asked, available, out=np.zeros(len(rows)), where=available > 0.0)
+    impulse = rows["exhaust_velocity"] / constants.value("standard_gravity")
+    return {"delta_v_available": available, "needed_specific_impulse": per_speed * impulse}
+
+
 def answer_table(
     architecture: str,
     designs: Values,
@@ -114,7 +123,7 @@ def answer_table(
     columns["water_per_hop"] = hops["propellant_used"].mean(axis=1)
     columns["delta_v_total"] = hops["delta_v"].sum(axis=1)
     if kind == "burn":
-        columns["delta_v_available"] = hops["delta_v"][:, 0].copy()
+        columns |= burn_columns(rows, hops)
     columns["window_slack_d"] = hops["window_slack_d"].min(axis=1)
     for index, link in enumerate(LINKS):
         columns[f"margin_{link}"] = margins[:, :, index].min(axis=1)

@@ -12,8 +12,17 @@ from tradespace.validation.outcomes import (
     summaries,
     summary,
 )
+from tradespace.validation.studies import (
+    StudyCheck,
+    StudyOutcome,
+    study_checks,
+    study_files,
+    study_outcomes,
+    study_title,
+)
 
 __all__ = [
-    "KINDS", "Check", "LinkSummary", "Model", "Outcome", "checks", "evaluate", "keep", "known_outcomes", "link_names",
-    "models", "resolve", "summaries", "summary",
+    "KINDS", "Check", "LinkSummary", "Model", "Outcome", "StudyCheck", "StudyOutcome", "checks", "evaluate", "keep",
+    "known_outcomes", "link_names", "models", "resolve", "study_checks", "study_files", "study_outcomes",
+    "study_title", "summaries", "summary",
 ]  # fmt: skip
