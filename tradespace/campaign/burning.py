@@ -97,7 +97,9 @@ def burn_all(
     for row in range(designs.shape[0]):
         design, craft, hop, state = designs[row], crafts[row], hops[row, 0], states[row]
         size_stated_craft(design, craft, distance, horizon - start)
-        state.throughput = state.cell_hours = state.burn_hours = state.ignitions = state.landing_ignitions = 0.0
+        state.throughput = state.cell_hours = state.burn_hours = state.ignitions = state.landing_ignitions = (
+            0.0
+        )
         prepare(design, craft, hop, start, distance)
         expel(design, craft, hop, state, distance)
         judge_burn(design, craft, hop, state, distance, start, horizon)

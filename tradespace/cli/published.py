@@ -73,9 +73,7 @@ def told(outcome: StudyOutcome) -> str:
 
 def apart(outcome: StudyOutcome) -> str:
     """How far ours lies from the published value."""
-    return (
-        "-" if outcome.relative_error is None else f"{PERCENT * outcome.relative_error:+.2g} %"
-    )
+    return "-" if outcome.relative_error is None else f"{PERCENT * outcome.relative_error:+.2g} %"
 
 
 def holds(outcome: StudyOutcome) -> str:

@@ -104,7 +104,9 @@ def _study(document: Document, path: Path | None) -> Study:
     values = reading.read_sections(document, others)
     chosen = reading.read_options(document)
     if kind != "surface" and "hop_distance" in document.table("route"):
-        document.problem(("route", "hop_distance"), f'is for a study of kind "surface"; this one is a "{kind}"')
+        document.problem(
+            ("route", "hop_distance"), f'is for a study of kind "surface"; this one is a "{kind}"'
+        )
     overrides = reading.read_ranges(document)
     thrusters = read_architectures(document)
     sweep = reading.read_sweep(document, len(thrusters))
