@@ -10,8 +10,8 @@ import numpy as np
 from tradespace.campaign.burning import burn_all
 from tradespace.campaign.departure import judge_window
 from tradespace.campaign.flight import burn, burns_at_the_ends, heat_margin, power_margins, thrust_to_weight
-from tradespace.campaign.life import life_used
 from tradespace.campaign.leaving import stop_and_leave
+from tradespace.campaign.life import life_used
 from tradespace.campaign.records import (
     DAY,
     HOP,

@@ -229,9 +229,8 @@ def fly(
     if mission.kind == "burn":
         stop = mission.stops[0]
         distance = float(np.interp(mission.start_date, stop.dates, stop.distances))
-        campaign.burn_all(
-            records(rows), records(crafts), records(hops), records(states), distance, mission.start_date, mission.horizon
-        )  # fmt: skip
+        filled_rows = (records(rows), records(crafts), records(hops), records(states))
+        campaign.burn_all(*filled_rows, distance, mission.start_date, mission.horizon)
         return
     stops = stop_records(mission.stops)
     legs = leg_records(mission.windows, mission.hops)

@@ -82,7 +82,7 @@ class Study:
     question: str
     note: str
     kind: str
-    """``tour`` (hops between bodies), ``surface`` (ballistic hops on one body) or ``burn`` (one craft in free space)."""
+    """``tour`` (hops between bodies), ``surface`` (hops on one body) or ``burn`` (one craft in free space)."""
     seed: int
     figure_of_merit: str
     figure_of_merit_better: str

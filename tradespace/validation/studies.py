@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import json
+import math
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
@@ -26,7 +27,7 @@ FOLDER = DATA.parents[1] / "studies" / "published"
 """Where the study files are: they come with the source tree, not with an installed package."""
 SHOWN = "shown"
 LEFT_OUT = "not run: the study files come with the source tree"
-CALCULATION = re.compile(r"(\w+)(?: ([-/]) (\w+))?")
+CALCULATION = re.compile(r"(\w+)(?: ([-+/]) (\w+))?")
 
 
 @dataclass(frozen=True)
@@ -42,7 +43,7 @@ class StudyCheck:
     body: str
     """Body put in place of the study's start body; empty for its own."""
     output: str
-    """A column of the answer, or two of them with ``/`` or ``-`` between."""
+    """A column of the answer, or two of them with ``+``, ``-`` or ``/`` between."""
     value: float
     unit: str
     tolerance: float | None
@@ -77,12 +78,12 @@ class StudyCheck:
         row = _row(self.study, self.architecture, json.dumps(self.changes), self.body)
         match = CALCULATION.fullmatch(self.output)
         if match is None:
-            raise TradespaceError(f"{self.output!r}: write one column, or two with / or - between")
+            raise TradespaceError(f"{self.output!r}: write one column, or two with +, - or / between")
         first, sign, second = match.groups()
         amount = _column(row, first)
         if sign:
             other = _column(row, second)
-            amount = amount / other if sign == "/" else amount - other
+            amount = {"/": amount / (other or math.nan), "-": amount - other, "+": amount + other}[sign]
         return float(from_si(amount, self.unit))
 
 
