@@ -304,6 +304,7 @@ def _duration(
     if start.orbit is None and not surface:
         words = f'is missing; a study of kind "burn" stays in free space: give an altitude above {start.body}'
         document.problem(("start", "orbit"), f'{words}, such as "500 km"')
+        return Route(start.body, date or 0.0, (start,) * (hops + 1), horizon or 0.0, None)
     dates = ((("start", "date"), date), (path, horizon))
     _check_body(document, ("start", "body"), start, dates, surface=surface)
     return Route(start.body, date or 0.0, (start,) * (hops + 1), horizon or 0.0, None)
@@ -325,7 +326,7 @@ def read_route(document: Document, kind: str) -> Route:
         for key in (ROUTE_KEYS[other] - ROUTE_KEYS[kind]) & set(table):
             if other != kind:
                 document.problem(("route", key), f'is for a study of kind "{other}"; this one is a "{kind}"')
-    if not table:
+    if not table and "route" not in document.tree:
         return Route("", 0.0, (), 0.0, None)
     if kind == "tour":
         return _tour(document, table, start, date)
