@@ -37,7 +37,7 @@ def all_inputs(study: Study, designs: Values) -> dict[str, float | FloatArray]:
         values["hop_delta_v_capacity"] = 0.0
     if study.kind == "burn":  # in sunlight all the time, with nothing mined and no ground to stand on
         values.setdefault("sunlit_fraction", 1.0)
-        values["extraction_energy"] = values["dust_loss_per_landing"] = 0.0
+        values["extraction_energy"] = values["dust_loss_per_landing"] = values["touchdown_speed"] = 0.0
     if "array_power" in designs or ("array_power" in values and "array_area" not in designs):
         values["array_area"] = sunlight.area_of_power(values["array_power"], values["array_efficiency"])
     if "carried_delta_v" not in values:
