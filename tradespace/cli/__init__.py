@@ -13,6 +13,7 @@ from tradespace.cli import (
     asking,
     cataloguing,
     importing,
+    improving,
     links,
     listing,
     running,
@@ -117,7 +118,7 @@ def main(context: click.Context) -> None:
 
 
 for _command in (
-    asking.new, asking.check, listing.list_, running.run, running.report, sheet.baseline, running.sensitivity,
+    asking.new, asking.check, listing.list_, running.run, running.report, sheet.baseline, running.sensitivity, improving.breakeven,
     touring.tour, links.transfer, windowing.windows, links.chamber, links.cell, validating.validate,
     cataloguing.body_, importing.import_, importing.forget,
 ):  # fmt: skip
