@@ -8,6 +8,8 @@ told.
 
 from __future__ import annotations
 
+import copy
+import dataclasses
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -28,8 +30,8 @@ if TYPE_CHECKING:
     from tradespace.study import Study
 
 __all__ = [
-    "QUESTIONS", "RULE", "Boundary", "BreakEven", "Question", "Subject", "analyse", "best_pair", "boundary", "break_even",
-    "question_of", "subject", "subjects",
+    "QUESTIONS", "RULE", "Boundary", "BreakEven", "Question", "Subject", "analyse", "best_pair", "boundary",
+    "break_even", "comfortable", "question_of", "subject", "subjects",
 ]  # fmt: skip
 
 Progress = Callable[[int, int, int], None]
@@ -37,7 +39,7 @@ Progress = Callable[[int, int, int], None]
 QUESTIONS = ("close", "spare", "fail")
 """What is asked: to close, to close with room to spare, and how far it may get worse before it closes no more."""
 RULE = (
-    "Ranked by reach: inputs that do it inside their range first; within both groups by the distance from today's value, "
+    "Ranked by reach: inputs that do it inside their range first; in both groups by the distance from today's value, "
     "counted in widths of the range, or in today's values where there is no range; those from zero without a range last"
 )
 
@@ -93,7 +95,19 @@ def question_of(study: Study, mission: Mission, architecture: str) -> Question:
     """
     if architecture not in study.architectures:
         raise unknown_name("architecture", architecture, study.architectures, "tradespace list thrusters")
-    return Question(study, mission, architecture, baseline(study, mission, architecture).iloc[0])
+    asked = _with_free_ratio(study, architecture)
+    return Question(asked, mission, architecture, baseline(asked, mission, architecture).iloc[0])
+
+
+def _with_free_ratio(study: Study, architecture: str) -> Study:
+    """The same design with the mixture ratio of its architecture written as the study's, so that it can be moved."""
+    found = study.thrusters[architecture]
+    if found.mixture_ratio is None:
+        return study
+    free = copy.copy(found)
+    object.__setattr__(free, "mixture_ratio", None)
+    values = {**study.values, "mixture_ratio": found.mixture_ratio}
+    return dataclasses.replace(study, values=values, thrusters={**study.thrusters, architecture: free})
 
 
 def break_even(study: Study, mission: Mission, architecture: str) -> BreakEven:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from tradespace import constants
-from tradespace.breakeven.search import Goal
+from tradespace.breakeven.search import Goal, search
 from tradespace.breakeven.subjects import SETTINGS, Question, Subject, subject
 from tradespace.breakeven.trials import Bench
 from tradespace.errors import TradespaceError
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 CLOSING = Goal(0.0, rising=True)
+DECADE = 10.0
 
 
 @dataclass(frozen=True)
@@ -63,7 +64,8 @@ def best_pair(reached: pd.DataFrame) -> tuple[str, str] | None:
     """
     names = [str(name) for name in reached["quantity"]]
     return next(
-        ((one, other) for place, other in enumerate(names) for one in names[:place] if not clash(one, other)), None
+        ((one, other) for place, other in enumerate(names) for one in names[:place] if not clash(one, other)),
+        None,
     )
 
 
@@ -75,19 +77,23 @@ def _span(item: Subject, alone: float | None) -> FloatArray:
         ends.append(alone)
     elif not item.has_range:
         ends += [item.today / factor, item.today * factor] if item.today else [item.least, item.most]
-    low, high = min(ends), max(ends)
-    pad = room * (high - low)
-    low, high = max(item.least, low - pad), min(item.most, high + pad)
+    pad = room * (max(ends) - min(ends))
+    return _spread(max(item.least, min(ends) - pad), min(item.most, max(ends) + pad))
+
+
+def _spread(low: float, high: float) -> FloatArray:
+    """Points between two values, by equal ratios where they lie more than a decade apart."""
     points = int(constants.value("pair_points", SETTINGS))
-    if low > 0.0 and high / low > 10.0:
+    if low > 0.0 and high / low > DECADE:
         return np.asarray(np.geomspace(low, high, points))
     return np.linspace(low, high, points)
 
 
-def boundary(
-    question: Question, names: tuple[str, str], alone: tuple[float | None, float | None] = (None, None)
-) -> Boundary:
+def boundary(question: Question, names: tuple[str, str]) -> Boundary:
     """The curve in the plane of two inputs on which a design begins to close.
+
+    The plane spans both ranges, today's values and the values at which each input does it alone; where nothing in it
+    begins to close, it spans all that is allowed.
 
     Parameters
     ----------
@@ -95,8 +101,6 @@ def boundary(
         The design.
     names : tuple of str
         The two inputs, the first along x.
-    alone : tuple of float, optional
-        Values at which each does it alone, to be shown in the plane [SI].
 
     Raises
     ------
@@ -109,29 +113,40 @@ def boundary(
         raise TradespaceError(f"a pair needs two inputs, and {names[0]!r} is named twice")
     if clash(*names):
         one, other = names if names[1] in REPLACES.get(names[0], ()) else names[::-1]
-        raise TradespaceError(f"{one} replaces {other}, so they cannot be moved together; choose another pair")
-    first, second = (subject(question, name) for name in names)
-    bench = Bench(question)
-    x, y = _span(first, alone[0]), _span(second, alone[1])
-    across, up = np.meshgrid(x, y)
-    margin = _margins(bench, names, across.ravel(), up.ravel()).reshape(across.shape)
-    closes = margin >= 0.0
+        raise TradespaceError(
+            f"{one} replaces {other}, so they cannot be moved together; choose another pair"
+        )
+    pair = subject(question, names[0]), subject(question, names[1])
+    bench, margin = Bench(question), float(question.reference["margin"])
+    crossings, _ = search(bench, pair, Goal(0.0, rising=margin < 0.0), margin)
+    alone = {item.subject.name: item.after for item in crossings}
+    x, y = (_span(item, alone.get(item.name)) for item in pair)
+    plane = _plane(bench, names, x, y)
+    if np.all(plane >= 0.0) or np.all(plane < 0.0):
+        x, y = (_spread(item.least, item.most) for item in pair)
+        plane = _plane(bench, names, x, y)
+    closes = plane >= 0.0
     edges, segments = _edges(closes)
-    before, after = _ends(edges, x, y, closes)
-    before, after = _narrowed(bench, names, before, after)
-    both = np.concatenate([before, after]) if len(after) else np.zeros((0, 2))
-    heights = _margins(bench, names, both[:, 0], both[:, 1]) if len(both) else np.zeros(0)
-    short, height = np.split(heights, 2)
-    limit = constants.value("jump_margin", SETTINGS)
-    jump = np.maximum(np.abs(short), np.abs(height)) > limit
+    before, after = _narrowed(bench, names, *_ends(edges, x, y, closes))
+    both = np.concatenate([before, after])
+    short, height = np.split(_margins(bench, names, both[:, 0], both[:, 1]), 2)
+    jump = np.maximum(np.abs(short), np.abs(height)) > constants.value("jump_margin", SETTINGS)
     return Boundary(
-        question.architecture, first, second, x, y, margin, after, before, height, jump, segments, bench.evaluated
-    )
+        question.architecture, *pair, x, y, plane, after, before, height, jump, segments, bench.evaluated
+    )  # fmt: skip
+
+
+def _plane(bench: Bench, names: tuple[str, str], x: FloatArray, y: FloatArray) -> FloatArray:
+    """Smallest margin over a plane [1], shape (n, m)."""
+    across, up = np.meshgrid(x, y)
+    return _margins(bench, names, across.ravel(), up.ravel()).reshape(across.shape)
 
 
 def _margins(bench: Bench, names: tuple[str, str], x: FloatArray, y: FloatArray) -> FloatArray:
     """Smallest margin at points of the plane, so many at a time."""
     most = int(constants.value("batch_designs", SETTINGS))
+    if x.size == 0:
+        return np.zeros(0)
     parts = [
         bench.answers({names[0]: x[start : start + most], names[1]: y[start : start + most]})["margin"]
         for start in range(0, x.size, most)
@@ -184,7 +199,10 @@ def _narrowed(
     bench: Bench, names: tuple[str, str], before: FloatArray, after: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """The curve on each edge, between two neighbouring points, by repeated grids along the edge."""
-    points, width = int(constants.value("refine_points", SETTINGS)), constants.value("bracket_width", SETTINGS)
+    points, width = (
+        int(constants.value("refine_points", SETTINGS)),
+        constants.value("bracket_width", SETTINGS),
+    )
     share = np.linspace(0.0, 1.0, points)[:, None, None]
     for _ in range(int(constants.value("refine_rounds", SETTINGS))):
         if len(after) == 0 or _widest(before, after) <= width:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -11,6 +12,9 @@ from tradespace import constants
 from tradespace.breakeven.subjects import SETTINGS, Subject
 from tradespace.breakeven.trials import Bench
 from tradespace.physics.compiled import FloatArray
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 MOVES = 1e-9
 """Change of the smallest margin below which an input does not move it [1]."""
@@ -24,7 +28,7 @@ class Goal:
     rising: bool
     """True to reach the level from below, False to fall below it."""
 
-    def reached(self, margin: FloatArray) -> FloatArray:
+    def reached(self, margin: FloatArray) -> NDArray[np.bool_]:
         """Whether each margin is on the side asked for."""
         return margin >= self.level if self.rising else margin < self.level
 
@@ -110,7 +114,7 @@ def search(
     return crossings, _one_each([item for item in best if item.subject.name not in done], goal)
 
 
-def _first(item: Subject, points: FloatArray, reached: FloatArray) -> Crossing | None:
+def _first(item: Subject, points: FloatArray, reached: NDArray[np.bool_]) -> Crossing | None:
     """The first interval at whose far end the goal is reached."""
     if not reached.any():
         return None
@@ -164,7 +168,16 @@ def narrowed(bench: Bench, crossings: list[Crossing], goal: Goal) -> list[Crossi
             found = _first(crossings[place].subject, grid, reached)
             if found is not None:
                 crossings[place] = found
-    return crossings
+    return [_at_once(item) for item in crossings]
+
+
+def _at_once(item: Crossing) -> Crossing:
+    """A crossing that lies at today's value itself, as when something runs out of a stock of nothing."""
+    near = (
+        abs(item.after - item.subject.today)
+        <= constants.value("bracket_width", SETTINGS) * item.subject.scale
+    )
+    return Crossing(item.subject, item.subject.today, item.after) if near else item
 
 
 def _width(item: Crossing) -> float:

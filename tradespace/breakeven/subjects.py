@@ -82,8 +82,7 @@ def is_switch(item: Quantity) -> bool:
 
 def owner_of(study: Study, architecture: str) -> str:
     """The thruster whose table an architecture reads."""
-    found = study.thrusters[architecture]
-    return str(getattr(found, "thruster", found).name)
+    return study.thrusters[architecture].thruster.name
 
 
 def ranges_of(study: Study, architecture: str) -> dict[str, tuple[float, float]]:
@@ -109,7 +108,7 @@ def subjects(question: Question) -> list[Subject]:
         given = name in study.values
         if name in replaced or is_switch(item) or (name in SAME and not given):
             continue
-        today = study.values[name] if given else float(row.get(name, np.nan))
+        today = float(row.get(name, np.nan))
         if np.isfinite(today):
             found.append(_of_quantity(item, today, ranges.get(name), alone=not given))
     return found + _rows(question)
@@ -127,7 +126,7 @@ def _rows(question: Question) -> list[Subject]:
     """The numbers of an architecture's thruster, as far as its models take them."""
     study, architecture = question.study, question.architecture
     owner, factor = owner_of(study, architecture), constants.value("row_factor", SETTINGS)
-    own = getattr(study.thrusters[architecture], "own", {})
+    own = study.thrusters[architecture].own
     found = []
     for name, row in architecture_values(owner).items():
         if name in inputs():
@@ -148,7 +147,7 @@ def _taken(question: Question, owner: str, name: str, today: float, bound: float
         tried = bound if attempt == 0 else 0.5 * (good + bad)
         try:
             with changed({(owner, name): tried}):
-                design_rows(question.study, question.mission.kind, question.architecture, {})
+                design_rows(question.study, question.mission, question.architecture, {})
         except TradespaceError:
             bad = tried
         else:

@@ -39,7 +39,8 @@ def jump_words(old: pd.Series, new: pd.Series, hops: int) -> str:
             dates = [float(row[f"{column}_{hop}"]) for row in (old, new)]
             if abs(dates[1] - dates[0]) > DAY:
                 return f"{words} {hop} jumps from {format_date(dates[0])} to {format_date(dates[1])}"
-    return f"the margin jumps from {100.0 * old['margin']:.3g} % to {100.0 * new['margin']:.3g} % without a date that does"
+    margins = [f"{100.0 * row['margin']:.3g} %" for row in (old, new)]
+    return f"the margin jumps from {margins[0]} to {margins[1]} without a date that does"
 
 
 def reached_table(
@@ -52,7 +53,12 @@ def reached_table(
         for item, table in zip(crossings, bench.tables(trials), strict=True)
     ]
     rows.sort(
-        key=lambda row: (row["inside"] != "range", row["measure"] == "bounds", row["distance"], row["quantity"])
+        key=lambda row: (
+            row["inside"] != "range",
+            row["measure"] == "bounds",
+            row["distance"],
+            row["quantity"],
+        )
     )
     for place, row in enumerate(rows, start=1):
         row["rank"] = place
@@ -100,7 +106,9 @@ def _reached_row(
         "next_at": following[2],
         "jump": bool(jump),
         "extrapolated": bool(row["extrapolated"]),
-        "note": ("any change at all: " if at_once else "") + jump_words(ends[0], ends[1], hops) if jump else "",
+        "note": ("any change at all: " if at_once else "") + jump_words(ends[0], ends[1], hops)
+        if jump
+        else "",
     }
 
 

@@ -32,8 +32,7 @@ class Bench:
         count = max(values.size for values in moved.values())
         self.evaluated += count
         if not designs:
-            held = float(question.study.values["payload_mass"])
-            designs = {"payload_mass": np.full(count, held)}
+            designs = {"payload_mass": np.full(count, float(question.reference["payload_mass"]))}
         with changed({(owner, row): values for (owner, row), values in rows.items()}):
             return evaluate(question.study, question.mission, question.architecture, designs)
 

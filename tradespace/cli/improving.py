@@ -36,7 +36,10 @@ HEADINGS = {"close": "closes at", "spare": "spare at", "fail": "closes up to"}
 @click.argument("study")
 @click.option("--architecture", metavar="NAME", help="Only this one.")
 @click.option(
-    "--pair", nargs=2, metavar="A B", help="Two inputs together instead: the curve on which it begins to close."
+    "--pair",
+    nargs=2,
+    metavar="A B",
+    help="Two inputs together instead: the curve on which it begins to close.",
 )
 @json_option
 def breakeven(study: str, architecture: str | None, pair: tuple[str, str] | None, as_json: bool) -> None:
@@ -67,15 +70,17 @@ def breakeven(study: str, architecture: str | None, pair: tuple[str, str] | None
             click.echo()
         print_break_even(asked, item)
     click.echo(f"\n{room.RULE}.")
-    click.echo("A value is the last on the side that closes, rounded here; --json gives all inputs and every digit.")
+    click.echo(
+        "A value is the last on the side that closes, rounded here; --json gives all inputs and every digit."
+    )
 
 
 def standing(found: BreakEven) -> str:
     """Whether a design closes, and every link in which it falls short."""
     if found.closes:
         link, margin, hop = found.links[0]
-        barely = "barely " if "spare" in found.questions else ""
-        return f"closes {barely}: the smallest margin is {100.0 * margin:.3g} % in {link} at hop {hop}".replace(" :", ":")
+        word = "barely closes" if "spare" in found.questions else "closes"
+        return f"{word}: the smallest margin is {100.0 * margin:.3g} % in {link} at hop {hop}"
     short = [f"{link} {_percent(margin)} at hop {hop}" for link, margin, hop in found.links if margin < 0.0]
     return f"does not close: {', '.join(short)}"
 
@@ -182,14 +187,18 @@ def _shown(row: dict[str, Any]) -> dict[str, Any]:
         if key in row:
             cells[key] = item.shown(float(row[key]))
     cells |= {"unit": item.display_unit, "change": change}
-    cells["change_percent"] = 100.0 * (row["value"] - row["today"]) / abs(row["today"]) if row["today"] else None
+    cells["change_percent"] = (
+        100.0 * (row["value"] - row["today"]) / abs(row["today"]) if row["today"] else None
+    )
     if "low" in row:
         ends = [item.shown(float(row[end])) if row["high"] > row["low"] else None for end in ("low", "high")]
         cells |= {"range": ends}
     return cells
 
 
-def _print_pairs(asked: Study, mission: Mission, names: list[str], pair: tuple[str, str], as_json: bool) -> None:
+def _print_pairs(
+    asked: Study, mission: Mission, names: list[str], pair: tuple[str, str], as_json: bool
+) -> None:
     """The boundary in the plane of two inputs, for each architecture that has both."""
     from tradespace import breakeven as room
     from tradespace.errors import UnknownNameError
@@ -200,10 +209,18 @@ def _print_pairs(asked: Study, mission: Mission, names: list[str], pair: tuple[s
         try:
             found.append(room.boundary(question, pair))
         except UnknownNameError:
-            if place + 1 == len(names) and not found:  # an input of one thruster alone is unknown to the others
+            if (
+                place + 1 == len(names) and not found
+            ):  # an input of one thruster alone is unknown to the others
                 raise
     if as_json:
-        print_json({"study": asked.name, "pair": list(pair), "architectures": [boundary_content(one) for one in found]})
+        print_json(
+            {
+                "study": asked.name,
+                "pair": list(pair),
+                "architectures": [boundary_content(one) for one in found],
+            }
+        )
         return
     for place, one in enumerate(found):
         if place:
@@ -224,7 +241,9 @@ def print_boundary(asked: Study, found: Boundary) -> None:
     click.echo(f"{' by '.join(spans)}: {share:.3g} % of the plane closes; today {today}")
     if len(found.points) == 0:
         best = float(found.margin.max()) if share == 0.0 else float(found.margin.min())
-        click.echo(f"no boundary in this plane: the {'best' if share == 0.0 else 'least'} margin is {_percent(best)}")
+        click.echo(
+            f"no boundary in this plane: the {'best' if share == 0.0 else 'least'} margin is {_percent(best)}"
+        )
         return
     order = found.points[:, 0].argsort(kind="stable")
     step = max(1, (len(order) - 1) // (CURVE - 1))
@@ -245,7 +264,10 @@ def boundary_content(found: Boundary) -> dict[str, Any]:
     items = [quantity(name) for name in names]
     points = [
         {
-            **{json_key(name): item.shown(float(value)) for name, item, value in zip(names, items, point, strict=True)},
+            **{
+                json_key(name): item.shown(float(value))
+                for name, item, value in zip(names, items, point, strict=True)
+            },
             "margin": float(height),
             "jump": bool(jump),
         }

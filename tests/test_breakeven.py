@@ -1,0 +1,311 @@
+"""What it would take: every value that is returned, put back into the engine."""
+
+from __future__ import annotations
+
+import functools
+import json
+
+import numpy as np
+import pandas as pd
+import pytest
+from click.testing import CliRunner
+from small_studies import SURFACE, TOUR
+
+from tradespace import breakeven
+from tradespace import evaluate as engine
+from tradespace.breakeven import BreakEven, Question
+from tradespace.cli import main
+from tradespace.errors import TradespaceError, UnknownNameError
+from tradespace.mission import Mission
+from tradespace.study import Study, parse_study
+from tradespace.thrusters.values import changed
+from tradespace.units import format_date
+
+ROOMY = TOUR.replace('"900 kg"', '"1500 kg"').replace("[sunlight]", 'storage_volume = "9 m3"\n\n[sunlight]')
+HOPPER = SURFACE.replace('"420 kg"', '"600 kg"')
+ENGINE = """\
+[[thruster]]
+name = "weak_engine"
+specific_impulse = "310 s"
+thrust = "200 N"
+power_per_thrust = "0 W/N"
+throughput_life = "9000 kg"
+storage = "water"
+
+[sweep]"""
+SHORT = {
+    "mass": ROOMY.replace('"1500 kg"', '"950 kg"'),
+    "storage": ROOMY.replace('"9 m3"', '"4 m3"'),
+    "window": ROOMY.replace('"2.95 km/s"', '"2.4 km/s"'),
+    "freezing": ROOMY.replace('"40 m2"', '"4 m2"'),
+    "heat": HOPPER + "\n[thermal]\nradiator_oversize = 0.9\n",
+    "time": HOPPER.replace('"3 yr"', '"80 d"'),
+    "thrust": HOPPER.replace("[sweep]", ENGINE).replace('["electrolysis', '["weak_engine", "electrolysis'),
+}
+"""Invented designs that do not close, by the link that falls shortest; the first architecture of each."""
+LIMIT = 1e-3
+"""The margin that limited is zero within 0.1 %, and a bracket is narrower than 0.1 % of the input."""
+
+
+@functools.cache
+def missions(kind: str) -> Mission:
+    return engine.mission_of(parse_study(TOUR if kind == "tour" else SURFACE))
+
+
+@functools.cache
+def question(text: str, architecture: str = "") -> Question:
+    study = parse_study(text)
+    mission = missions("tour") if study.kind == "tour" else engine.mission_of(study)
+    return breakeven.question_of(study, mission, architecture or study.architectures[0])
+
+
+@functools.cache
+def found(text: str, architecture: str = "") -> BreakEven:
+    asked = question(text, architecture)
+    return breakeven.break_even(asked.study, asked.mission, asked.architecture)
+
+
+def at(asked: Question, moved: dict[str, float]) -> pd.Series:
+    """One design of the engine with inputs moved; a name with a dot is a row of the thruster's own table."""
+    rows = {tuple(name.split(".", 1)): value for name, value in moved.items() if "." in name}
+    designs = {name: np.array([value]) for name, value in moved.items() if "." not in name}
+    study: Study = asked.study
+    with changed({(owner, row): value for (owner, row), value in rows.items()}):
+        return engine.evaluate(study, asked.mission, asked.architecture, designs).iloc[0]
+
+
+def rows_of(table: pd.DataFrame, name: str) -> list[pd.Series]:
+    return [row for _, row in table[table["question"] == name].iterrows()]
+
+
+@pytest.mark.parametrize("link", SHORT)
+def test_the_engine_closes_at_every_value_returned_and_not_beyond_it(link: str) -> None:
+    answer, asked = found(SHORT[link]), question(SHORT[link])
+    assert not answer.closes
+    assert answer.links[0][0] == link
+    rows = rows_of(answer.reached, "close")
+    assert rows
+    for row in rows:
+        name = row["quantity"]
+        closing, short = (at(asked, {name: row[end]}) for end in ("value", "beyond"))
+        assert closing["closes"], name
+        assert not short["closes"], name
+        assert closing["margin"] == pytest.approx(row["margin"], abs=1e-9)
+        assert abs(row["value"] - row["beyond"]) <= LIMIT * abs(row["value"])
+        assert (row["value"] - row["beyond"]) * (row["value"] - row["today"]) > 0.0  # away from today's value
+        if not row["jump"]:
+            assert abs(closing["margin"]) < LIMIT
+            assert abs(closing[f"margin_{row['limited_by']}"]) < LIMIT
+            others = [closing[f"margin_{one}"] for one, _, _ in answer.links if one != row["limited_by"]]
+            assert row["next_margin"] == pytest.approx(min(others), abs=1e-9)
+
+
+@pytest.mark.parametrize("text", [HOPPER, ROOMY], ids=["hopper", "tour"])
+def test_a_design_that_closes_is_told_how_far_each_input_may_get_worse(text: str) -> None:
+    answer, asked = found(text), question(text)
+    assert answer.closes
+    assert answer.questions == ("fail",)
+    rows = rows_of(answer.reached, "fail")
+    assert len(rows) > 30
+    for row in rows[::3] + [row for row in rows if row["jump"]]:
+        name = row["quantity"]
+        closing, failing = (at(asked, {name: row[end]}) for end in ("value", "beyond"))
+        if row["note"].startswith("any change at all"):
+            closing, failing = failing, closing
+            assert row["beyond"] == row["today"]
+        else:
+            assert abs(row["value"] - row["beyond"]) <= LIMIT * abs(row["value"])
+        assert closing["closes"], name
+        assert not failing["closes"], name
+        assert row["jump"] or abs(closing["margin"]) < LIMIT
+        assert row["value"] != row["today"]
+
+
+def test_every_numeric_input_that_moves_the_margin_is_told_and_no_other() -> None:
+    """Each input of the design, moved a little by the test itself, is in one of the two lists if it counts."""
+    text = SHORT["mass"]
+    answer, asked = found(text), question(text)
+    told = {*answer.reached["quantity"], *answer.missed["quantity"]}
+    today = float(asked.reference["margin"])
+    for item in breakeven.subjects(asked):
+        step = 0.02 * (item.most - item.today if item.most > item.today else item.least - item.today)
+        if abs(float(at(asked, {item.name: item.today + step})["margin"]) - today) > 1e-6:
+            assert item.name in told, item.name
+    assert {
+        "stack_efficiency",
+        "extraction_energy",
+        "launch_mass",
+        "electrolysis_bipropellant.engine_mass",
+    } <= told
+    assert not told & {
+        "departure_policy",
+        "storage_is_liquid",
+        "window_wait",
+        "thruster_losses",
+        "payload_power_",
+    }
+    for row in rows_of(answer.missed, "close"):
+        assert at(asked, {row["quantity"]: row["value"]})["margin"] == pytest.approx(row["margin"], abs=1e-9)
+        assert today <= row["margin"] < 0.0
+
+
+def test_more_mass_allowed_or_less_mass_built_makes_a_heavy_craft_close() -> None:
+    rows = {row["quantity"]: row for row in rows_of(found(SHORT["mass"]).reached, "close")}
+    reference = question(SHORT["mass"]).reference
+    assert rows["launch_mass"]["value"] == pytest.approx(float(reference["start_mass"]), rel=1e-6)
+    assert rows["launch_mass"]["change"] > 0.0
+    for name in ("payload_mass", "system_margin", "maturity_margin", "structure_fraction"):
+        if name in rows:
+            assert rows[name]["change"] < 0.0
+    assert rows["specific_impulse_change"]["change"] > 0.0
+
+
+def test_ranks_follow_the_rule() -> None:
+    table = found(ROOMY).reached
+    inside = (table["inside"] == "range").to_numpy()
+    count = int(inside.sum())
+    assert 0 < count < len(table)
+    assert inside[:count].all()
+    for part in (table[:count], table[count:]):
+        measured = part[part["measure"] != "bounds"]
+        assert (np.diff(measured["distance"]) >= 0.0).all()
+    held = table[:count]
+    assert ((held["low"] <= held["value"]) & (held["value"] <= held["high"])).all()
+    assert ((table["least"] <= table["value"]) & (table["value"] <= table["most"])).all()
+    assert list(table["rank"]) == list(range(1, len(table) + 1))
+
+
+def test_nothing_is_missing_in_the_tables() -> None:
+    for text in (ROOMY, SHORT["mass"], SHORT["thrust"]):
+        for table in (found(text).reached, found(text).missed):
+            assert not table.isna().any().any()
+            numbers = table.select_dtypes("number").to_numpy(dtype=np.float64)
+            assert np.isfinite(numbers).all()
+
+
+def test_a_jump_to_another_window_is_bracketed_and_told_with_both_dates() -> None:
+    """With a short wait the first cheap departure is lost at once when refuelling takes a little longer."""
+    text = ROOMY.replace("flight_time =", 'maximum_wait = "200 d"\nflight_time =')
+    answer, asked = found(text), question(text)
+    jumps = [row for row in rows_of(answer.reached, answer.questions[-1]) if "departure" in row["note"]]
+    assert jumps
+    for row in jumps:
+        ends = [at(asked, {row["quantity"]: row[end]}) for end in ("value", "beyond")]
+        dates = sorted(format_date(float(end["departure_date_1"])) for end in ends)
+        assert sorted(word for word in row["note"].split() if word.startswith("20")) == dates
+        assert ends[0]["closes"] != ends[1]["closes"]
+        assert abs(row["value"] - row["beyond"]) <= LIMIT * abs(row["value"])
+
+
+def test_of_two_crossings_the_one_nearest_to_today_is_told() -> None:
+    """A larger array feeds the plant and weighs more: the margin rises and falls, and today's value is outside."""
+    text = SHORT["freezing"]
+    row = next(row for row in rows_of(found(text).reached, "close") if row["quantity"] == "array_area")
+    areas = np.geomspace(row["today"], row["value"], 400)[:-1]
+    asked = question(text)
+    table = engine.evaluate(asked.study, asked.mission, asked.architecture, {"array_area": areas})
+    assert not table["closes"].any()
+
+
+def test_a_design_that_barely_closes_is_asked_both_ways() -> None:
+    heavy = SHORT["mass"]
+    mass = float(question(heavy).reference["start_mass"]) * 1.005
+    text = heavy.replace('"950 kg"', f'"{mass:.3f} kg"')
+    answer, asked = found(text), question(text)
+    assert answer.questions == ("spare", "fail")
+    row = next(row for row in rows_of(answer.reached, "spare") if row["quantity"] == "launch_mass")
+    spare = breakeven.comfortable()
+    assert row["value"] == pytest.approx(mass * (1.0 + spare) / 1.005, rel=1e-6)
+    assert at(asked, {"launch_mass": row["value"]})["margin"] == pytest.approx(spare, abs=1e-6)
+    row = next(row for row in rows_of(answer.reached, "fail") if row["quantity"] == "launch_mass")
+    assert row["value"] == pytest.approx(mass / 1.005, rel=1e-6)
+
+
+def test_points_of_a_pair_lie_on_the_edge_of_closing() -> None:
+    asked = question(SHORT["mass"])
+    names = ("specific_impulse_change", "electrolysis_bipropellant.engine_mass")
+    for pair in (("system_margin", "array_areal_mass"), names):
+        curve = breakeven.boundary(asked, pair)
+        assert len(curve.points) > 10
+        assert len(curve.segments) >= len(curve.points) - 2
+        for place in range(0, len(curve.points), 7):
+            on, off = curve.points[place], curve.beyond[place]
+            closing, short = (at(asked, dict(zip(pair, map(float, end), strict=True))) for end in (on, off))
+            assert closing["closes"]
+            assert not short["closes"]
+            assert curve.jump[place] or abs(closing["margin"]) < LIMIT
+        inside = (curve.x[0] <= curve.points[:, 0]) & (curve.points[:, 0] <= curve.x[-1])
+        assert inside.all()
+        for name, values in zip(pair, (curve.x, curve.y), strict=True):
+            item = breakeven.subject(asked, name)
+            assert values[0] <= item.low
+            assert item.high <= values[-1]
+
+
+def test_pairs_that_cannot_be_moved_together_are_refused() -> None:
+    asked = question(SHORT["mass"])
+    with pytest.raises(TradespaceError, match="extraction_energy replaces ice_fraction"):
+        breakeven.boundary(asked, ("ice_fraction", "extraction_energy"))
+    with pytest.raises(TradespaceError, match="named twice"):
+        breakeven.boundary(asked, ("ice_fraction", "ice_fraction"))
+    with pytest.raises(UnknownNameError, match="ice_fraction"):
+        breakeven.boundary(asked, ("ice_fractio", "payload_mass"))
+
+
+def test_one_architecture_takes_few_evaluations() -> None:
+    assert found(SHORT["mass"]).evaluated < 25_000
+
+
+def told(*arguments: str) -> str:
+    result = CliRunner().invoke(main, ["breakeven", *arguments])
+    assert result.exit_code == 0, result.output
+    return result.stdout
+
+
+@pytest.fixture(scope="module")
+def study_file(tmp_path_factory: pytest.TempPathFactory) -> str:
+    path = tmp_path_factory.mktemp("studies") / "short_of_time.toml"
+    path.write_text(SHORT["time"], encoding="utf-8")
+    return str(path)
+
+
+def test_the_command_says_what_it_takes(study_file: str) -> None:
+    text = told(study_file, "--architecture", "electrolysis_bipropellant")
+    row = rows_of(found(SHORT["time"]).reached, "close")[0]
+    assert "does not close: time" in text
+    assert row["quantity"] in text
+    assert "cannot do it alone" in text
+    assert "Ranked by reach" in text
+    content = json.loads(told(study_file, "--architecture", "electrolysis_bipropellant", "--json"))
+    one = content["architectures"]["electrolysis_bipropellant"]
+    first = one["close"]["reached"][0]
+    assert first["quantity"] == row["quantity"]
+    assert first["rank"] == 1
+    assert one["close"]["out_of_reach"]
+
+
+def test_the_command_draws_the_line_between_two_inputs(study_file: str) -> None:
+    row = rows_of(found(SHORT["time"]).reached, "close")[0]
+    pair = ("--pair", row["quantity"], "payload_mass")
+    arguments = (study_file, "--architecture", "electrolysis_bipropellant", *pair)
+    assert "of the plane closes" in told(*arguments)
+    curve = json.loads(told(*arguments, "--json"))["architectures"][0]["curve"]
+    assert curve
+    assert all(point["jump"] or abs(point["margin"]) < LIMIT for point in curve)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("--architecture", "electrolysis_bipropelant"), "electrolysis_bipropellant"),
+        (("--pair", "payload_mas", "array_power"), "payload_mass"),
+        (("--pair", "array_power", "array_power"), "named twice"),
+    ],
+)
+def test_wrong_names_are_answered_in_one_line(
+    study_file: str, arguments: tuple[str, ...], words: str
+) -> None:
+    result = CliRunner().invoke(main, ["breakeven", study_file, *arguments])
+    assert result.exit_code == 2
+    assert words in result.stderr
+    assert len(result.stderr.strip().splitlines()) == 1
