@@ -110,7 +110,9 @@ def _with_free_ratio(study: Study, architecture: str) -> Study:
     return dataclasses.replace(study, values=values, thrusters={**study.thrusters, architecture: free})
 
 
-def break_even(study: Study, mission: Mission, architecture: str) -> BreakEven:
+def break_even(
+    study: Study, mission: Mission, architecture: str, names: Sequence[str] | None = None
+) -> BreakEven:
     """The value of each input alone at which a design would close, or would stop closing.
 
     Parameters
@@ -119,10 +121,17 @@ def break_even(study: Study, mission: Mission, architecture: str) -> BreakEven:
         The question, and what was looked up for it.
     architecture : str
         One of the study's.
+    names : sequence of str, optional
+        Inputs of interest; all of them when not given.
+
+    Raises
+    ------
+    UnknownNameError
+        If the study has no such architecture, or the design no such input.
     """
     question = question_of(study, mission, architecture)
     bench, margin = Bench(question), float(question.reference["margin"])
-    inputs = subjects(question)
+    inputs = subjects(question) if names is None else [subject(question, name) for name in names]
     reached, missed = [], []
     for name, goal in goals_of(margin).items():
         crossings, best = search(bench, inputs, goal, margin)

@@ -130,23 +130,24 @@ def _peaks(
     Where the goal is reached after all, on a stretch narrower than the scan, there is a crossing.
     """
     crossings: list[Crossing] = []
+    best: list[Best] = []
     points = int(constants.value("refine_points", SETTINGS))
-    for _ in range(int(constants.value("peak_rounds", SETTINGS))):
+    for rounds in range(int(constants.value("peak_rounds", SETTINGS)) + 1):
         trials = []
         for item, values, heights in peaks:
             place = goal.best(heights)
-            ends = values[max(place - 1, 0)], values[min(place + 1, values.size - 1)]
-            trials.append((item, np.linspace(*ends, points)))
-        finer = bench.margins(trials)
-        going = []
-        for (item, grid), margin in zip(trials, finer, strict=True):
+            if rounds == 0 and place in {0, values.size - 1}:  # today's value or the bound
+                best.append(Best(item, float(values[place]), float(heights[place])))
+            else:
+                ends = values[max(place - 1, 0)], values[min(place + 1, values.size - 1)]
+                trials.append((item, np.linspace(*ends, points)))
+        peaks = []
+        for (item, grid), margin in zip(trials, bench.margins(trials), strict=True):
             found = _first(item, grid, goal.reached(margin))
             if found is not None:
                 crossings.append(found)
             else:
-                going.append((item, grid, margin))
-        peaks = going
-    best = []
+                peaks.append((item, grid, margin))
     for item, values, heights in peaks:
         place = goal.best(heights)
         best.append(Best(item, float(values[place]), float(heights[place])))
