@@ -817,7 +817,7 @@ class TestGiven:
     def test_gas_storage_uses_the_gas_tanks_and_its_own_thrust(self) -> None:
         at = conditions()
         item = Architecture("given", GIVEN["given_gas"])
-        store, other = item.hop_engine(at), bipropellant("gas").hop_engine(at)
+        store, other = item.hop_engine(at), bipropellant("gas", "left").hop_engine(at)
         assert store is not None and other is not None
         np.testing.assert_array_equal(store.tank_factor, other.tank_factor)
         np.testing.assert_array_equal(store.specific_volume, other.specific_volume)
