@@ -173,10 +173,10 @@ class Architecture:
     def performance(self, conditions: Conditions) -> Performance:
         """The cruise thruster with its water, tanks and splitting, for each design."""
         conditions = self._at_its_ratio(conditions)
-        engine = self.engine(conditions)
-        book = book_of(conditions, self.thruster.feed, self.keeping, engine.exhaust_velocity)
         at_stop = self.storage in {"gas", "liquid"} and self.thruster.feed in SPLIT_FEEDS
         live_split = self.thruster.feed in SPLIT_FEEDS and not at_stop
+        engine = self._engine_beside_splitting(conditions) if live_split else self.engine(conditions)
+        book = book_of(conditions, self.thruster.feed, self.keeping, engine.exhaust_velocity)
         engine_power = engine.power_per_thrust * engine.exhaust_velocity / book.drawn
         split_power = conditions.split_energy * (1.0 if live_split else 0.0)
         auxiliary = 1.0 + engine.auxiliary_share
@@ -210,6 +210,16 @@ class Architecture:
             if item.name in {field_.name for field_ in dataclasses.fields(Performance)} - set(numbers)
         }
         return filled(Performance, conditions, {**same, **numbers})
+
+    def _engine_beside_splitting(self, conditions: Conditions) -> Engine:
+        """The engine built for its own share of the live power, where it is fed one of the gases as they are split."""
+        engine = self.engine(conditions)
+        if self.thruster.feed == "gases":
+            return engine  # what it burns is all the power there is
+        drawn = book_of(conditions, self.thruster.feed, self.keeping, engine.exhaust_velocity).drawn
+        own = engine.power_per_thrust * engine.exhaust_velocity / drawn
+        share = own / np.maximum(own + conditions.split_energy, 1e-30) / (1.0 + engine.auxiliary_share)
+        return self.engine(dataclasses.replace(conditions, live_power=conditions.live_power * share))
 
     def _tanks(
         self, conditions: Conditions, book: Book, *, at_stop: bool
