@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from tradespace.constants import value
 from tradespace.thrusters import register
-from tradespace.thrusters.contract import Conditions, Engine, Keeping
+from tradespace.thrusters.contract import Conditions, Engine, Keeping, Store
 from tradespace.thrusters.electric_units import steady_units
+from tradespace.thrusters.stores import stored_gas_engine
 from tradespace.thrusters.values import table_ranges
 
 
@@ -35,9 +36,11 @@ class HydrogenMagnetoplasmadynamic:
             self.name, conditions, "thrust_efficiency", value("molar_mass_hydrogen"), whole=False
         )
 
-    def hop_engine(self, conditions: Conditions, keeping: Keeping) -> None:
-        """None: its thrust comes from live power alone."""
-        del conditions, keeping
+    def hop_engine(self, conditions: Conditions, keeping: Keeping) -> Store | None:
+        """The arc needs live power; a craft that keeps all its gas hops on the landing engine, any other not at all."""
+        if keeping.storage not in {"gas", "liquid"}:
+            return None
+        return stored_gas_engine(conditions, keeping)
 
     def ranges(self) -> dict[str, tuple[float, float]]:
         """What-if ranges from the table."""

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from tradespace.constants import value
 from tradespace.thrusters import register
-from tradespace.thrusters.contract import Conditions, Engine, Keeping
+from tradespace.thrusters.contract import Conditions, Engine, Keeping, Store
 from tradespace.thrusters.electric_units import steady_units
+from tradespace.thrusters.stores import stored_gas_engine
 from tradespace.thrusters.values import table_ranges
 
 
@@ -33,9 +34,11 @@ class OxygenHall:
             self.name, conditions, "anode_efficiency", value("molar_mass_oxygen"), whole=False
         )
 
-    def hop_engine(self, conditions: Conditions, keeping: Keeping) -> None:
-        """None: its thrust comes from live power alone."""
-        del conditions, keeping
+    def hop_engine(self, conditions: Conditions, keeping: Keeping) -> Store | None:
+        """Its beam needs live power; a craft that keeps all its gas hops on the landing engine, not otherwise."""
+        if keeping.storage not in {"gas", "liquid"}:
+            return None
+        return stored_gas_engine(conditions, keeping)
 
     def ranges(self) -> dict[str, tuple[float, float]]:
         """What-if ranges from the table."""
