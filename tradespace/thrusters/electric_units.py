@@ -69,13 +69,12 @@ def steady_units(
         each_passes = broadcast(erosion_throughput_kernel, speed, stated, number(name, "throughput_each"))
         numbers["throughput_life"] = np.minimum(each_passes * units, UNLIMITED)
     if "largest_flow_each" in rows:
-        numbers["thrust_limit"] = number(name, "largest_flow_each") * units * speed
+        limit = number(name, "largest_flow_each") * units * speed
+        numbers["thrust_limit"] = np.where(conditions.thruster_losses > 0.0, limit, UNLIMITED)
     return filled(Engine, conditions, numbers)
 
 
-def pulsed_units(
-    name: str, conditions: Conditions, molar_mass: FloatArray | float | None
-) -> Engine:  # None: each pulse has the same impulse
+def pulsed_units(name: str, conditions: Conditions, molar_mass: FloatArray | float | None) -> Engine:
     """A set of units that fire in pulses from banks of capacitors, at a rate that the live power sets.
 
     Parameters

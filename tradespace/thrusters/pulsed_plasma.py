@@ -21,7 +21,7 @@ class PulsedPlasma:
     feed = "water"
     storages = ("buffer", "water")
     exhaust = "ions and atoms of oxygen and hydrogen, and vapour"
-    rests_on = ("specific_impulse", "thrust_efficiency")
+    rests_on = ("specific_impulse", "thrust_efficiency", "pulse_life")
 
     def engine(self, conditions: Conditions) -> Engine:
         """The engine for each design.
