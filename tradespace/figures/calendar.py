@@ -12,8 +12,8 @@ import plotly.graph_objects as go
 from tradespace.campaign.records import SPIRAL
 from tradespace.evaluate.engine import priced_ends
 from tradespace.figures import style
-from tradespace.figures.choice import standing_design, standing_rows, value_of
-from tradespace.figures.designs import row_labels, state_words
+from tradespace.figures.choice import drawn_architectures, left_out_words, standing_design, value_of
+from tradespace.figures.designs import ROOMY, crowded, ranked_rows, row_labels, state_words
 from tradespace.figures.registry import captioned, figure
 from tradespace.itinerary import Leg, legs
 from tradespace.units import J2000, convert, format_date
@@ -30,9 +30,9 @@ BANDS = (
     ("cruise burn", style.VERMILLION, ""),
 )
 """What a campaign spends its time on, with colour and pattern; in the order of :func:`spans_of`."""
-ROW, GAP = 68, 0.35
+ROW, THIN_ROW, GAP = 68, 40, 0.35
 BAR = ROW * (1.0 - GAP)
-"""Height of a row and of its bar [px], and the share of a row between bars."""
+"""Height of a row (thin where there are many) and of its bar [px], and the share of a row between bars."""
 APART = 0.07
 """Landings nearer than this share of the time axis have no room for words above them."""
 POINTS = 1200
@@ -54,7 +54,7 @@ def hop_value(row: pd.Series, name: str, hop: int) -> float:
 @figure("timeline", title="The campaign, hop by hop", section="calendar", width=180)
 def timeline(results: Results) -> go.Figure | None:
     """Bands of refuelling, waiting and flight of the design that stands for each architecture."""
-    rows = standing_rows(results)
+    rows = ranked_rows(results)
     names = list(rows)
     if not names:
         return None
@@ -63,7 +63,7 @@ def timeline(results: Results) -> go.Figure | None:
         text + survival_words(rows[name])
         for name, text in zip(names, row_labels(results, names), strict=True)
     ]
-    drawn = style.styled(go.Figure(), round(ROW * (len(names) + 0.25)) + 110)
+    drawn = style.styled(go.Figure(), round(height_of(names) * (len(names) + 0.25)) + 110)
     found: dict[str, list[tuple[str, float, float, str]]] = {kind: [] for kind, _, _ in BANDS}
     for name, text in zip(names, labels, strict=True):
         for hop in range(1, results.mission.hops + 1):
@@ -107,10 +107,15 @@ def timeline(results: Results) -> go.Figure | None:
             xanchor="right",
         )
     drawn.update_layout(barmode="overlay", bargap=GAP)
-    drawn.update_yaxes(showgrid=False, range=[len(names) - 0.5, -0.75], type="category")
-    for name, text in zip(names, labels, strict=True):
+    drawn.update_yaxes(showgrid=False, range=[len(names) - 0.5, -0.75], type="category", **crowded(names))
+    for name, text in zip(names, labels, strict=True) if len(names) <= ROOMY else ():
         mark_chances(drawn, results, rows[name], text)
     return captioned(drawn, timeline_words(results, names) + state_words(results))
+
+
+def height_of(names: list[str]) -> int:
+    """Height of a row [px]."""
+    return ROW if len(names) <= ROOMY else THIN_ROW
 
 
 def spans_of(results: Results, row: pd.Series, hop: int) -> list[tuple[str, float, float]]:
@@ -238,6 +243,7 @@ def timeline_words(results: Results, names: list[str]) -> str:
         parts.append(f"{style.title_of(results, name)} lands for the last time after {length}{share}")
     found = "; ".join(parts) if parts else "No architecture finishes the route"
     chance = " Chance: to complete the route; above a landing, to have come so far." if parts else ""
+    chance = chance if len(names) <= ROOMY else " Chance: to complete the route." if parts else ""
     return (
         f"Best design of each architecture; bars that reach the right edge go on beyond it. {found}.{chance}"
     )
@@ -294,7 +300,7 @@ def hop_windows(results: Results) -> go.Figure | None:
     drawn.update_xaxes(range=[moment(results.mission.start_date), moment(results.mission.horizon)])
     style.one_scale(drawn, "x")
     drawn.update_yaxes(title_text="Both cruise burns<br>(km/s)")
-    return captioned(drawn, window_words(results, capacity))
+    return captioned(drawn, window_words(results, capacity) + left_out_words(results, drawn_architectures(results)))
 
 
 def legs_of(results: Results) -> dict[int, Leg]:
@@ -327,7 +333,7 @@ def capacities(results: Results) -> list[float]:
 def chosen_dates(drawn: go.Figure, results: Results, hop: int, spot: dict[str, int]) -> list[float]:
     """Mark the date and the price of each architecture's hop; the prices marked [km/s]."""
     marked = []
-    for name in results.architectures:
+    for name in drawn_architectures(results):
         row, closes = standing_design(results, name)
         if row is None:
             continue

@@ -8,6 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from tradespace.comparison import first_shown
+from tradespace.comparison import standing_design as standing_design  # noqa: PLC0414  (where figures look for it)
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -16,6 +19,8 @@ if TYPE_CHECKING:
 
 EDGE = -1e-9
 """Margin at which the closure boundary is drawn: a link that has exactly what it needs closes [1]."""
+PANELS = 6
+"""Architectures for which a figure of panels or lines has room."""
 CLIP = 1.0
 """Margins beyond this are drawn in the last colour [1]."""
 
@@ -94,26 +99,6 @@ def longest_drawn(results: Results) -> float:
     return 3.0 * (results.study.horizon - results.study.start_date)
 
 
-def standing_design(results: Results, architecture: str) -> tuple[pd.Series | None, bool]:
-    """The design that stands for an architecture, and whether it closes.
-
-    The best closing design; if none closes, the one nearest to closing; without a sweep, the reference.
-    """
-    best = results.best(architecture)
-    if best is not None:
-        return best, True
-    for rows in (
-        results.candidates(architecture),
-        results.baseline[results.baseline["architecture"] == architecture],
-    ):
-        margin = rows["margin"].to_numpy(dtype=np.float64)
-        if rows.empty or not np.isfinite(margin).any():
-            continue
-        row = rows.iloc[int(np.nanargmax(margin))]
-        return row, bool(row["closes"])
-    return None, False
-
-
 def standing_rows(results: Results) -> dict[str, pd.Series]:
     """The design that stands for each architecture that has one."""
     found = {}
@@ -134,3 +119,21 @@ def value_of(results: Results, row: pd.Series, name: str) -> float:
     if name in baseline.columns and not baseline.empty and pd.notna(baseline.iloc[0][name]):
         return float(baseline.iloc[0][name])
     return float("nan")
+
+
+def drawn_architectures(results: Results, among: list[str] | None = None, most: int = PANELS) -> list[str]:
+    """The architectures a figure of panels or lines draws: all, or as many as it has room for."""
+    return first_shown(results, list(results.architectures if among is None else among), most)
+
+
+def left_out_words(results: Results, drawn: list[str], among: list[str] | None = None) -> str:
+    """How many architectures a figure does not draw, why, and where their numbers are; empty when it draws all."""
+    asked = list(results.architectures if among is None else among)
+    missing = [name for name in asked if name not in drawn]
+    if not missing:
+        return ""
+    return (
+        f" Drawn: {len(drawn)} of {len(asked)} architectures, those that close by rank, then craft that do not refuel, "
+        f"then those nearest to closing; the other {len(missing)} are named, with their numbers, in the tables under "
+        "Verdict and The architectures side by side."
+    )

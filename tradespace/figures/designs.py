@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import plotly.graph_objects as go
 
+from tradespace.comparison import standings
 from tradespace.figures import style
-from tradespace.figures.choice import standing_design, standing_rows, value_of
+from tradespace.figures.choice import drawn_architectures, left_out_words, standing_design, standing_rows, value_of
 from tradespace.figures.registry import captioned, figure
 from tradespace.results import LINKS, placeholder
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from tradespace.results import Results
 
 ITEMS = (
@@ -27,38 +30,65 @@ ITEMS = (
     "landing_engine_mass",
     "thermal_mass",
 )
+ROOMY = 8
+"""Rows that leave room for titles in several lines."""
+NOT_CLOSING = "(does not close)"
+NAMED = 6
+"""Architectures that a caption names; of more it gives the number."""
 WIDEST = 3.0
 """Mass axis ends at this many times the launch mass [1]."""
 
 
 def state_words(results: Results) -> str:
     """Which architectures are shown by a design that does not close."""
-    open_names = [
-        style.title_of(results, name)
-        for name in results.architectures
-        if not standing_design(results, name)[1]
-    ]
-    return f" Shown by a design that does not close: {'; '.join(open_names)}." if open_names else ""
+    open_names = [name for name in results.architectures if not standing_design(results, name)[1]]
+    if len(open_names) > NAMED:
+        return f" {len(open_names)} architectures are shown by a design that does not close."
+    titles = "; ".join(style.title_of(results, name) for name in open_names)
+    return f" Shown by a design that does not close: {titles}." if titles else ""
 
 
 def row_labels(results: Results, names: list[str]) -> list[str]:
     """Titles for a category axis, with a word on those that do not close."""
+    if len(names) > ROOMY:
+        return [
+            style.wrapped(
+                style.title_of(results, name)
+                + ("" if standing_design(results, name)[1] else f" {NOT_CLOSING}"),
+                38,
+            )
+            for name in names
+        ]
     return [
         style.wrapped(style.title_of(results, name), 24)
-        + ("" if standing_design(results, name)[1] else "<br>(does not close)")
+        + ("" if standing_design(results, name)[1] else f"<br>{NOT_CLOSING}")
         for name in names
     ]
+
+
+def crowded(names: list[str]) -> dict[str, Any]:
+    """Smaller words on a category axis that holds many rows."""
+    return {"tickfont": {"size": 11}} if len(names) > ROOMY else {}
+
+
+def ranked_rows(results: Results) -> dict[str, pd.Series]:
+    """The design that stands for each architecture; the best first where there are many."""
+    rows = standing_rows(results)
+    if len(rows) <= ROOMY:
+        return rows
+    return {one.name: rows[one.name] for one in standings(results) if one.name in rows}
 
 
 @figure("mass_breakdown", title="Where the mass goes", section="designs", width=180)
 def mass_breakdown(results: Results) -> go.Figure | None:
     """Stacked mass of the design that stands for each architecture; margins and propellant apart."""
-    rows = standing_rows(results)
+    rows = ranked_rows(results)
     if not rows:
         return None
     names = list(rows)
     labels = row_labels(results, names)
-    drawn = style.styled(go.Figure(), 62 * len(names) + 220)
+    inside = (62 if len(names) <= ROOMY else 36) * len(names)
+    drawn = style.styled(go.Figure(), inside + 220)
     colours = (style.BLACK, *style.TOL_MUTED)
     layers = [(item, colours[place], "") for place, item in enumerate(ITEMS)]
     layers += [("growth_mass", style.GREY, "x"), ("propellant_mass", style.SKY, "/")]
@@ -136,10 +166,10 @@ def mass_breakdown(results: Results) -> go.Figure | None:
                 borderpad=2,
                 font={"size": 11},
             )
-    drawn.update_layout(barmode="stack", legend={"y": -0.16, "yanchor": "top", "traceorder": "normal"})
+    drawn.update_layout(barmode="stack", legend={"y": -65 / inside, "yanchor": "top", "traceorder": "normal"})
     drawn.update_layout(margin={"t": 40, "b": 150})
     drawn.update_xaxes(title_text="Mass (kg)", range=[0, end])
-    drawn.update_yaxes(showgrid=False, autorange="reversed", type="category")
+    drawn.update_yaxes(showgrid=False, autorange="reversed", type="category", **crowded(names))
     return captioned(
         drawn,
         mass_words(results, names, {name: mass for name, mass in wet.items() if not endless[name]}, starts)
@@ -164,9 +194,10 @@ def mass_words(results: Results, names: list[str], wet: dict[str, float], starts
 @figure("margins", title="Room left on each link", section="designs", width=180)
 def margins(results: Results) -> go.Figure | None:
     """Margin of every link for the design that stands for each architecture."""
-    rows = standing_rows(results)
-    if not rows:
+    every = standing_rows(results)
+    if not every:
         return None
+    rows = {name: every[name] for name in drawn_architectures(results, list(every))}
     titles = [
         style.title_of(results, name) + ("" if standing_design(results, name)[1] else " (does not close)")
         for name in rows
@@ -228,5 +259,6 @@ def margins(results: Results) -> go.Figure | None:
         "Least margin of each link over the route; bars are cut at 2, figures are not. Tightest: "
         + "; ".join(findings)
         + "."
+        + left_out_words(results, list(rows), list(every))
     )
     return captioned(drawn, caption)

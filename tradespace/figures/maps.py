@@ -9,7 +9,18 @@ import numpy as np
 import plotly.graph_objects as go
 
 from tradespace.figures import style
-from tradespace.figures.choice import CLIP, EDGE, Cells, cells, crosses_edge, map_axes, other_axes, points
+from tradespace.figures.choice import (
+    CLIP,
+    EDGE,
+    Cells,
+    cells,
+    crosses_edge,
+    drawn_architectures,
+    left_out_words,
+    map_axes,
+    other_axes,
+    points,
+)
 from tradespace.figures.registry import captioned, figure
 from tradespace.results import LINKS, placeholder
 
@@ -45,11 +56,11 @@ def folded_words(results: Results) -> str:
     return f" Each cell shows the best margin over {names}."
 
 
-def closing_words(results: Results) -> str:
-    """How much of the sweep closes, per architecture."""
+def closing_words(results: Results, names: list[str]) -> str:
+    """How much of the sweep closes, for some architectures."""
     counts = results.counts()
     parts = []
-    for name in results.architectures:
+    for name in names:
         total, closing = int(counts["designs"][name]), int(counts["closing"][name])
         part = style.percent(closing / total) if closing else "none"
         parts.append(f"{style.title_of(results, name)} {part}")
@@ -137,7 +148,7 @@ def closure_map(results: Results) -> go.Figure | None:
     if len(found_axes) < 2:
         return margin_lines(results, found_axes[0]) if found_axes else None
     axes = (found_axes[0], found_axes[1])
-    names = results.architectures
+    names = drawn_architectures(results)
     drawn = style.panels([style.title_of(results, name) for name in names])
     legend = {"line": True, "best": True}
     for index, name in enumerate(names):
@@ -180,7 +191,8 @@ def closure_map(results: Results) -> go.Figure | None:
         "white is the edge, and shades lie close together there."
         + folded_words(results)
         + " "
-        + closing_words(results)
+        + closing_words(results, names)
+        + left_out_words(results, names)
     )
     return captioned(with_scales(drawn, results, axes, len(names)), caption)
 
@@ -203,7 +215,8 @@ def margin_lines(results: Results, axis: str) -> go.Figure:
     """Smallest margin against the only swept variable."""
     drawn = style.panels([""], 420)
     grid = points(results, axis)
-    for name in results.architectures:
+    names = drawn_architectures(results)
+    for name in names:
         rows = results.designs[results.designs["architecture"] == name].sort_values(axis)
         best = rows.groupby(axis)["margin"].max()
         colour, symbol, dash = style.looks(results, name)
@@ -222,7 +235,7 @@ def margin_lines(results: Results, axis: str) -> go.Figure:
         drawn.update_xaxes(**axis_of(results, axis))
     drawn.update_xaxes(title_text=style.axis_title(axis))
     drawn.update_yaxes(title_text="Smallest margin, cut at −1 and 3 (–)")
-    return captioned(drawn, f"Designs above the line close. {closing_words(results)}")
+    return captioned(drawn, f"Designs above the line close. {closing_words(results, names)}{left_out_words(results, names)}")
 
 
 @figure("limiting_link_map", title="Which link binds", section="closure", width=180)
@@ -232,7 +245,7 @@ def limiting_link_map(results: Results) -> go.Figure | None:
     if len(found_axes) < 2:
         return None
     axes = (found_axes[0], found_axes[1])
-    names, limited = results.architectures, results.designs["limited_by"].astype(str).to_numpy()
+    names, limited = drawn_architectures(results), results.designs["limited_by"].astype(str).to_numpy()
     drawn = style.panels([style.title_of(results, name) for name in names])
     present: dict[str, int] = {}
     keys: dict[str, tuple[float, float, dict[str, int]]] = {}
@@ -289,7 +302,9 @@ def limiting_link_map(results: Results) -> go.Figure | None:
         },
         legend={"itemclick": False, "itemdoubleclick": False, "itemsizing": "constant"},
     )
-    return captioned(with_scales(drawn, results, axes, len(names)), binding_words(results, present))
+    return captioned(
+        with_scales(drawn, results, axes, len(names)), binding_words(results, present) + left_out_words(results, names)
+    )
 
 
 def binding_words(results: Results, present: dict[str, int]) -> str:

@@ -10,6 +10,7 @@ import plotly.graph_objects as go
 
 from tradespace.errors import UnknownNameError
 from tradespace.figures import style
+from tradespace.figures.choice import drawn_architectures, left_out_words
 from tradespace.figures.registry import captioned, figure
 from tradespace.quantities import quantity
 
@@ -62,8 +63,9 @@ def tornado(results: Results, metric: str) -> go.Figure | None:
         return None
     table = results.sensitivity.tornado
     table = table[table["metric"] == metric]
-    chosen = {name: widest(table[table["architecture"] == name]) for name in results.architectures}
-    chosen = {name: rows for name, rows in chosen.items() if not rows.empty}
+    moved = {name: widest(table[table["architecture"] == name]) for name in results.architectures}
+    able = [name for name, rows in moved.items() if not rows.empty]
+    chosen = {name: moved[name] for name in drawn_architectures(results, able)}
     if not chosen:
         return None
     drawn = style.panels(
@@ -111,6 +113,7 @@ def tornado(results: Results, metric: str) -> go.Figure | None:
         f"end of its range; the {BARS} widest are shown.{better} The widest bar belongs to: "
         + "; ".join(findings)
         + "."
+        + left_out_words(results, list(chosen), able)
     )
     return captioned(drawn, caption)
 
@@ -124,7 +127,8 @@ def exchange_rates(results: Results) -> go.Figure | None:
     known = np.isfinite(table["days_per_hop"].to_numpy(dtype=np.float64)) | table["jump"].to_numpy(dtype=bool)
     table = table[known]
     moved = table[table["jump"].to_numpy(dtype=bool) | (table["days_per_hop"] != 0.0)]
-    names = [name for name in results.architectures if (moved["architecture"] == name).any()]
+    able = [name for name in results.architectures if (moved["architecture"] == name).any()]
+    names = drawn_architectures(results, able)
     if not names:
         return None
     longest = max(table[table["architecture"] == name]["step"].nunique() for name in names)
@@ -154,7 +158,7 @@ def exchange_rates(results: Results) -> go.Figure | None:
         range=[-1.1 * edge, 1.1 * edge],
     )
     drawn.update_yaxes(tickfont={"size": 11}, type="category", autorange="reversed")
-    return captioned(drawn, exchange_words(results, table))
+    return captioned(drawn, exchange_words(results, table) + left_out_words(results, names, able))
 
 
 def exchange_marks(

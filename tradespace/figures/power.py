@@ -8,7 +8,16 @@ import numpy as np
 import plotly.graph_objects as go
 
 from tradespace.figures import style
-from tradespace.figures.choice import CLIP, EDGE, crosses_edge, longest_drawn, points, swept
+from tradespace.figures.choice import (
+    CLIP,
+    EDGE,
+    crosses_edge,
+    drawn_architectures,
+    left_out_words,
+    longest_drawn,
+    points,
+    swept,
+)
 from tradespace.figures.registry import captioned, figure
 
 if TYPE_CHECKING:
@@ -23,7 +32,9 @@ def power_efficiency_map(results: Results) -> go.Figure | None:
     """Refuel time as iso-lines over array power at 1 au and stack efficiency, with the closure boundary."""
     if results.sensitivity is None:
         return None
-    maps = [item for item in results.sensitivity.power_maps if refuels_somewhere(item)]
+    mapped = [item.architecture for item in results.sensitivity.power_maps if refuels_somewhere(item)]
+    names = drawn_architectures(results, mapped)
+    maps = [item for item in results.sensitivity.power_maps if item.architecture in names]
     if not maps:
         return None
     titles = [style.title_of(results, item.architecture) for item in maps]
@@ -93,7 +104,7 @@ def power_efficiency_map(results: Results) -> go.Figure | None:
     style.label_outer(drawn, len(maps), style.axis_title("array_power"), style.axis_title("stack_efficiency"))
     drawn.update_xaxes(showgrid=False)
     drawn.update_yaxes(showgrid=False)
-    return captioned(drawn, power_words(results))
+    return captioned(drawn, power_words(results, names) + left_out_words(results, names, mapped))
 
 
 def refuels_somewhere(item: PowerMap) -> bool:
@@ -156,11 +167,11 @@ def iso_line(x: Any, y: Any, days: Any, tick: float) -> go.Contour:
     )
 
 
-def power_words(results: Results) -> str:
+def power_words(results: Results, names: list[str]) -> str:
     """Shortest refuelling on each map that closes."""
     parts = []
     for item in results.sensitivity.power_maps if results.sensitivity else ():
-        if not refuels_somewhere(item):
+        if item.architecture not in names:
             continue
         closing = (item.margin >= EDGE) & np.isfinite(item.refuel_time)
         title = style.title_of(results, item.architecture)
@@ -184,7 +195,8 @@ def power_words(results: Results) -> str:
 def refuel_time(results: Results) -> go.Figure | None:
     """Longest refuelling against array area or power, log-log, one line per architecture that refuels."""
     axis = next((name for name in ("array_power", "array_area") if name in swept(results)), None)
-    names = [name for name in results.architectures if style.refuels(results, name)]
+    water = [name for name in results.architectures if style.refuels(results, name)]
+    names = drawn_architectures(results, water)
     if axis is None or not names:
         return None
     grid = points(results, axis)
@@ -227,7 +239,7 @@ def refuel_time(results: Results) -> go.Figure | None:
         "Shortest refuelling among all designs with that array (longest stop of the route). Filled "
         "marks: at least one such "
         "design closes; open marks: none does. Over the sweep: " + "; ".join(findings) + "."
-    )
+    ) + left_out_words(results, names, water)
     return captioned(drawn, caption)
 
 

@@ -16,6 +16,9 @@ import numpy as np
 import plotly.graph_objects as go
 from plotly.subplots import make_subplots
 
+from tradespace.comparison import first_shown
+from tradespace.comparison import refuels as refuels  # noqa: PLC0414  (looked up here by every figure)
+from tradespace.comparison import title_of as title_of  # noqa: PLC0414
 from tradespace.quantities import quantity
 from tradespace.units import convert
 
@@ -27,6 +30,7 @@ OKABE_ITO = ("#0072B2", "#D55E00", "#009E73", "#CC79A7", "#E69F00", "#56B4E9", B
 BLUE, VERMILLION, GREEN, PURPLE, ORANGE, SKY, _ = OKABE_ITO
 TOL_MUTED = (
     "#CC6677", "#332288", "#DDCC77", "#117733", "#88CCEE", "#882255", "#44AA99", "#999933", "#AA4499",
+    "#DDDDDD",
 )  # fmt: skip
 TOL_RED_BLUE = (
     "#B2182B", "#D6604D", "#F4A582", "#FDDBC7", "#F7F7F7", "#D1E5F0", "#92C5DE", "#4393C3", "#2166AC",
@@ -157,21 +161,14 @@ def percent(fraction: float) -> str:
     return "–" if not math.isfinite(fraction) else f"{number(100 * fraction, 2)}{NARROW}%"
 
 
-def title_of(results: Results, architecture: str) -> str:
-    """The title of an architecture in words, not escaped."""
-    thruster = results.study.thrusters.get(architecture)
-    return str(thruster.title) if thruster is not None else architecture.replace("_", " ")
-
-
-def refuels(results: Results, architecture: str) -> bool:
-    """Whether an architecture mines its propellant at each stop."""
-    thruster = results.study.thrusters.get(architecture)
-    return bool(thruster.refuels) if thruster is not None else True
-
-
 def looks(results: Results, architecture: str) -> tuple[str, str, str]:
-    """Colour, marker and dash that belong to an architecture in every figure."""
-    place = results.architectures.index(architecture)
+    """Colour, marker and dash that belong to an architecture in every figure.
+
+    The first ones shown have colours of their own; further ones share a colour, but not its dash.
+    """
+    names = results.architectures
+    first = first_shown(results, names, len(OKABE_ITO))
+    place = [*first, *(name for name in names if name not in first)].index(architecture)
     return OKABE_ITO[place % len(OKABE_ITO)], SYMBOLS[place % len(SYMBOLS)], DASHES[place % len(DASHES)]
 
 

@@ -15,7 +15,7 @@ from tradespace import windows
 from tradespace.errors import EphemerisError, TransferError, UnknownNameError
 from tradespace.figures import style
 from tradespace.figures.calendar import capacities, hop_value, moment
-from tradespace.figures.choice import standing_design
+from tradespace.figures.choice import drawn_architectures, standing_design
 from tradespace.figures.registry import DrawnFigure, captioned, figure
 from tradespace.units import convert, format_date
 
@@ -109,7 +109,7 @@ def map_of(curve: WindowCurve, flight_time: tuple[float, float] | None) -> Windo
 def chosen(results: Results, hop: int) -> list[Mark]:
     """The window taken by the design that stands for each architecture."""
     curve, marks = results.mission.windows[hop - 1], []
-    for name in results.architectures:
+    for name in drawn_architectures(results):
         row, closes = standing_design(results, name)
         if row is None:
             continue

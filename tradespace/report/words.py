@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from tradespace.figures.choice import standing_design
+from tradespace.comparison import Standing, mark_words, standings
 from tradespace.figures.style import closes as verb
-from tradespace.figures.style import number, percent, quantity_text, refuels, title_of
+from tradespace.figures.style import number, percent, quantity_text, title_of
 from tradespace.figures.style import words as words_of
 from tradespace.results import placeholder
 
@@ -18,43 +17,8 @@ if TYPE_CHECKING:
 
     from tradespace.results import Results
 
-
-@dataclass(frozen=True)
-class Standing:
-    """Where one architecture stands."""
-
-    name: str
-    title: str
-    refuels: bool
-    designs: int
-    closing: int
-    row: pd.Series | None
-    """Best closing design, else the one nearest to closing."""
-    closes: bool
-
-
-def standings(results: Results) -> list[Standing]:
-    """Architectures, best first: closing ones by figure of merit, then the others by margin."""
-    counts = results.counts()
-    found = []
-    for name in results.architectures:
-        row, closes = standing_design(results, name)
-        total, closing = int(counts["designs"][name]), int(counts["closing"][name])
-        found.append(
-            Standing(name, title_of(results, name), refuels(results, name), total, closing, row, closes)
-        )
-    return sorted(found, key=lambda one: rank(results, one))
-
-
-def rank(results: Results, one: Standing) -> tuple[int, float]:
-    """Sorting key of a standing."""
-    if one.row is None:
-        return (2, 0.0)
-    if not one.closes:
-        return (1, -float(one.row["margin"]))
-    sign = 1.0 if results.study.figure_of_merit_better == "lower" else -1.0
-    merit = sign * float(one.row[results.study.figure_of_merit])
-    return (0, merit if np.isfinite(merit) else np.inf)
+NAMED = 4
+"""Closing architectures that the verdict names; more than these are left to the table below it."""
 
 
 def listed(words: list[str]) -> str:
@@ -126,26 +90,47 @@ def verdict(results: Results) -> tuple[str, bool]:
             "mission; nearest, "
             f"{shortfall(water[0])}.{beside}"
         ), False
-    best = closing[0]
-    row = best.row
-    assert row is not None
-    figure = words_of(results.study.figure_of_merit)
     who = f"all {len(water)}" if len(closing) == len(water) > 1 else f"{len(closing)} of the {len(water)}"
-    names = (
-        ""
-        if len(closing) == len(water) or len(closing) == 1
-        else f" ({listed([one.title for one in closing])})"
-    )
+    few = len(closing) < len(water) and 1 < len(closing) <= NAMED
+    names = f" ({listed([one.title for one in closing])})" if few else ""
     return (
-        f"Yes: {who} architectures that refuel {verb(len(closing))} this "
-        f"mission{names}; best by {figure}{at_conditions(results)} is {best.title} with "
-        f"{merit(results, best)}, limited by {row['limited_by']}{at_hop(row)} (margin "
-        f"{number(float(row['margin']), 2)}).{chances(results, row)}{beside}"
+        f"Yes: {who} architectures that refuel {verb(len(closing))} this mission{names}; "
+        f"{best_words(results, closing)}{beside}"
     ), True
 
 
-def chances(results: Results, row: pd.Series) -> str:
+def best_words(results: Results, closing: list[Standing]) -> str:
+    """The best of those whose performance has been shown, then the one that would win on what is assumed."""
+    figure = words_of(results.study.figure_of_merit)
+    first = closing[0]
+    best = next((one for one in closing if one.demonstrated), None)
+    if best is None:
+        return (
+            f"none of these rests on demonstrated performance; best by {figure}{at_conditions(results)} is "
+            f"{result_words(results, first)}{chances(results, first)}"
+        )
+    if best is first:
+        return f"best by {figure}{at_conditions(results)} is {result_words(results, best)}{chances(results, best)}"
+    return (
+        f"best by {figure}{at_conditions(results)} of those whose performance has been demonstrated is "
+        f"{result_words(results, best)}{chances(results, best)} Ahead of it on what has not been demonstrated: "
+        f"{result_words(results, first)}"
+    )
+
+
+def result_words(results: Results, one: Standing) -> str:
+    """A closing architecture with its figure of merit and what limits it."""
+    assert one.row is not None
+    return (
+        f"{one.title} with {merit(results, one)}, limited by {one.row['limited_by']}{at_hop(one.row)} (margin "
+        f"{number(float(one.row['margin']), 2)})."
+    )
+
+
+def chances(results: Results, one: Standing) -> str:
     """How likely a design is to get through, and how far it is to be expected to get."""
+    row = one.row
+    assert row is not None
     if results.mission.kind == "burn" or not np.isfinite(float(row.get("survival", np.nan))):
         return ""
     hops, end = results.mission.hops, percent(float(row["survival"]))
@@ -166,3 +151,9 @@ def reference_words(results: Results) -> str:
     if not closing:
         return "With the study's own values, before any sweep, no architecture closes."
     return f"With the study's own values, before any sweep, {listed(closing)} {verb(len(closing))}."
+
+
+def mark_note(results: Results) -> str:
+    """What the marks beside titles mean; empty when every architecture rests on what has been demonstrated."""
+    words = mark_words(results)
+    return f"Marks beside a title. {words} Unmarked: measured, reviewed or computed." if words else ""
