@@ -9,6 +9,7 @@ import click
 
 from tradespace.cli.asking import json_option, shipped_studies
 from tradespace.cli.cataloguing import SHOWN_IN_LIST, body_filters, listed_bodies, refuse_filters
+from tradespace.cli.comparing import readiness_words
 from tradespace.cli.printing import print_json, print_table
 from tradespace.quantities import display, quantities
 from tradespace.tables import read_table
@@ -18,11 +19,18 @@ Rows = list[dict[str, Any]]
 
 def _thrusters() -> Rows:
     from tradespace import thrusters
+    from tradespace.comparison.evidence import evidence
 
-    return [
-        {"thruster": name, "title": item.title, "refuels": item.refuels, "maturity": item.maturity}
-        for name, item in thrusters.registry().items()
-    ]
+    rows: Rows = []
+    for name, item in thrusters.registry().items():
+        found = evidence(item)
+        level = found.shown.get("readiness")
+        rows.append(
+            {"thruster": name, "title": item.title, "refuels": item.refuels, "feed": item.feed,
+             "storage": ", ".join(item.storages), "rests_on": found.mark or found.grade,
+             "readiness": None if level is None else readiness_words(level.value), "maturity": item.maturity}
+        )  # fmt: skip
+    return rows
 
 
 def _quantities() -> Rows:

@@ -95,6 +95,8 @@ def run(study: str, out: Path | None, overwrite: bool, as_json: bool) -> None:
 
 def print_ranking(results: Results) -> None:
     """One row per architecture, the best first."""
+    from tradespace.comparison import evidence_of, mark_words
+
     merit, better = results.study.figure_of_merit, results.study.figure_of_merit_better
     rows: list[tuple[float, list[object]]] = []
     for name in results.architectures:
@@ -107,13 +109,18 @@ def print_ranking(results: Results) -> None:
         shown = "none closes" if best is None else display(merit, value)
         limit = f"{row['limited_by']} at hop {int(row['limited_at'])}"
         closing = int(designs["closes"].sum())
-        rows.append((key, [name, len(designs), closing, shown, limit, display("margin", row["margin"])]))
+        found = evidence_of(results, name)
+        grade = found.mark or found.grade
+        rows.append((key, [name, grade, len(designs), closing, shown, limit, display("margin", row["margin"])]))
     rows.sort(key=lambda item: item[0])
-    headings = ("architecture", "designs", "closing", f"best {merit}", "limited by", "margin")
+    headings = ("architecture", "rests on", "designs", "closing", f"best {merit}", "limited by", "margin")
     print_table(headings, [row for _, row in rows])
     click.echo(
         f"best of the designs that close by {merit} ({better} is better); else the design nearest to closing"
     )
+    words = mark_words(results)
+    if words:
+        click.echo(words)
     held = ", ".join(f"{name} = {display(name, point)}" for name, point in results.conditions().items())
     if held:
         click.echo(f"best and nearest at {held}: conditions, not choices")

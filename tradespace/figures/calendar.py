@@ -13,7 +13,7 @@ from tradespace.campaign.records import SPIRAL
 from tradespace.evaluate.engine import priced_ends
 from tradespace.figures import style
 from tradespace.figures.choice import drawn_architectures, left_out_words, standing_design, value_of
-from tradespace.figures.designs import ROOMY, crowded, ranked_rows, row_labels, state_words
+from tradespace.figures.designs import ROOMY, crowded, massless_words, ranked_rows, row_labels, state_words
 from tradespace.figures.registry import captioned, figure
 from tradespace.itinerary import Leg, legs
 from tradespace.units import J2000, convert, format_date
@@ -108,9 +108,13 @@ def timeline(results: Results) -> go.Figure | None:
         )
     drawn.update_layout(barmode="overlay", bargap=GAP)
     drawn.update_yaxes(showgrid=False, range=[len(names) - 0.5, -0.75], type="category", **crowded(names))
+    if len(names) > ROOMY:  # the first band does not hold every row
+        drawn.update_yaxes(categoryorder="array", categoryarray=labels)
     for name, text in zip(names, labels, strict=True) if len(names) <= ROOMY else ():
         mark_chances(drawn, results, rows[name], text)
-    return captioned(drawn, timeline_words(results, names) + state_words(results))
+    return captioned(
+        drawn, timeline_words(results, names) + state_words(results) + massless_words(results, rows)
+    )
 
 
 def height_of(names: list[str]) -> int:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import itertools
+import string
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import plotly.graph_objects as go
 
 from tradespace.figures import style
-from tradespace.figures.choice import map_axes, nearest_place, points, swept
+from tradespace.figures.choice import drawn_architectures, left_out_words, map_axes, nearest_place, points, swept
 from tradespace.figures.maps import axis_of
 from tradespace.figures.registry import captioned, figure
 
@@ -22,6 +23,9 @@ if TYPE_CHECKING:
 DEAREST = ("extraction_energy", "ice_fraction", "extraction_efficiency")
 SPLITTING = ("stack_efficiency", "current_density")
 UNPUT = "nothing closes"
+AREAS = (*style.OKABE_ITO, *style.TOL_MUTED)
+LETTERED = 0.02
+"""Share of the map from which an architecture has room for its letter [1]."""
 
 
 def crossing_axes(results: Results) -> tuple[str, str] | None:
@@ -95,7 +99,7 @@ def crossing_map(results: Results) -> go.Figure | None:
     words = np.array([*(style.escape(style.title_of(results, name)) for name in names), UNPUT])[
         winner.astype(np.int64)
     ]
-    colours = [*(style.looks(results, name)[0] for name in names), style.GREY]
+    colours = [*winner_colours(results, names, winner), style.GREY]
     x, y = style.shown(axes[0], points(results, axes[0])), style.shown(axes[1], points(results, axes[1]))
     drawn = style.styled(go.Figure(), 500)
     drawn.add_trace(
@@ -116,12 +120,14 @@ def crossing_map(results: Results) -> go.Figure | None:
     for place, title in enumerate([*(style.title_of(results, name) for name in names), UNPUT]):
         if (winner == place).any():
             line, column = (int(side[len(side) // 2]) for side in np.nonzero(winner == place))
+            if float(np.mean(winner == place)) > LETTERED:
+                drawn.add_annotation(letter(x[column], y[line], initial(place), axes, results))
             drawn.add_trace(
                 go.Scatter(
                     x=[x[column]],
                     y=[y[line]],
                     mode="markers",
-                    name=style.escape(title),
+                    name=f"{initial(place)}: {style.escape(title)}",
                     hoverinfo="skip",
                     meta={"drawing_only": True},
                     marker={"symbol": "square", "size": 3, "color": colours[place]},
@@ -135,6 +141,40 @@ def crossing_map(results: Results) -> go.Figure | None:
     drawn.update_yaxes(title_text=style.axis_title(axes[1]), showgrid=False, **axis_of(results, axes[1]))
     drawn.update_layout(legend={"itemclick": False, "itemdoubleclick": False, "itemsizing": "constant"})
     return captioned(drawn, winner_words(results, winner, pairs, crossed))
+
+
+def winner_colours(results: Results, names: list[str], winner: FloatArray) -> list[str]:
+    """A colour for each architecture, no two of those that hold cells alike as long as there are enough."""
+    shares = {name: float(np.mean(winner == place)) for place, name in enumerate(names)}
+    found: dict[str, str] = {}
+    for name in sorted(names, key=lambda one: -shares[one]):
+        own = style.looks(results, name)[0]
+        free = [colour for colour in (own, *AREAS) if colour not in found.values()]
+        found[name] = free[0] if free and shares[name] > 0.0 else own
+    return [found[name] for name in names]
+
+
+def initial(place: int) -> str:
+    """The letter of an architecture on the map, so that colour is not all that tells it.
+
+    Examples
+    --------
+    >>> initial(0), initial(27)
+    ('A', 'AB')
+    """
+    letters = string.ascii_uppercase
+    rest, last = divmod(place, len(letters))
+    return (initial(rest - 1) if rest else "") + letters[last]
+
+
+def letter(x: float, y: float, word: str, axes: tuple[str, str], results: Results) -> dict[str, Any]:
+    """A letter on a map; annotations want the logarithm where an axis is logarithmic."""
+    spot = [
+        float(np.log10(value)) if axis_of(results, axis).get("type") == "log" else float(value)
+        for value, axis in zip((x, y), axes, strict=True)
+    ]
+    look = {"showarrow": False, "bgcolor": style.WHITE, "borderpad": 2, "font": {"size": 13}}
+    return {"x": spot[0], "y": spot[1], "text": f"<b>{word}</b>", **look}
 
 
 def add_crossing(drawn: go.Figure, x: Any, y: Any, first: FloatArray, second: FloatArray) -> bool:
@@ -240,13 +280,18 @@ def refuel_crossing(results: Results) -> go.Figure | None:
     if results.mission.kind != "surface" or axis is None:
         return None
     rows = held_rows(results, axis)
+    able = [
+        name
+        for name in rivals_of(results)
+        if results.designs[results.designs["architecture"] == name]["closes"].any()
+    ]
     drawn = style.styled(go.Figure(), 460)
     lines: dict[str, pd.Series] = {}
-    for name in results.architectures:
+    shown = drawn_architectures(results, able)
+    for name in shown:
         part = rows[(rows["architecture"] == name) & (rows["refuel_time"] > 0)]
         part = part[np.isfinite(part["refuel_time"].to_numpy(dtype=np.float64))]
-        closing = results.designs[results.designs["architecture"] == name]["closes"].any()
-        if part.empty or not closing or not style.refuels(results, name):
+        if part.empty:
             continue
         lines[name] = part.groupby(axis)["refuel_time"].min()
         colour, symbol, dash = style.looks(results, name)
@@ -272,7 +317,9 @@ def refuel_crossing(results: Results) -> go.Figure | None:
     drawn.update_xaxes(title_text=style.axis_title(axis), **axis_of(results, axis))
     drawn.update_yaxes(title_text=style.axis_title("refuel_time"), **style.log_axis(everything))
     return captioned(
-        drawn, words + f" Architectures with a closing design only{held_words(results, (axis,))}."
+        drawn,
+        words + f" Architectures with a closing design only{held_words(results, (axis,))}."
+        + left_out_words(results, shown, able),
     )
 
 

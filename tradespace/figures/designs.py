@@ -72,11 +72,22 @@ def crowded(names: list[str]) -> dict[str, Any]:
 
 
 def ranked_rows(results: Results) -> dict[str, pd.Series]:
-    """The design that stands for each architecture; the best first where there are many."""
+    """The design that stands for each architecture.
+
+    Where there are many, the best come first and those without a finite mass are left out.
+    """
     rows = standing_rows(results)
     if len(rows) <= ROOMY:
         return rows
-    return {one.name: rows[one.name] for one in standings(results) if one.name in rows}
+    order = [one.name for one in standings(results) if one.name in rows]
+    return {name: rows[name] for name in order if not placeholder(rows[name], "dry_mass")}
+
+
+def massless_words(results: Results, rows: dict[str, pd.Series]) -> str:
+    """Which architectures have no bar because their masses never add up; empty when all have one."""
+    missing = [name for name in standing_rows(results) if name not in rows]
+    titles = "; ".join(style.title_of(results, name) for name in missing)
+    return f" Without a finite mass, and not drawn: {titles}." if titles else ""
 
 
 @figure("mass_breakdown", title="Where the mass goes", section="designs", width=180)
@@ -87,8 +98,8 @@ def mass_breakdown(results: Results) -> go.Figure | None:
         return None
     names = list(rows)
     labels = row_labels(results, names)
-    inside = (62 if len(names) <= ROOMY else 36) * len(names)
-    drawn = style.styled(go.Figure(), inside + 220)
+    rows_height = (62 if len(names) <= ROOMY else 36) * len(names)
+    drawn = style.styled(go.Figure(), rows_height + 220)
     colours = (style.BLACK, *style.TOL_MUTED)
     layers = [(item, colours[place], "") for place, item in enumerate(ITEMS)]
     layers += [("growth_mass", style.GREY, "x"), ("propellant_mass", style.SKY, "/")]
@@ -166,14 +177,15 @@ def mass_breakdown(results: Results) -> go.Figure | None:
                 borderpad=2,
                 font={"size": 11},
             )
-    drawn.update_layout(barmode="stack", legend={"y": -65 / inside, "yanchor": "top", "traceorder": "normal"})
+    drawn.update_layout(barmode="stack", legend={"y": -65 / rows_height, "yanchor": "top", "traceorder": "normal"})
     drawn.update_layout(margin={"t": 40, "b": 150})
     drawn.update_xaxes(title_text="Mass (kg)", range=[0, end])
     drawn.update_yaxes(showgrid=False, autorange="reversed", type="category", **crowded(names))
     return captioned(
         drawn,
         mass_words(results, names, {name: mass for name, mass in wet.items() if not endless[name]}, starts)
-        + state_words(results),
+        + state_words(results)
+        + massless_words(results, rows),
     )
 
 

@@ -59,6 +59,12 @@ LABELS = {
     "survival": "Chance to complete",
     "expected_bodies": "Expected stops",
     "hops_per_sunlit_year": "Hops per year of sunlight",
+    "mined_specific_impulse": "Specific impulse on mined water",
+    "total_power_per_thrust": "Power per thrust",
+    "spent_energy": "Energy spent per mined water",
+    "jet_share": "Jet over energy spent",
+    "hops_in_life": "Hops in a lifetime",
+    "payload_per_year": "Payload delivered a year",
 }
 NARROW = "\xa0"
 """A space at which lines do not break."""
@@ -103,6 +109,11 @@ def label(name: str) -> str:
 def words(name: str) -> str:
     """The name of a quantity for use inside a sentence."""
     return label(name)[:1].lower() + label(name)[1:]
+
+
+def better_of(name: str) -> str:
+    """``lower``, ``higher`` or nothing."""
+    return quantity(name).better
 
 
 def axis_title(name: str) -> str:

@@ -12,9 +12,10 @@ from tradespace.figures.crossing import crossing_words
 from tradespace.report import sources, tables
 from tradespace.report.campaign import CSV_NAME, campaign_parts, write_campaign
 from tradespace.report.checks import check_parts
+from tradespace.report.comparison import comparison_parts
 from tradespace.report.page import Markup, Section, details, facts, figure_block, page, paragraph, text
 from tradespace.report.water import water_parts
-from tradespace.report.words import reference_words, standings, verdict
+from tradespace.report.words import left_out_note, mark_note, reference_words, standings, verdict
 from tradespace.units import format_date
 
 if TYPE_CHECKING:
@@ -99,6 +100,11 @@ def report_page(results: Results) -> str:
             "The best designs",
             [*blocks(drawn, "designs"), tables.best_designs(results, ranked)],
         ),
+        Section(
+            "comparison",
+            "The architectures side by side",
+            [*blocks(drawn, "comparison"), *comparison_parts(results)],
+        ),
         Section("calendar", "Calendar", blocks(drawn, "calendar")),
         Section("campaign", "Hop by hop", campaign_parts(results, ranked)),
         Section("assumptions", "Assumptions", [tables.assumptions(results)]),
@@ -142,6 +148,11 @@ def verdict_section(results: Results) -> Section:
         paragraph(reference_words(results)),
         *([paragraph(crossing_words(results))] if crossing_words(results) else []),
         tables.ranking(results, standings(results)),
+        *[
+            paragraph(words, look="note")
+            for words in (mark_note(results), left_out_note(results))
+            if words
+        ],
     ]
     parts += [paragraph(note, look="note") for note in results.notes]
     return Section("verdict", "Verdict", parts)

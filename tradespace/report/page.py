@@ -93,9 +93,14 @@ class Section:
 
 
 def table(
-    caption: object, headings: Sequence[str], rows: Iterable[Row], numeric: Sequence[int] = ()
+    caption: object,
+    headings: Sequence[str],
+    rows: Iterable[Row],
+    numeric: Sequence[int] = (),
+    look: str = "",
 ) -> Markup:
     """A table whose first column heads its rows; numeric columns are set to the right."""
+    shape = f' class="{look}"' if look else ""
     look = [' class="n"' if place in numeric else "" for place in range(len(headings))]
     head = "".join(
         f'<th scope="col"{look[place]}>{html.escape(words)}</th>' for place, words in enumerate(headings)
@@ -109,8 +114,8 @@ def table(
         rest = "".join(f"<td{look[place]}>{text(cell)}</td>" for place, cell in enumerate(row.cells) if place)
         lines.append(f'<tr class="{row.look}">{first}{rest}</tr>' if row.look else f"<tr>{first}{rest}</tr>")
     return Markup(
-        '<div class="scroll" tabindex="0" role="region" aria-label="table"><table>'
-        f"<caption>{text(caption)}</caption><thead><tr>{head}</tr></thead><tbody>\n"
+        '<div class="scroll" tabindex="0" role="region" aria-label="table">'
+        f"<table{shape}><caption>{text(caption)}</caption><thead><tr>{head}</tr></thead><tbody>\n"
         + "\n".join(lines)
         + "\n</tbody></table></div>"
     )

@@ -10,7 +10,7 @@ import pandas as pd
 from tradespace.errors import TradespaceError
 from tradespace.figures.choice import swept
 from tradespace.figures.moving import step_words
-from tradespace.figures.style import label, number, percent, pretty_unit, quantity_text, shown, title_of
+from tradespace.figures.style import label, number, pretty_unit, quantity_text, shown, title_of
 from tradespace.figures.style import words as words_of
 from tradespace.options import Choice, choices, settings_of
 from tradespace.quantities import Quantity, quantities, quantity
@@ -64,7 +64,6 @@ def ranking(results: Results, ranked: list[Standing]) -> Markup:
     headings = [
         "Architecture",
         "Propellant",
-        "Designs",
         "Closing",
         *(label(name) for name in columns),
         "Limited by",
@@ -73,8 +72,8 @@ def ranking(results: Results, ranked: list[Standing]) -> Markup:
     rows = []
     for one in ranked:
         closing = Markup(
-            f'<span class="{"yes" if one.closing else "no"}">{one.closing} '
-            f"({percent(one.closing / max(one.designs, 1))})</span>"
+            f'<span class="{"yes" if one.closing else "no"}">{one.closing} of '
+            f"{one.designs}</span>"
         )
         limited = "–" if one.row is None else f"{one.row['limited_by']}{at_hop(one.row)}"
         margin = "–" if one.row is None else number(float(one.row["margin"]), 2)
@@ -87,7 +86,6 @@ def ranking(results: Results, ranked: list[Standing]) -> Markup:
                 [
                     title,
                     "refuels" if one.refuels else "carries all",
-                    one.designs,
                     closing,
                     *values,
                     limited,
@@ -101,7 +99,7 @@ def ranking(results: Results, ranked: list[Standing]) -> Markup:
         "better); where none closes, "
         "the design nearest to closing. Shaded: craft that leave with all their propellant."
     ) + ("" if "survival" not in columns else CHANCE_WORDS[results.mission.kind])
-    return table(caption, headings, rows, numeric=[2, 3, *range(4, 4 + len(columns)), 5 + len(columns)])
+    return table(caption, headings, rows, numeric=[2, *range(3, 3 + len(columns)), 4 + len(columns)])
 
 
 def best_designs(results: Results, ranked: list[Standing]) -> Markup:

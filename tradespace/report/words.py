@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from tradespace.comparison import Standing, mark_words, standings
+from tradespace.figures.choice import drawn_architectures
 from tradespace.figures.style import closes as verb
 from tradespace.figures.style import number, percent, quantity_text, title_of
 from tradespace.figures.style import words as words_of
@@ -151,6 +152,19 @@ def reference_words(results: Results) -> str:
     if not closing:
         return "With the study's own values, before any sweep, no architecture closes."
     return f"With the study's own values, before any sweep, {listed(closing)} {verb(len(closing))}."
+
+
+def left_out_note(results: Results) -> str:
+    """Which architectures the panels and lines of the figures leave out, and where their numbers are; or nothing."""
+    drawn = drawn_architectures(results)
+    missing = [one.title for one in standings(results) if one.name not in drawn]
+    if not missing:
+        return ""
+    return (
+        f"Figures of panels and lines have room for {len(drawn)} architectures: those that close by rank, then craft "
+        f"that do not refuel, then those nearest to closing. Left out of them, by rank: {'; '.join(missing)}. Their "
+        "numbers are in the table above and in The architectures side by side, their hops in Hop by hop."
+    )
 
 
 def mark_note(results: Results) -> str:
