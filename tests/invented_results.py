@@ -27,6 +27,8 @@ class InventedThruster:
     description: str
     refuels: bool
     maturity: str
+    grade: str = "measured"
+    feed: str = "water"
 
 
 @dataclass(frozen=True)
@@ -88,12 +90,24 @@ THRUSTERS = (
 )
 
 
+GRADES = {"microwave": "assumed", "hall": "estimated"}
+"""Evidence of the invented thrusters; that of all others is taken as measured."""
+
+
+def company(crowd: int) -> tuple[tuple[str, str, bool, float, float], ...]:
+    """The invented thrusters and so many more, each a little different."""
+    more = tuple(
+        (f"engine_{k}", f"Invented engine number {k}", True, 260.0 + 45.0 * k, 0.4 * k) for k in range(crowd)
+    )
+    return THRUSTERS[:4] + more + THRUSTERS[4:]
+
+
 REAL = ("Themis", "Antiope", "176P", "Themis")
 """Real places for a figure that looks them up; what happens there stays invented."""
 
 
 def invented_study(
-    *, surface: bool, count: int, extra: int, hostile: bool, real: bool = False
+    *, surface: bool, count: int, extra: int, hostile: bool, real: bool = False, crowd: int = 0
 ) -> InventedStudy:
     values = {
         item.name: item.default
@@ -122,9 +136,15 @@ def invented_study(
     rude = HOSTILE if hostile else ""
     thrusters = {
         key: InventedThruster(
-            key, title + rude, f"{title}, invented numbers{rude}", mines, f"Invented maturity{rude}"
+            key,
+            title + rude,
+            f"{title}, invented numbers{rude}",
+            mines,
+            f"Invented maturity{rude}",
+            GRADES.get(key, "assumed" if key.startswith("engine") else "measured"),
+            "gases" if key == "bipropellant" else "water" if mines else "own",
         )
-        for key, title, mines, _, _ in THRUSTERS
+        for key, title, mines, _, _ in company(crowd)
     }
     start = parse_date("2031-05-01")
     stops = ("Firstice", "Secondice", "Thirdice", "Lastice") if not surface else ("Firstice",) * 6
@@ -180,10 +200,12 @@ def invented_mission(study: InventedStudy) -> Mission:
     return Mission(study.kind, study.start_date, study.horizon, stops, tuple(curves))
 
 
-def invented_designs(study: InventedStudy, mission: Mission, *, closing: bool) -> pd.DataFrame:
+def invented_designs(
+    study: InventedStudy, mission: Mission, *, closing: bool, crowd: int = 0
+) -> pd.DataFrame:
     grids = np.meshgrid(*[variable.points for variable in study.sweep], indexing="ij")
     frames = []
-    for place, (name, _, mines, impulse, live) in enumerate(THRUSTERS):
+    for place, (name, _, mines, impulse, live) in enumerate(company(crowd)):
         table = {variable.name: grid.ravel() for variable, grid in zip(study.sweep, grids, strict=True)}
         size = grids[0].size
         area = table.get("array_area", np.full(size, 40.0))
@@ -202,6 +224,7 @@ def invented_designs(study: InventedStudy, mission: Mission, *, closing: bool) -
             "power": 0.2 * area / 2.0 - 1,
             "thrust": 3.0 - live / 4 + 0 * area,
             "heat": 0.4 - density / 40000.0,
+            "freezing": np.full(size, 0.8),
             "storage": 8e5 / (propellant * 900.0) * 1.0 if mines else np.full(size, 9.0),
             "water": np.full(size, 0.05),
             "lifetime": 2.0 - refuel / YEAR,
@@ -219,10 +242,31 @@ def invented_designs(study: InventedStudy, mission: Mission, *, closing: bool) -
             "thrust": np.full(size, 1.2),
             "start_power": 60.0 * area,
         }
+        table |= water_numbers(study, table, impulse, split, mission.hops)
         frame = pd.DataFrame(table)
         frame.insert(0, "architecture", name)
         frames.append(frame)
     return pd.concat(frames, ignore_index=True)
+
+
+def water_numbers(
+    study: InventedStudy, table: dict[str, Any], impulse: float, split: np.ndarray, hops: int
+) -> dict[str, Any]:
+    """What the invented thrusters make of a kilogram of invented water."""
+    size, speed = table["closes"].size, 9.80665 * impulse
+    spent = split + 0.6 * speed**2
+    return {
+        "propellant_specific_impulse": np.full(size, 1.1 * impulse),
+        "mined_specific_impulse": np.full(size, impulse),
+        "spent_energy": spent,
+        "total_power_per_thrust": spent / speed,
+        "jet_share": 0.5 * speed**2 / spent,
+        "hops_in_life": np.full(size, 3.0 * hops),
+        "payload_per_year": np.where(table["closes"], 60.0 * table["hops_per_year"] / YEAR, 0.0),
+        "water_per_hop": table["propellant_mass"] * 0.95,
+        "extraction_energy": table.get("extraction_energy", np.full(size, 8e6)),
+        "net_power": 15.0 * table.get("array_area", np.full(size, 40.0)),
+    }
 
 
 def add_hops(
@@ -373,14 +417,15 @@ def invented_results(
     hostile: bool = False,
     real: bool = False,
     sensitivity: bool = True,
+    crowd: int = 0,
 ) -> Results:
     """A made-up Results with the columns a real one has."""
-    study = invented_study(surface=surface, count=count, extra=extra, hostile=hostile, real=real)
+    study = invented_study(surface=surface, count=count, extra=extra, hostile=hostile, real=real, crowd=crowd)
     mission = invented_mission(study)
-    designs = invented_designs(study, mission, closing=closing)
+    designs = invented_designs(study, mission, closing=closing, crowd=crowd)
     middle = (
         designs.groupby("architecture", sort=False)
-        .nth(len(designs) // len(THRUSTERS) // 2)
+        .nth(len(designs) // len(study.thrusters) // 2)
         .reset_index(drop=True)
     )
     results = Results(

@@ -12,6 +12,7 @@ import click
 from tradespace.cli import (
     asking,
     cataloguing,
+    comparing,
     importing,
     improving,
     links,
@@ -118,8 +119,8 @@ def main(context: click.Context) -> None:
 
 
 for _command in (
-    asking.new, asking.check, listing.list_, running.run, running.report, sheet.baseline, running.sensitivity,
-    improving.breakeven, touring.tour, links.transfer, windowing.windows, links.chamber, links.cell,
+    asking.new, asking.check, listing.list_, running.run, running.report, comparing.compare, sheet.baseline,
+    running.sensitivity,     improving.breakeven, touring.tour, links.transfer, windowing.windows, links.chamber, links.cell,
     validating.validate, cataloguing.body_, importing.import_, importing.forget,
 ):  # fmt: skip
     main.add_command(_command)

@@ -122,21 +122,26 @@ def _print_pairs(found: Comparison) -> None:
         return
     places = {one.standing.name: one.place for one in found.rows}
     cells = {(one.slow, one.fast): one for one in found.pairs}
-    price = display("extraction_energy", found.price)
+    price, change = display("extraction_energy", found.price), display("delta_v", found.delta_v)
     click.echo()
     if len(order) > CARRIED:
-        click.echo(f"break-even extraction energies of {len(found.pairs)} pairs: with --json, or in the report")
+        click.echo(
+            f"break-even extraction energies of {len(found.pairs)} pairs: with --json, or in the report"
+        )
         return
     print_table(
         ("no", "mines more", *(str(places[name]) for name in order[1:])),
         [
             (places[slow], slow,
-             *("" if column <= line else _pair(cells[(slow, fast)], places) for column, fast in enumerate(order[1:], 1)))
+             *("" if column <= line else _pair(cells[(slow, fast)], places)
+               for column, fast in enumerate(order[1:], 1)))
             for line, slow in enumerate(order[:-1])
         ],
-        title=f"Break-even extraction energy [kWh/kg] at {display('delta_v', found.delta_v)} a hop; the study's: {price}",
+        title=f"Break-even extraction energy [kWh/kg] at {change} a hop; the study's: {price}",
     )  # fmt: skip
-    click.echo("below it the architecture of the row takes less energy in all, above it that of the column (by no)")
+    click.echo(
+        "below it the architecture of the row takes less energy in all, above it that of the column (by no)"
+    )
 
 
 def _pair(one: BreakEven, places: dict[str, int]) -> str:
@@ -189,5 +194,7 @@ def _row(one: Compared) -> dict[str, Any]:
 
 def _evidence(item: Any) -> dict[str, Any]:
     value = item.value
-    shown = {key: float(convert(getattr(value, key), value.unit, item.unit)) for key in ("value", "low", "high")}
+    shown = {
+        key: float(convert(getattr(value, key), value.unit, item.unit)) for key in ("value", "low", "high")
+    }
     return {**shown, "unit": item.unit, "grade": value.grade, "source": value.source, "where": value.where}

@@ -111,7 +111,9 @@ def print_ranking(results: Results) -> None:
         closing = int(designs["closes"].sum())
         found = evidence_of(results, name)
         grade = found.mark or found.grade
-        rows.append((key, [name, grade, len(designs), closing, shown, limit, display("margin", row["margin"])]))
+        rows.append(
+            (key, [name, grade, len(designs), closing, shown, limit, display("margin", row["margin"])])
+        )
     rows.sort(key=lambda item: item[0])
     headings = ("architecture", "rests on", "designs", "closing", f"best {merit}", "limited by", "margin")
     print_table(headings, [row for _, row in rows])

@@ -101,7 +101,9 @@ def evidence(craft: Any) -> Evidence:
     grades = [GIVEN if name in own else rows[name].grade for name in names if name in rows]
     grade = weakest(grades) if rows else str(getattr(engine, "grade", GIVEN))
     shown = {name: Shown(*looks, rows[name]) for name, looks in SHOWN.items() if name in rows}
-    used = [one.value.source for one in shown.values()] + [rows[name].source for name in names if name in rows]
+    used = [one.value.source for one in shown.values()] + [
+        rows[name].source for name in names if name in rows
+    ]
     keys = dict.fromkeys(key for cell in used for key in cell.split(";") if key)
     maturity = str(getattr(craft, "maturity", ""))
     return Evidence(grade, is_demonstrated(grade), maturity, shown, tuple(keys))

@@ -304,7 +304,9 @@ def hop_windows(results: Results) -> go.Figure | None:
     drawn.update_xaxes(range=[moment(results.mission.start_date), moment(results.mission.horizon)])
     style.one_scale(drawn, "x")
     drawn.update_yaxes(title_text="Both cruise burns<br>(km/s)")
-    return captioned(drawn, window_words(results, capacity) + left_out_words(results, drawn_architectures(results)))
+    return captioned(
+        drawn, window_words(results, capacity) + left_out_words(results, drawn_architectures(results))
+    )
 
 
 def legs_of(results: Results) -> dict[int, Leg]:

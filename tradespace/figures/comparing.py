@@ -248,7 +248,9 @@ def add_strip(
                 **spot,
             )  # fmt: skip
     scale: dict[str, Any] = style.log_axis([low, max(shown.values(), default=1.0) * 1.3], 0.0)
-    ticks = [tick for tick in scale.get("tickvals", []) if math.log10(tick) % 1.0 < 1e-9] or scale.get("tickvals")
+    ticks = [tick for tick in scale.get("tickvals", []) if math.log10(tick) % 1.0 < 1e-9] or scale.get(
+        "tickvals"
+    )
     scale |= {"tickvals": ticks, "ticktext": [style.number(float(tick), 1) for tick in ticks or []]}
     title = style.label(name).replace(" per ", " per<br>") + f"<br>({unit_of(name)})"
     drawn.update_xaxes(title_text=title, title_font={"size": 12}, tickfont={"size": 10}, **scale, **spot)
@@ -300,7 +302,7 @@ def strip_words(results: Results, rows: list[Compared], names: list[str]) -> str
         better = style.better_of(name)
         usable = [
             one for one in rows
-            if one.standing.closes and one.standing.refuels and math.isfinite(one.numbers[name]) and one.numbers[name] > 0
+            if one.standing.closes and one.standing.refuels and 0.0 < one.numbers[name] < math.inf
         ]  # fmt: skip
         pool = [one for one in usable if one.evidence.demonstrated] or usable
         if pool:

@@ -10,7 +10,14 @@ import numpy as np
 import plotly.graph_objects as go
 
 from tradespace.figures import style
-from tradespace.figures.choice import drawn_architectures, left_out_words, map_axes, nearest_place, points, swept
+from tradespace.figures.choice import (
+    drawn_architectures,
+    left_out_words,
+    map_axes,
+    nearest_place,
+    points,
+    swept,
+)
 from tradespace.figures.maps import axis_of
 from tradespace.figures.registry import captioned, figure
 
@@ -318,7 +325,8 @@ def refuel_crossing(results: Results) -> go.Figure | None:
     drawn.update_yaxes(title_text=style.axis_title("refuel_time"), **style.log_axis(everything))
     return captioned(
         drawn,
-        words + f" Architectures with a closing design only{held_words(results, (axis,))}."
+        words
+        + f" Architectures with a closing design only{held_words(results, (axis,))}."
         + left_out_words(results, shown, able),
     )
 

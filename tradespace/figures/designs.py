@@ -9,7 +9,13 @@ import plotly.graph_objects as go
 
 from tradespace.comparison import standings
 from tradespace.figures import style
-from tradespace.figures.choice import drawn_architectures, left_out_words, standing_design, standing_rows, value_of
+from tradespace.figures.choice import (
+    drawn_architectures,
+    left_out_words,
+    standing_design,
+    standing_rows,
+    value_of,
+)
 from tradespace.figures.registry import captioned, figure
 from tradespace.results import LINKS, placeholder
 
@@ -177,7 +183,9 @@ def mass_breakdown(results: Results) -> go.Figure | None:
                 borderpad=2,
                 font={"size": 11},
             )
-    drawn.update_layout(barmode="stack", legend={"y": -65 / rows_height, "yanchor": "top", "traceorder": "normal"})
+    drawn.update_layout(
+        barmode="stack", legend={"y": -65 / rows_height, "yanchor": "top", "traceorder": "normal"}
+    )
     drawn.update_layout(margin={"t": 40, "b": 150})
     drawn.update_xaxes(title_text="Mass (kg)", range=[0, end])
     drawn.update_yaxes(showgrid=False, autorange="reversed", type="category", **crowded(names))

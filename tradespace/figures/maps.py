@@ -235,7 +235,10 @@ def margin_lines(results: Results, axis: str) -> go.Figure:
         drawn.update_xaxes(**axis_of(results, axis))
     drawn.update_xaxes(title_text=style.axis_title(axis))
     drawn.update_yaxes(title_text="Smallest margin, cut at −1 and 3 (–)")
-    return captioned(drawn, f"Designs above the line close. {closing_words(results, names)}{left_out_words(results, names)}")
+    return captioned(
+        drawn,
+        f"Designs above the line close. {closing_words(results, names)}{left_out_words(results, names)}",
+    )
 
 
 @figure("limiting_link_map", title="Which link binds", section="closure", width=180)
@@ -303,7 +306,8 @@ def limiting_link_map(results: Results) -> go.Figure | None:
         legend={"itemclick": False, "itemdoubleclick": False, "itemsizing": "constant"},
     )
     return captioned(
-        with_scales(drawn, results, axes, len(names)), binding_words(results, present) + left_out_words(results, names)
+        with_scales(drawn, results, axes, len(names)),
+        binding_words(results, present) + left_out_words(results, names),
     )
 
 

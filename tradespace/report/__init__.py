@@ -148,11 +148,7 @@ def verdict_section(results: Results) -> Section:
         paragraph(reference_words(results)),
         *([paragraph(crossing_words(results))] if crossing_words(results) else []),
         tables.ranking(results, standings(results)),
-        *[
-            paragraph(words, look="note")
-            for words in (mark_note(results), left_out_note(results))
-            if words
-        ],
+        *[paragraph(words, look="note") for words in (mark_note(results), left_out_note(results)) if words],
     ]
     parts += [paragraph(note, look="note") for note in results.notes]
     return Section("verdict", "Verdict", parts)

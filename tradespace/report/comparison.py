@@ -54,9 +54,7 @@ def number_table(results: Results, found: Comparison) -> Markup:
         )
         for one in found.rows
     ]
-    return table(
-        number_caption(results, found), headings, rows, range(1, len(names) + 3), look=LOOK
-    )
+    return table(number_caption(results, found), headings, rows, range(1, len(names) + 3), look=LOOK)
 
 
 def unit_words(name: str) -> str:

@@ -72,8 +72,7 @@ def ranking(results: Results, ranked: list[Standing]) -> Markup:
     rows = []
     for one in ranked:
         closing = Markup(
-            f'<span class="{"yes" if one.closing else "no"}">{one.closing} of '
-            f"{one.designs}</span>"
+            f'<span class="{"yes" if one.closing else "no"}">{one.closing} of {one.designs}</span>'
         )
         limited = "–" if one.row is None else f"{one.row['limited_by']}{at_hop(one.row)}"
         margin = "–" if one.row is None else number(float(one.row["margin"]), 2)
