@@ -15,6 +15,7 @@ from click.testing import CliRunner
 from invented_results import invented_results
 
 from tradespace.cli import main
+from tradespace.comparison import standings
 from tradespace.errors import OutputError
 from tradespace.figures.calendar import burns_of, spans_of
 from tradespace.figures.choice import standing_design
@@ -23,7 +24,7 @@ from tradespace.mission import Stop, System
 from tradespace.quantities import quantities
 from tradespace.report import report_page, write_campaign
 from tradespace.report.campaign import csv_heading
-from tradespace.report.words import standings, verdict
+from tradespace.report.words import verdict
 from tradespace.results import Results
 from tradespace.units import format_date
 

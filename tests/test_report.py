@@ -16,14 +16,16 @@ import pytest
 from invented_results import HOSTILE, invented_results
 
 import tradespace.sweep
+from tradespace.comparison import standings
 from tradespace.errors import OutputError
 from tradespace.quantities import quantities
 from tradespace.report import report_page, write_report, write_report_of_run
-from tradespace.report.words import standings, verdict
+from tradespace.report.words import verdict
 from tradespace.tables import read_table
 
 SECTIONS = (
-    "verdict", "closure", "power", "moving", "solve", "designs", "calendar", "campaign", "assumptions", "thrusters",
+    "verdict", "closure", "power", "moving", "solve", "designs", "comparison", "calendar", "campaign", "assumptions",
+    "thrusters",
     "checks", "sources", "run", "cautions",
 )  # fmt: skip
 VOID = {"meta", "link", "br", "img", "hr", "input"}

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from tradespace.comparison import standings
 from tradespace.errors import OutputError
 from tradespace.figures import draw_figures, write_figures
 from tradespace.figures.crossing import crossing_words
@@ -15,7 +16,7 @@ from tradespace.report.checks import check_parts
 from tradespace.report.comparison import comparison_parts
 from tradespace.report.page import Markup, Section, details, facts, figure_block, page, paragraph, text
 from tradespace.report.water import water_parts
-from tradespace.report.words import left_out_note, mark_note, reference_words, standings, verdict
+from tradespace.report.words import left_out_note, mark_note, reference_words, verdict
 from tradespace.units import format_date
 
 if TYPE_CHECKING:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tradespace.campaign.records import IMPULSIVE, SPIRAL, SPREAD
+from tradespace.comparison import Standing, standings
 from tradespace.errors import OutputError
 from tradespace.figures.style import quantity_text
 from tradespace.itinerary import (
@@ -25,7 +26,6 @@ from tradespace.itinerary import (
 )
 from tradespace.quantities import quantities
 from tradespace.report.page import Markup, Row, details, paragraph, table, text
-from tradespace.report.words import Standing
 from tradespace.units import format_date
 
 if TYPE_CHECKING:
@@ -212,8 +212,6 @@ def write_campaign(results: Results, path: str | Path) -> Path:
     OutputError
         If the file cannot be written.
     """
-    from tradespace.report.words import standings
-
     target = Path(path)
     temporary = target.with_name(f".{target.name}.writing")
     try:

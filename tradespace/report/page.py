@@ -101,17 +101,19 @@ def table(
 ) -> Markup:
     """A table whose first column heads its rows; numeric columns are set to the right."""
     shape = f' class="{look}"' if look else ""
-    look = [' class="n"' if place in numeric else "" for place in range(len(headings))]
+    sides = [' class="n"' if place in numeric else "" for place in range(len(headings))]
     head = "".join(
-        f'<th scope="col"{look[place]}>{html.escape(words)}</th>' for place, words in enumerate(headings)
+        f'<th scope="col"{sides[place]}>{html.escape(words)}</th>' for place, words in enumerate(headings)
     )
     lines = []
     for row in rows:
         if row.group:
             lines.append(f'<tr><th scope="rowgroup" colspan="{len(headings)}">{text(row.cells[0])}</th></tr>')
             continue
-        first = f'<th scope="row"{look[0]}>{text(row.cells[0])}</th>'
-        rest = "".join(f"<td{look[place]}>{text(cell)}</td>" for place, cell in enumerate(row.cells) if place)
+        first = f'<th scope="row"{sides[0]}>{text(row.cells[0])}</th>'
+        rest = "".join(
+            f"<td{sides[place]}>{text(cell)}</td>" for place, cell in enumerate(row.cells) if place
+        )
         lines.append(f'<tr class="{row.look}">{first}{rest}</tr>' if row.look else f"<tr>{first}{rest}</tr>")
     return Markup(
         '<div class="scroll" tabindex="0" role="region" aria-label="table">'

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
+from tradespace.comparison import Standing
 from tradespace.errors import TradespaceError
 from tradespace.figures.choice import swept
 from tradespace.figures.moving import step_words
@@ -15,7 +16,7 @@ from tradespace.figures.style import words as words_of
 from tradespace.options import Choice, choices, settings_of
 from tradespace.quantities import Quantity, quantities, quantity
 from tradespace.report.page import Markup, Row, paragraph, table, tag, text, yes_no
-from tradespace.report.words import Standing, at_hop
+from tradespace.report.words import at_hop
 from tradespace.results import placeholder
 from tradespace.tables import read_table
 from tradespace.validity import INSIDE
