@@ -76,6 +76,12 @@ class InventedStudy:
     hash: str = field(default_factory=lambda: hashlib.sha256(b"invented").hexdigest())
 
     @property
+    def route(self) -> str:
+        if self.kind == "surface":
+            return f"{self.hops} hops on {self.start_body}"
+        return " > ".join(self.stops)
+
+    @property
     def places(self) -> tuple[Place, ...]:
         return tuple(Place(stop) for stop in self.stops)
 
