@@ -19,8 +19,8 @@ from tradespace.units import convert
 FOLDER = "thrusters"
 COVERED = (
     "specific_impulse specific_impulse_change power_per_thrust_factor heater_efficiency anode_efficiency "
-    "receiver_efficiency thrust_efficiency total_efficiency demonstrated_specific_impulse demonstrated_thrust demonstrated_efficiency "
-    "demonstrated_life specific_mass readiness"
+    "receiver_efficiency thrust_efficiency total_efficiency demonstrated_specific_impulse demonstrated_thrust "
+    "demonstrated_efficiency demonstrated_life specific_mass readiness"
 ).split()
 """Rows whose range is already told by the two what-if quantities, or that only tell what has been shown."""
 
