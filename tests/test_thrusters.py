@@ -414,6 +414,21 @@ class TestArchitecture:
                 assert store is None or np.all(store.energy > 0.0)
 
 
+class TestCopies:
+    def test_keep_the_usual_landing_engine_usual(self) -> None:
+        """A copy with another thruster hops on its own engine, as the first did."""
+        first = Architecture("steam", ALL["steam_resistojet"])
+        copy = dataclasses.replace(first, own={"heater_efficiency": 0.5})
+        assert first.landing_is_usual and copy.landing_is_usual
+        stores = [item.hop_engine(conditions()) for item in (first, copy)]
+        assert stores[0] is not None and stores[1] is not None
+        np.testing.assert_array_equal(stores[0].exhaust_velocity, stores[1].exhaust_velocity)
+        water = dataclasses.replace(first, storage="water")
+        assert water.landing_engine == "itself"
+        asked = Architecture("steam", ALL["steam_resistojet"], landing_engine="stored_gas")
+        assert not dataclasses.replace(asked, title="Steam").landing_is_usual
+
+
 class TestContradictions:
     @pytest.mark.parametrize(
         ("settings", "words"),

@@ -64,6 +64,8 @@ class Architecture:
     """For this architecture alone [1]; None for the thruster's own, if its table has one, or else the study's."""
     own: Mapping[str, float] = field(default_factory=dict)
     """Rows of the thruster's table that the study gives [SI]."""
+    landing_is_usual: bool = False
+    """Set by itself, and kept where a copy changes something else: the landing engine is the usual one."""
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "title", self.title or self.thruster.title)
@@ -76,12 +78,11 @@ class Architecture:
         usual = "stored_gas" if self.refuels else "storable"
         if self.storage == "water" and self.refuels:
             usual = "itself"
-        object.__setattr__(self, "landing_is_usual", not self.landing_engine)
-        object.__setattr__(self, "landing_engine", self.landing_engine or usual)
+        chosen = "" if self.landing_is_usual else self.landing_engine
+        object.__setattr__(self, "landing_is_usual", not chosen)
+        object.__setattr__(self, "landing_engine", chosen or usual)
         self._require_known()
         self._require_sense()
-
-    landing_is_usual: bool = field(init=False, default=True)
 
     def _require_known(self) -> None:
         for name, allowed in (
