@@ -52,6 +52,8 @@ class Sensitivity:
     power_maps: tuple[PowerMap, ...]
     solutions: pd.DataFrame
     """Columns architecture, variable, value (SI, NaN when none), reached, closes, note; empty when not asked."""
+    stackup: pd.DataFrame = field(default_factory=pd.DataFrame)
+    """What each neglected effect is worth, as :func:`tradespace.stackup.stack_up` gives it; empty when not asked."""
 
 
 @dataclass(frozen=True)

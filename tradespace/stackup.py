@@ -33,7 +33,7 @@ TITLES = {
     "hop_time": "Time per hop, wait and flight included",
     "wet_mass": "Mass with full tanks",
 }
-LIKE = {"hop_time": "mission_time"}
+LIKE = {"hop_time": "refuel_time"}
 """The quantity whose unit and words for "never" a metric shares."""
 ORDER = (
     "The order matters: an effect multiplies what stands before it, and what it is worth to the naive design alone is "
@@ -188,17 +188,17 @@ def endless(row: Any, metric: str) -> str:
     return placeholder(row, "wet_mass") or placeholder(row, LIKE.get(metric, metric))
 
 
-def said(metric: str, value: float) -> str:
+def said(metric: str, value: float, digits: int = 4) -> str:
     """A value of a metric with its unit, or words where there is none.
 
     Examples
     --------
     >>> said("hop_time", 86400.0 * 365.25), said("wet_mass", math.inf)
-    ('1 yr', 'no finite mass')
+    ('365.2 d', 'no finite mass')
     """
     if not math.isfinite(value):
         return "no finite mass" if metric == "wet_mass" else "never"
-    return display(LIKE.get(metric, metric), value, 4)
+    return display(LIKE.get(metric, metric), value, digits)
 
 
 def factor_said(value: float) -> str:
@@ -225,3 +225,23 @@ def verdict_said(closes: bool, link: str, hop: int) -> str:
     'no: mass at hop 1'
     """
     return f"{'yes' if closes else 'no'}: {link} at hop {hop}"
+
+
+def closing_words(table: pd.DataFrame) -> str:
+    """Where along the steps of one architecture it stops to close, or begins to, in a sentence."""
+    closes = table["closes"].to_numpy(dtype=bool)
+    turns = [place for place in range(1, len(closes)) if closes[place] != closes[place - 1]]
+    if not turns:
+        last = table.iloc[-1]
+        if closes[0]:
+            return "It closes at every step."
+        return f"It closes at no step ({last['limited_by']} at hop {last['limited_at']})."
+    parts = []
+    for place in turns:
+        row = table.iloc[place]
+        what = str(row["title"]).lower()
+        if closes[place]:
+            parts.append(f"closes with: {what}")
+        else:
+            parts.append(f"no longer closes with: {what} ({row['limited_by']} at hop {row['limited_at']})")
+    return f"It {', '.join(parts)}."

@@ -118,6 +118,12 @@ def fill_by_a_date(
 
 
 @kernel
+def last_launch(design: Any, ready: float, horizon: float) -> float:
+    """Last date on which a ready craft may launch; where the wait is left out, the whole calendar sets the price."""
+    return float(ready + design.maximum_wait if design.window_wait > 0.5 else max(horizon, ready))
+
+
+@kernel
 def stop_and_leave(
     design: Any, craft: Any, hop: Any, here: Any, there: Any, leg: Any, state: Any, number: int, sun: Any, curves: Any,
     dates: Any, frozen: float,
@@ -143,7 +149,9 @@ def stop_and_leave(
     chosen = frozen
     if needy and design.window_wait < 0.5 and leg.within < 0.5 and math.isnan(frozen):
         after = hop.arrival_date + design.minimum_dwell
-        choice = choice_of(design, craft, after, after + design.maximum_wait, limit, dates[1], pace, nearest)
+        choice = choice_of(
+            design, craft, after, last_launch(design, after, dates[1]), limit, dates[1], pace, nearest
+        )
         chosen, _ = best_departure(leg.first, curves, choice)
     if needy and leg.within < 0.5 and math.isnan(chosen):
         date = fill_by_a_date(
@@ -177,7 +185,7 @@ def stop_and_leave(
         wait = leg.wait if design.window_wait > 0.5 else 0.0
         read_curve(hop, leg, curves, ready, ready + wait, 0.0, ready + design.maximum_wait)
         return
-    last = ready + design.maximum_wait
+    last = last_launch(design, ready, dates[1])
     choice = choice_of(design, craft, ready, last, limit, dates[1], pace, nearest)
     best, fitting = best_departure(leg.first, curves, choice)
     if not math.isnan(frozen):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,7 +19,9 @@ from tradespace.quantities import display, quantities, quantity
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
+    from tradespace.mission import Mission
     from tradespace.results import Results, Sensitivity
+    from tradespace.study import Study
 
 FORMATS = ("pdf", "svg", "csv")
 SHOWN = 8
@@ -59,7 +62,6 @@ def run(study: str, out: Path | None, overwrite: bool, as_json: bool) -> None:
     folder = out or Path("runs") / asked.name
     from tradespace import report as reports
     from tradespace import sampling, sweep
-    from tradespace import sensitivity as moves
 
     def finish(results: Results, place: Path) -> None:
         reports.write_report(results, place / "report.html")
@@ -72,7 +74,7 @@ def run(study: str, out: Path | None, overwrite: bool, as_json: bool) -> None:
                 folder,
                 overwrite=overwrite,
                 progress=progress,
-                analysis=moves.analyse,
+                analysis=analysed,
                 finish=finish,
             )
     except KeyboardInterrupt:
@@ -91,6 +93,14 @@ def run(study: str, out: Path | None, overwrite: bool, as_json: bool) -> None:
     for note in results.notes:
         click.echo(note)
     click.echo(f"report: {printable(folder / 'report.html')}")
+
+
+def analysed(study: Study, mission: Mission) -> Sensitivity:
+    """What moves the answer, and what each effect that naive estimates leave out is worth."""
+    from tradespace import sensitivity as moves
+    from tradespace import stackup
+
+    return replace(moves.analyse(study, mission), stackup=stackup.stack_up(study, mission))
 
 
 def print_ranking(results: Results) -> None:

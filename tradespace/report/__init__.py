@@ -15,6 +15,7 @@ from tradespace.report.campaign import CSV_NAME, campaign_parts, write_campaign
 from tradespace.report.checks import check_parts
 from tradespace.report.comparison import comparison_parts
 from tradespace.report.page import Markup, Section, details, facts, figure_block, page, paragraph, text
+from tradespace.report.stacking import stackup_parts
 from tradespace.report.water import water_parts
 from tradespace.report.words import left_out_note, mark_note, reference_words, verdict
 from tradespace.units import format_date
@@ -95,6 +96,9 @@ def report_page(results: Results) -> str:
         Section("water", "What a kilogram of water costs", water_parts(results)),
         Section("crossing", "Which is better where", blocks(drawn, "crossing")),
         moving_section(results, drawn),
+        Section(
+            "stackup", "What naive estimates leave out", stackup_parts(results, blocks(drawn, "stackup"))
+        ),
         solve_section(results),
         Section(
             "designs",

@@ -20,6 +20,7 @@ from tradespace.sweep.mission_file import read_mission, write_mission
 
 LIBRARIES = ("tradespace", "numpy", "scipy", "numba", "astropy", "boinor", "pandas", "pyarrow", "plotly")
 EVIDENCE = "evidence"
+STACKUP = "stackup.parquet"
 SUMMARY = "summary.json"
 UNREADABLE = (OSError, ValueError, KeyError, TypeError, IndexError, EOFError, zipfile.BadZipFile)
 """What reading a damaged or incomplete file may raise."""
@@ -146,6 +147,8 @@ def write_evidence(results: Results, work: Path) -> None:
     found = results.sensitivity
     for name in ("tornado", "exchange", "solutions"):
         write_parquet(getattr(found, name), folder / f"{name}.parquet")
+    if len(found.stackup):
+        write_parquet(found.stackup, folder / STACKUP)
     maps: dict[str, Any] = {"architectures": np.array([item.architecture for item in found.power_maps])}
     for number, item in enumerate(found.power_maps):
         for name in ("array_power", "stack_efficiency", "refuel_time", "margin"):
@@ -218,4 +221,5 @@ def _read_sensitivity(evidence: Path) -> Sensitivity | None:
             )
             for number, name in enumerate(stored["architectures"])
         )
-    return Sensitivity(tables[0], tables[1], maps, tables[2])
+    stackup = read_parquet(evidence / STACKUP) if (evidence / STACKUP).is_file() else pd.DataFrame()
+    return Sensitivity(tables[0], tables[1], maps, tables[2], stackup)
