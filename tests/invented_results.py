@@ -351,6 +351,36 @@ def add_masses(
     }
 
 
+def invented_stackup(results: Results) -> pd.DataFrame:
+    """Steps that multiply, one that saves, and one after which nothing is finite any more."""
+    from tradespace.stackup import METRICS, NAIVE, effects, multiple
+
+    steps = [1.0, 7.7, 2.0, 1.1, 0.95, 1.2, 3.0, 1.4, 1.2, 1.1, 1.3, 2.0, 1.05, 1.4]
+    titles = ["Naive estimate", *(effect.title for effect in effects().values())]
+    rows = []
+    for place, (_, row) in enumerate(results.baseline.iterrows()):
+        if row["refuel_time"] <= 0:
+            continue
+        total = np.cumprod(steps)
+        table = pd.DataFrame(
+            {"architecture": row["architecture"], "effect": [NAIVE, *effects()], "title": titles}
+        )
+        for metric, start in zip(METRICS, (0.2 * DAY * place, 200 * DAY, 150.0), strict=True):
+            values = start * total ** (1.0 if metric == METRICS[0] else 0.3)
+            if place == 1:
+                values[-2:] = np.inf
+            table[metric] = table[f"{metric}_alone"] = values
+            table[f"{metric}_step"] = [np.nan, *map(multiple, values[1:], values[:-1])]
+            table[f"{metric}_total"] = [multiple(value, values[0]) for value in values]
+            table[f"{metric}_alone_step"] = table[f"{metric}_total"]
+        for ending in ("", "_alone"):
+            table[f"closes{ending}"] = np.arange(len(steps)) < 12 - place
+            table[f"limited_by{ending}"], table[f"limited_at{ending}"] = "mass", 1
+            table[f"margin{ending}"] = 0.1
+        rows.append(table)
+    return pd.concat(rows, ignore_index=True)
+
+
 def invented_sensitivity(results: Results) -> Sensitivity:
     tornado, exchange, maps, solutions = [], [], [], []
     inputs = [
@@ -411,6 +441,7 @@ def invented_sensitivity(results: Results) -> Sensitivity:
         ),
         tuple(maps),
         pd.DataFrame(solutions, columns=["architecture", "variable", "value", "reached", "closes", "note"]),
+        invented_stackup(results),
     )
 
 

@@ -129,6 +129,8 @@ def fill_thruster(
         rows["store_specific_volume"] = rows["cruise_specific_volume"]
         rows["store_thrust_limit"] = rows["thrust_limit"]
         rows["store_holding_time"] = UNLIMITED
+        rows["store_energy"], rows["store_loss"] = architecture.keeping_cost(conditions)
+        rows["store_waste_fraction"] = 1.0
         return
     rows["store_exhaust_velocity"] = store.exhaust_velocity
     rows["store_energy"] = store.energy

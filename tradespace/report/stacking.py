@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from tradespace.study import Study
 
 LEAD = (
-    "The reference design, started from what a naive estimate takes (ideal specific impulse, cells of 80 %, full sun at "
-    "1 au, free water, no tanks, no margins) and led to the study's own one effect after the other. "
+    "The reference design, started from what a naive estimate takes (ideal specific impulse, cells of 80 %, full sun "
+    "at 1 au, free water, no tanks, no margins) and led to the study's own one effect after the other. "
 )
 SWITCH = "Each effect is a switch in the section [effects] of the study, such as night = false, which every command honours."
 STEPS = ("Effect", "Refuelling", "own", "Time per hop", "own", "Mass", "own", "Closes; tightest")
@@ -47,9 +47,7 @@ def stackup_parts(results: Results, drawn: list[Markup]) -> list[Markup]:
     parts = [paragraph(LEAD, stackup.ORDER, " ", SWITCH), *drawn]
     for name in names:
         title, rows = results.study.thrusters[name].title, found[found["architecture"] == name]
-        parts.append(
-            details(f"The steps of {title}", Markup("\n".join(step_tables(rows, title))))
-        )
+        parts.append(details(f"The steps of {title}", Markup("\n".join(step_tables(rows, title)))))
     return parts
 
 

@@ -31,6 +31,7 @@ from tradespace.thrusters.stores import (
     Numbers,
     book_of,
     filled,
+    gas_keeping,
     gas_tanks,
     storable_engine,
     stored_gas_engine,
@@ -250,6 +251,19 @@ class Architecture:
         if self.landing_engine == "stored_heat":
             return stored_heat_engine(conditions)
         return stored_gas_engine(conditions, self.keeping)
+
+    def keeping_cost(self, conditions: Conditions) -> tuple[FloatArray | float, FloatArray | float]:
+        """Energy to keep a kilogram of cruise gas made at the stop [J/kg], and the share lost before it is burned [1].
+
+        Zeros where the cruise thruster is fed from water.
+        """
+        if self.storage not in {"gas", "liquid"} or self.thruster.feed not in SPLIT_FEEDS:
+            return 0.0, 0.0
+        conditions = self._at_its_ratio(conditions)
+        speed = self.engine(conditions).exhaust_velocity
+        return gas_keeping(
+            conditions, book_of(conditions, self.thruster.feed, self.keeping, speed).stored_ratio
+        )
 
     def hop_engine(self, conditions: Conditions) -> Store | None:
         """Engine of a surface hop: the thruster's own from stored propellant, or the landing engine asked for."""
