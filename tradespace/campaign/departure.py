@@ -10,6 +10,7 @@ from tradespace.campaign.stop import filling_energy, filling_power, needed_load
 from tradespace.constants import value
 from tradespace.physics.compiled import kernel
 from tradespace.physics.transfer import spread_burn_factor_kernel
+from tradespace.physics.transfer.spread_burns import LARGEST_FACTOR
 
 CHEAPEST, EARLIEST, LEAST_COST = 0.0, 1.0, 2.0
 NOWHERE = math.inf
@@ -60,16 +61,30 @@ def launch_and_cost(
 
 
 @kernel
+def launch_bounds(start: float, date: float, choice: Any) -> tuple[float, float]:
+    """Earliest and latest launch a date of the curve can have, whatever its burns cost for taking time."""
+    half = 0.5 * choice[5] * start
+    return date - half * LARGEST_FACTOR, date - half
+
+
+@kernel
+def lands(start: float, speeds: float, flight: float, date: float, choice: Any) -> bool:
+    """Whether a date of the curve can lead to a landing by the horizon: burns of no more than the impulses do."""
+    return date + flight + 0.5 * choice[5] * (speeds - start) <= choice[4] + 1.0
+
+
+@kernel
 def last_fitting(first: float, step: float, curves: Any, choice: Any) -> float:
     """Last grid date whose launch lies before the ready date and whose cost keeps the limit; else a wait before it."""
     _, _, _, flight, sums, starts = curves
     index = min(int((choice[1] - first) / step) + 1, sums.shape[0] - 1)
     while index >= 0:
-        launch, cost = launch_and_cost(
-            starts[index], sums[index], flight[index], first + index * step, choice
-        )
-        if launch <= choice[1] and cost <= choice[3]:
-            return launch
+        date = first + index * step
+        low, _ = launch_bounds(starts[index], date, choice)
+        if sums[index] <= choice[3] and low <= choice[1]:  # no burn costs less than its impulse
+            launch, cost = launch_and_cost(starts[index], sums[index], flight[index], date, choice)
+            if launch <= choice[1] and cost <= choice[3]:
+                return launch
         index -= 1
     return float(choice[1] - max(choice[2] - choice[1], DAY))
 
@@ -116,6 +131,118 @@ def weigh(
 
 
 @kernel
+def may_pass(old_low: float, old_high: float, low: float, high: float, line: float) -> bool:
+    """Whether the launch can pass a line between two grid dates."""
+    return not ((old_high < line and high < line) or (old_low >= line and low >= line))
+
+
+@kernel
+def reachable_cost(first: float, begin: int, curves: Any, choice: Any) -> float:
+    """Cost of one departure that can be flown, the one with the cheapest impulses; without limit if there is none.
+
+    What costs more than that as an impulse is not the cheapest.
+    """
+    step, _, _, flight, sums, starts = curves
+    best, least = -1, NOWHERE
+    for place in range(begin, sums.shape[0]):
+        low, high = launch_bounds(starts[place], first + place * step, choice)
+        if low > choice[2]:
+            break
+        if not (sums[place] < least and low >= choice[1] and high <= choice[2]):
+            continue
+        if lands(starts[place], sums[place], flight[place], first + place * step, choice):
+            best, least = place, sums[place]
+    if best < 0:
+        return NOWHERE
+    launch, cost = launch_and_cost(starts[best], sums[best], flight[best], first + best * step, choice)
+    return cost if launch + flight[best] + 0.5 * choice[5] * cost <= choice[4] else NOWHERE
+
+
+@kernel
+def look_between(
+    date: float, old_launch: float, launch: float, old_cost: float, cost: float, first: float, curves: Any, choice: Any,
+    found: Any,
+) -> tuple[float, float, float, float, float]:  # fmt: skip
+    """Weigh the departures between a grid date and the one before it; see :func:`place_between`."""
+    step, _, _, flight, _, _ = curves
+    for mark in range(1, 4):
+        share = place_between(mark, old_launch, launch, old_cost, cost, choice)
+        if math.isnan(share):
+            continue
+        there = date - (1.0 - share) * step
+        found = weigh(
+            there, old_launch + share * (launch - old_launch), old_cost + share * (cost - old_cost),
+            interpolate(first, step, flight, there), choice, found,
+        )  # fmt: skip
+    return found
+
+
+@kernel
+def forward(
+    first: float, begin: int, curves: Any, choice: Any
+) -> tuple[int, tuple[float, float, float, float, float]]:
+    """Last grid date that counts, and what :func:`weigh` finds up to it.
+
+    Burns that take time are worked out only for dates at which they can matter: where the launch may pass the ready
+    date or the last one, and where the impulses alone do not already cost more than a departure that can be flown. The
+    last launch in the limit may be missing.
+    """
+    step, _, _, flight, sums, starts = curves
+    ready, end = choice[1], choice[2]
+    found = (math.nan, NOWHERE, math.nan, NOWHERE, math.nan)
+    known = reachable_cost(first, begin, curves, choice)
+    if choice[0] == LEAST_COST:
+        known = NOWHERE
+    elif choice[0] == EARLIEST:
+        known = max(known, choice[3] * (1.0 + 1e-9))
+    old_low = old_high = 0.0
+    tempted = False
+    for place in range(begin, sums.shape[0]):
+        date = first + place * step
+        low, high = launch_bounds(starts[place], date, choice)
+        tempting = sums[place] <= known and lands(starts[place], sums[place], flight[place], date, choice)
+        passes = place > begin and (
+            may_pass(old_low, old_high, low, high, ready)
+            or may_pass(old_low, old_high, low, high, end)
+            or (choice[0] == EARLIEST and (tempting or tempted))
+        )
+        if passes or high > end or (tempting and high >= ready - ROUNDING):
+            launch, cost = launch_and_cost(starts[place], sums[place], flight[place], date, choice)
+            if passes:
+                index = place - 1
+                old_launch, old_cost = launch_and_cost(
+                    starts[index], sums[index], flight[index], first + index * step, choice
+                )
+                found = look_between(date, old_launch, launch, old_cost, cost, first, curves, choice, found)
+            found = weigh(date, launch, cost, flight[place], choice, found)
+            if place > begin and launch > end:
+                return place, found
+        old_low, old_high, tempted = low, high, tempting
+    return sums.shape[0] - 1, found
+
+
+@kernel
+def backward(first: float, begin: int, stop: int, fitting: float, curves: Any, choice: Any) -> float:
+    """Last launch in the limit among the grid dates and the one that is known; not a number if there is none."""
+    step, _, _, flight, sums, starts = curves
+    for back in range(stop - begin + 1):
+        place = stop - back
+        date = first + place * step
+        if date <= fitting:
+            break
+        _, high = launch_bounds(starts[place], date, choice)
+        if sums[place] > choice[3] or high <= fitting or high < choice[1] - ROUNDING:
+            continue
+        if not lands(starts[place], sums[place], flight[place], date, choice):
+            continue
+        launch, cost = launch_and_cost(starts[place], sums[place], flight[place], date, choice)
+        fitting = weigh(
+            date, launch, cost, flight[place], choice, (math.nan, NOWHERE, math.nan, NOWHERE, fitting)
+        )[4]
+    return float(fitting)
+
+
+@kernel
 def best_departure(first: float, curves: Any, choice: Any) -> tuple[float, float]:
     """Best date of the curve with its launch from the ready date to the last one, and the last launch in the limit.
 
@@ -124,33 +251,17 @@ def best_departure(first: float, curves: Any, choice: Any) -> tuple[float, float
     landing, where its cost passes the limit, so the answer changes smoothly with the ready date. When no departure is
     good enough for the earliest landing the cheapest one stands; when none lands in time, the one at the ready date.
     """
-    step, _, _, flight, sums, starts = curves
-    ready, end, pace = choice[1], choice[2], choice[5]
-    found = (math.nan, NOWHERE, math.nan, NOWHERE, math.nan)
+    step, _, _, _, sums, starts = curves
+    ready = choice[1]
     begin = max(min(int((ready - first) // step), sums.shape[0] - 1), 0)
-    old_launch = old_cost = 0.0
-    for place in range(begin, sums.shape[0]):
-        date = first + place * step
-        launch, cost = launch_and_cost(starts[place], sums[place], flight[place], date, choice)
-        for mark in range(1, 4 if place > begin else 1):
-            share = place_between(mark, old_launch, launch, old_cost, cost, choice)
-            if math.isnan(share):
-                continue
-            there = date - (1.0 - share) * step
-            found = weigh(
-                there, old_launch + share * (launch - old_launch), old_cost + share * (cost - old_cost),
-                interpolate(first, step, flight, there), choice, found,
-            )  # fmt: skip
-        found = weigh(date, launch, cost, flight[place], choice, found)
-        if place > begin and launch > end:
-            break
-        old_launch, old_cost = launch, cost
+    stop, found = forward(first, begin, curves, choice)
     best, least, cheapest, _, fitting = found
+    fitting = backward(first, begin, stop, fitting, curves, choice)
     if least == NOWHERE:
         best = cheapest
     if math.isnan(best):
         start = interpolate(first, step, starts, ready)
-        best = ready + 0.5 * pace * min(start, max(choice[3], 0.0))
+        best = ready + 0.5 * choice[5] * min(start, max(choice[3], 0.0))
     if math.isnan(fitting):
         fitting = last_fitting(first, step, curves, choice)
     return best, fitting

@@ -14,6 +14,8 @@ CEILING = value("spread_burn_ceiling", VALUES)
 LIMIT = value("spread_burn_limit", VALUES)
 LEAST = 1e-30  # stands for zero where something is divided
 MOST = 1e30  # stands for any larger number
+LARGEST_FACTOR = (1.0 + CEILING * LIMIT**2 / (1.0 - LIMIT**2)) * (1.0 + 1e-12)
+"""No burns cost more than this over their impulses: where they take most of the flight and the arc is wide."""
 
 
 @kernel
