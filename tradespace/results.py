@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 import numpy as np
 import pandas as pd
@@ -24,6 +24,30 @@ WITHOUT_MASS = (
 """Columns that mean nothing for a craft whose masses never add up."""
 
 LINKS = ("mass", "power", "thrust", "heat", "freezing", "storage", "water", "lifetime", "time", "window")
+
+
+SLIM = (
+    "closes margin limited_by limited_at extrapolated extrapolated_by demonstrated refuel_time mission_time start_mass "
+    "payload_capacity payload_per_year hops_per_year hops_in_life mined_specific_impulse total_power_per_thrust "
+    "energy_per_hop water_per_hop"
+).split()
+"""What stays in memory of a run of very many designs, beside architecture, swept variables and figure of merit."""
+
+
+class Whole(Protocol):
+    """Where designs are found with every column when memory holds only some of them."""
+
+    def names(self) -> list[str]:
+        """Names of all columns."""
+        ...
+
+    def row(self, place: int) -> pd.Series:
+        """One design, by its place in the table of designs."""
+        ...
+
+    def column(self, name: str) -> pd.Series:
+        """One column of all designs."""
+        ...
 
 
 @dataclass(frozen=True)
@@ -63,7 +87,10 @@ class Results:
     study: Study
     mission: Mission
     designs: pd.DataFrame
-    """One row per design: architecture, swept variables, output columns, per-hop columns ``<name>_<hop>``."""
+    """One row per design: architecture, swept variables, output columns, per-hop columns ``<name>_<hop>``.
+
+    Of a run of very many designs only what maps and rankings read; :meth:`column` and :meth:`full` have the rest.
+    """
     baseline: pd.DataFrame
     """The same columns (all inputs too) for the study's reference design, one row per architecture."""
     seconds: float
@@ -75,6 +102,8 @@ class Results:
     """Designs evaluated in this run; fewer than there are when an interrupted run was taken up again."""
     setup_seconds: float = 0.0
     """Spent before the first design: departure windows and, the first time, compilation."""
+    whole: Whole | None = None
+    """Where the columns are that ``designs`` lacks; None when it has them all."""
 
     @property
     def designs_per_second(self) -> float | None:
@@ -89,7 +118,26 @@ class Results:
     def best(self, architecture: str) -> pd.Series | None:
         """The best closing design of an architecture by the figure of merit, at the conditions' own values; or None."""
         rows = self.candidates(architecture)
-        return best_row(rows[rows["closes"]], self.study.figure_of_merit, self.study.figure_of_merit_better)
+        found = best_row(rows[rows["closes"]], self.study.figure_of_merit, self.study.figure_of_merit_better)
+        return None if found is None else self.full(found)
+
+    @property
+    def names(self) -> list[str]:
+        """Names of all columns a design has, in memory or not."""
+        return list(self.designs.columns) if self.whole is None else self.whole.names()
+
+    def full(self, row: pd.Series) -> pd.Series:
+        """A row of the table of designs with every column a design has."""
+        return row if self.whole is None else self.whole.row(int(row.name))  # type: ignore[call-overload]
+
+    def column(self, name: str) -> pd.Series:
+        """One column of all designs, in memory or not.
+
+        Of a run that was written it is read from its files; of one that was not, the designs are evaluated again.
+        """
+        if name in self.designs or self.whole is None:
+            return self.designs[name]
+        return self.whole.column(name)
 
     def conditions(self) -> dict[str, float]:
         """Swept inputs that are not the designer's to choose, at the swept point nearest their own value [SI]."""

@@ -69,15 +69,13 @@ def standing_design(results: Results, architecture: str) -> tuple[pd.Series | No
     best = results.best(architecture)
     if best is not None:
         return best, True
-    for rows in (
-        results.candidates(architecture),
-        results.baseline[results.baseline["architecture"] == architecture],
-    ):
+    reference = results.baseline[results.baseline["architecture"] == architecture]
+    for rows in (results.candidates(architecture), reference):
         margin = rows["margin"].to_numpy(dtype=np.float64)
         if rows.empty or not np.isfinite(margin).any():
             continue
         row = rows.iloc[int(np.nanargmax(margin))]
-        return row, bool(row["closes"])
+        return row if rows is reference else results.full(row), bool(row["closes"])
     return None, False
 
 

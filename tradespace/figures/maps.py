@@ -97,7 +97,7 @@ def nowhere_words(results: Results, name: str) -> str:
     rows = results.designs[results.designs["architecture"] == name]
     if rows.empty or rows["closes"].any():
         return ""
-    row = rows.iloc[int(np.argmax(rows["margin"].to_numpy(dtype=np.float64)))]
+    row = results.full(rows.iloc[int(np.argmax(rows["margin"].to_numpy(dtype=np.float64)))])
     if placeholder(row, "dry_mass"):
         return "closes nowhere: no finite mass"
     return f"closes nowhere: {style.escape(str(row['limited_by']))}, at best {style.number(float(row['margin']), 2)}"

@@ -159,10 +159,11 @@ def item_rows(results: Results, row: Any, items: dict[str, str], route: list[Leg
 
 def columns(results: Results) -> list[str]:
     """Per-hop columns of the table of answers, and the totals a surface route is given here."""
+    known = set(results.names)
     names = [
         name
         for name, item in quantities().items()
-        if item.section in {"hop", "result"} and f"{name}_1" in results.designs.columns
+        if item.section in {"hop", "result"} and f"{name}_1" in known
     ]
     return list(dict.fromkeys([*names, "elapsed", "water_so_far"]))
 

@@ -57,7 +57,7 @@ def ranking(results: Results, ranked: list[Standing]) -> Markup:
     columns = [
         name
         for name in (merit, "start_mass", "refuel_time", "mission_time", *CHANCES[results.mission.kind])
-        if name in results.designs
+        if name in results.names
     ]
     if all(curve.system is not None for curve in results.mission.windows):  # no leg waits for a date
         columns = [name for name in columns if name != "window_slack_d"]
@@ -114,7 +114,7 @@ def best_designs(results: Results, ranked: list[Standing]) -> Markup:
         "water_per_hop",
         "hops_per_year",
     ]
-    names = [name for name in names if name in results.designs]
+    names = [name for name in names if name in results.names]
     rows = [
         Row(
             [one.title, *(cell(one.row, name) for name in names), beyond(one.row)],

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import itertools
 import os
 import time
-from collections.abc import Callable
+from collections import deque
+from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,15 +23,14 @@ from tradespace.sweep.evidence import (
     SUMMARY,
     UNREADABLE,
     best_design,
-    read_parquet,
     read_run,
     summary,
     versions,
     write_evidence,
     write_json,
-    write_parquet,
 )
 from tradespace.sweep.folder import claimed, refuse_foreign, swap
+from tradespace.sweep.parts import Again, Parts, Table, fits, read_parquet, slim_columns, write_parquet
 from tradespace.sweep.warm import compiling
 
 if TYPE_CHECKING:
@@ -43,6 +44,8 @@ RESUMED = (
     "{taken} of {total} designs were evaluated by an earlier, interrupted call of this run; time and speed are those "
     "of the last call alone."
 )
+AHEAD = 3
+"""Chunks handed out for each worker, so that none waits and none piles up."""
 Analysis = Callable[["Study", Mission], Sensitivity]
 
 
@@ -93,6 +96,8 @@ def run(
         write_json(work / SUMMARY, summary(results))
         refuse_foreign(target, study, overwrite)  # it may have been filled meanwhile
         swap(work, target)
+        if isinstance(results.whole, Parts):
+            results.whole.folder = target
     return results
 
 
@@ -104,13 +109,17 @@ def _results(
         mission = mission_of(study)
     compile_engine()  # from the cache, where another process has put it meanwhile
     ready = time.perf_counter()
-    designs, taken = _evaluate_all(study, mission, work, progress)
+    designs, taken, slim = _evaluate_all(study, mission, work, progress)
     seconds = time.perf_counter() - ready
     reference = baseline(study, mission)
     found = analysis(study, mission) if analysis is not None else None
     notes = (RESUMED.format(taken=taken, total=len(designs)),) if taken else ()
+    whole = None
+    if slim:
+        whole = Again(study, mission) if work is None else Parts(work)
     return Results(
-        study, mission, designs, reference, seconds, versions(), found, notes, len(designs) - taken, ready - started
+        study, mission, designs, reference, seconds, versions(), found, notes, len(designs) - taken, ready - started,
+        whole,
     )  # fmt: skip
 
 
@@ -121,59 +130,76 @@ class _Chunk:
     designs: dict[str, np.ndarray]
 
 
-def _chunks(study: Study) -> list[_Chunk]:
+def _chunks(study: Study) -> Iterator[_Chunk]:
     from tradespace import sampling
 
     size = int(constants.value("chunk_designs", SETTINGS))
-    pieces = [
+    pieces = (
         (name, designs) for name in study.architectures for _, designs in sampling.chunks(study, size)
-    ]  # fmt: skip
-    return [_Chunk(number, name, designs) for number, (name, designs) in enumerate(pieces)]
+    )  # fmt: skip
+    for number, (name, designs) in enumerate(pieces):
+        yield _Chunk(number, name, designs)
 
 
 def _evaluate_all(
     study: Study, mission: Mission, work: Path | None, progress: Progress | None
-) -> tuple[pd.DataFrame, int]:
-    """All chunks, two or more at a time, in the order of the grid; and how many designs were there already."""
+) -> tuple[pd.DataFrame, int, bool]:
+    """All chunks in the order of the grid, some at a time.
+
+    Returns
+    -------
+    tuple
+        The table, how many designs were there already, and whether it holds only some of the columns.
+    """
     from tradespace import sampling
 
-    total, done, closing, taken = sampling.design_count(study), 0, 0, 0
-    chunks = _chunks(study)
-    frames: list[pd.DataFrame] = []
-    workers = max(1, min(len(chunks), os.cpu_count() or 1))
+    total, closing, taken, slim = sampling.design_count(study), 0, 0, False
+    table, chunks = Table(study, total), _chunks(study)
+    workers = max(1, os.cpu_count() or 1)
+    waiting: deque[Future[_Done]] = deque()
     with ThreadPoolExecutor(workers) as pool:
-        waiting: list[Future[tuple[pd.DataFrame, bool]]] = [
-            pool.submit(_chunk_table, study, mission, chunk, work) for chunk in chunks
-        ]
         try:
-            for future in waiting:
-                frame, finished = future.result()
-                frames.append(frame)
-                done, closing = done + len(frame), closing + int(frame["closes"].sum())
-                taken += len(frame) if finished else 0
+            while True:
+                for chunk in itertools.islice(chunks, AHEAD * workers - len(waiting)):
+                    waiting.append(pool.submit(_chunk_table, study, mission, chunk, work, total))
+                if not waiting:
+                    break
+                done = waiting.popleft().result()
+                table.add(done.frame)
+                closing += int(done.frame["closes"].sum())
+                taken += len(done.frame) if done.taken else 0
+                slim = done.slim
                 if progress is not None:
-                    progress(done, total, closing)
+                    progress(table.filled, total, closing)
         except BaseException:
             for future in waiting:
                 future.cancel()
             raise
-    table = pd.concat([frame.astype({"architecture": str}) for frame in frames], ignore_index=True)
-    table["architecture"] = pd.Categorical(table["architecture"], categories=list(study.architectures))
-    return table, taken
+    return table.frame(whole=not slim), taken, slim
 
 
-def _chunk_table(
-    study: Study, mission: Mission, chunk: _Chunk, work: Path | None
-) -> tuple[pd.DataFrame, bool]:
-    """One chunk, and whether an earlier, interrupted run of the same study had finished it."""
+@dataclass(frozen=True)
+class _Done:
+    frame: pd.DataFrame
+    taken: bool
+    """An earlier, interrupted run of the same study had finished it."""
+    slim: bool
+    """Only the columns that stay in memory."""
+
+
+def _chunk_table(study: Study, mission: Mission, chunk: _Chunk, work: Path | None, total: int) -> _Done:
+    """One chunk, written if it is not there yet, with as many of its columns as memory is to hold."""
     path = None if work is None else work / "designs" / f"part-{chunk.number:05d}.parquet"
-    found = None if path is None else _finished(path, chunk)
-    if found is not None:
-        return found, True
-    frame = evaluate(study, mission, chunk.architecture, chunk.designs)
-    if path is not None:
-        write_parquet(frame, path)
-    return frame, False
+    frame = None if path is None else _finished(path, chunk)
+    taken = frame is not None
+    if frame is None:
+        frame = evaluate(study, mission, chunk.architecture, chunk.designs)
+        if path is not None:
+            write_parquet(frame, path)
+    slim = not fits(total, len(frame.columns))
+    if slim:
+        frame = frame[slim_columns(study, list(frame.columns))].copy()
+    return _Done(frame, taken, slim)
 
 
 def _finished(path: Path, chunk: _Chunk) -> pd.DataFrame | None:

@@ -17,6 +17,7 @@ from tradespace.errors import OutputError
 from tradespace.quantities import json_key, quantities
 from tradespace.results import PowerMap, Results, Sensitivity
 from tradespace.sweep.mission_file import read_mission, write_mission
+from tradespace.sweep.parts import Parts, Table, fits, read_parquet, slim_columns, write_parquet
 
 LIBRARIES = ("tradespace", "numpy", "scipy", "numba", "astropy", "boinor", "pandas", "pyarrow", "plotly")
 EVIDENCE = "evidence"
@@ -24,32 +25,6 @@ STACKUP = "stackup.parquet"
 SUMMARY = "summary.json"
 UNREADABLE = (OSError, ValueError, KeyError, TypeError, IndexError, EOFError, zipfile.BadZipFile)
 """What reading a damaged or incomplete file may raise."""
-
-
-def write_parquet(frame: pd.DataFrame, path: Path) -> None:
-    """Write a table with the SI unit of each column in the schema, under a temporary name first."""
-    import pyarrow as pa
-    from pyarrow import parquet
-
-    table = pa.Table.from_pandas(frame, preserve_index=False)
-    known = quantities()
-    fields = []
-    for field in table.schema:
-        stem = field.name if field.name in known else field.name.rpartition("_")[0]
-        unit = known[stem].unit if stem in known else ""
-        fields.append(field.with_metadata({"unit": unit}) if unit else field)
-    table = table.cast(pa.schema(fields, metadata=table.schema.metadata))
-    temporary = path.with_suffix(".writing")
-    parquet.write_table(table, temporary, compression="zstd")
-    temporary.replace(path)
-
-
-def read_parquet(path: Path) -> pd.DataFrame:
-    """Read a table written by :func:`write_parquet`."""
-    from pyarrow import parquet
-
-    table: pd.DataFrame = parquet.read_table(path).to_pandas()
-    return table
 
 
 def versions() -> dict[str, str]:
@@ -181,16 +156,17 @@ def _read_results(place: Path) -> Results:
     text = (evidence / "study.toml").read_text(encoding="utf-8")
     study = parse_study(text, str(evidence / "study.toml"))
     about = json.loads((evidence / "run.json").read_text(encoding="utf-8"))
-    parts = sorted((place / "designs").glob("part-*.parquet"))
-    frames = [read_parquet(part).astype({"architecture": str}) for part in parts]
-    designs = pd.concat(frames, ignore_index=True)
-    if len(designs) != design_count(study):
-        raise ValueError(f"{len(designs)} of {design_count(study)} designs are there")
+    total, parts = design_count(study), Parts(place)
+    names = parts.names()
+    held = names if fits(total, len(names)) else slim_columns(study, names)
+    table = Table(study, total)
+    for file in parts.files():
+        table.add(read_parquet(file, held))
+    designs = table.frame(whole=held is names)
     reference = read_parquet(evidence / "baseline.parquet")
-    for table in (designs, reference):
-        table["architecture"] = pd.Categorical(
-            table["architecture"].astype(str), categories=list(study.architectures)
-        )
+    reference["architecture"] = pd.Categorical(
+        reference["architecture"].astype(str), categories=list(study.architectures)
+    )
     mission, found = read_mission(evidence / "mission.npz"), _read_sensitivity(evidence)
     return Results(
         study,
@@ -203,6 +179,7 @@ def _read_results(place: Path) -> Results:
         tuple(about["notes"]),
         int(about["evaluated"]),
         float(about["setup_seconds"]),
+        None if held is names else parts,
     )
 
 

@@ -1,0 +1,195 @@
+"""Designs that do not stay in memory: read from the files of a run, or evaluated again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pandas as pd
+
+from tradespace import constants
+from tradespace.results import SLIM
+
+if TYPE_CHECKING:
+    from tradespace.mission import Mission
+    from tradespace.study import Study
+
+SETTINGS = "engine_settings.csv"
+PATTERN = "part-*.parquet"
+
+
+def fits(designs: int, columns: int) -> bool:
+    """Whether the table of answers stays in memory with all its columns."""
+    return designs * columns <= int(constants.value("whole_table_numbers", SETTINGS))
+
+
+def slim_columns(study: Study, names: Sequence[str]) -> list[str]:
+    """Columns that stay in memory of a very large run, in the order of the table."""
+    wanted = {"architecture", *(variable.name for variable in study.sweep), *SLIM, study.figure_of_merit}
+    return [name for name in names if name in wanted]
+
+
+def write_parquet(frame: pd.DataFrame, path: Path) -> None:
+    """Write a table with the SI unit of each column in the schema, under a temporary name first."""
+    import pyarrow as pa
+    from pyarrow import parquet
+
+    from tradespace.quantities import quantities
+
+    table = pa.Table.from_pandas(frame, preserve_index=False, nthreads=1)
+    known = quantities()
+    fields, words = [], []
+    for field in table.schema:
+        stem = field.name if field.name in known else field.name.rpartition("_")[0]
+        unit = known[stem].unit if stem in known else ""
+        fields.append(field.with_metadata({"unit": unit}) if unit else field)
+        if not pa.types.is_floating(field.type):
+            words.append(field.name)
+    table = table.cast(pa.schema(fields, metadata=table.schema.metadata))
+    temporary = path.with_suffix(".writing")
+    parquet.write_table(table, temporary, compression="zstd", use_dictionary=words or False)
+    temporary.replace(path)
+
+
+def read_parquet(path: Path, columns: Sequence[str] | None = None) -> pd.DataFrame:
+    """Read a table written by :func:`write_parquet`, or some of its columns."""
+    from pyarrow import parquet
+
+    table: pd.DataFrame = parquet.read_table(
+        path, columns=None if columns is None else list(columns), use_threads=False
+    ).to_pandas()
+    return table
+
+
+class Table:
+    """One table from many pieces, filled in place: no second copy of a large one is ever made."""
+
+    def __init__(self, study: Study, total: int) -> None:
+        self.total = total
+        self.filled = 0
+        self.architectures = pd.Index(study.architectures)
+        self.columns: dict[str, np.ndarray] = {}
+        self.words: dict[str, pd.Index] = {"architecture": self.architectures}
+
+    def add(self, frame: pd.DataFrame) -> None:
+        """Put the next designs behind those that are there.
+
+        Raises
+        ------
+        ValueError
+            If there are more than expected.
+        """
+        places = slice(self.filled, self.filled + len(frame))
+        if places.stop > self.total:
+            raise ValueError(f"more than {self.total} designs are there")
+        for name in frame.columns:
+            values = self._values(name, frame[name])
+            if name not in self.columns:
+                empty = np.nan if values.dtype.kind == "f" else 0
+                self.columns[name] = np.full(self.total, empty, dtype=values.dtype)
+            self.columns[name][places] = values
+        self.filled = places.stop
+
+    def _values(self, name: str, column: pd.Series) -> np.ndarray:
+        if name == "architecture":
+            held = column.astype("category").cat
+            return np.asarray(self.architectures.get_indexer(held.categories.astype(str)))[held.codes]
+        if isinstance(column.dtype, pd.CategoricalDtype):
+            self.words.setdefault(name, column.cat.categories)
+            return np.asarray(column.cat.codes)
+        return column.to_numpy()
+
+    def frame(self, *, whole: bool) -> pd.DataFrame:
+        """The table; the arrays are its own unless it is ``whole``, when rows are better found side by side.
+
+        Raises
+        ------
+        ValueError
+            If there are fewer designs than expected.
+        """
+        if self.filled != self.total:
+            raise ValueError(f"{self.filled} of {self.total} designs are there")
+        found: dict[str, Any] = {
+            name: pd.Categorical.from_codes(values, categories=self.words[name])  # type: ignore[arg-type]
+            if name in self.words
+            else values
+            for name, values in self.columns.items()
+        }
+        return pd.DataFrame(found, copy=whole)
+
+
+class Parts:
+    """The designs of a run in its folder, by number; the folder may be moved."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self._rows: dict[int, pd.Series] = {}
+        self._ends: list[int] = []
+
+    def files(self) -> list[Path]:
+        """The files in the order of the designs."""
+        return sorted((self.folder / "designs").glob(PATTERN))
+
+    def names(self) -> list[str]:
+        """Names of all columns."""
+        from pyarrow import parquet
+
+        return list(parquet.read_schema(self.files()[0]).names)
+
+    def row(self, place: int) -> pd.Series:
+        """One design with every column."""
+        if place not in self._rows:
+            from pyarrow import parquet
+
+            files = self.files()
+            if not self._ends:
+                self._ends = list(np.cumsum([parquet.read_metadata(file).num_rows for file in files]))
+            part = int(np.searchsorted(self._ends, place, side="right"))
+            inside = place - (self._ends[part - 1] if part else 0)
+            self._rows[place] = read_parquet(files[part]).iloc[inside].rename(place)
+        return self._rows[place]
+
+    def column(self, name: str) -> pd.Series:
+        """One column of all designs."""
+        pieces = [read_parquet(file, [name])[name] for file in self.files()]
+        return pd.concat(pieces, ignore_index=True)
+
+
+class Again:
+    """The designs of a run that was written nowhere, evaluated once more when one is asked for."""
+
+    def __init__(self, study: Study, mission: Mission) -> None:
+        self.study, self.mission = study, mission
+        self._rows: dict[int, pd.Series] = {}
+
+    def _evaluated(self, start: int, stop: int) -> pd.DataFrame:
+        from tradespace import sampling
+        from tradespace.evaluate import evaluate
+
+        number, first = divmod(start, sampling.grid_count(self.study))
+        designs = sampling.designs_between(self.study, first, first + stop - start)
+        return evaluate(self.study, self.mission, list(self.study.architectures)[number], designs)
+
+    def _pieces(self) -> Iterator[pd.DataFrame]:
+        from tradespace import sampling
+
+        size, count = int(constants.value("chunk_designs", SETTINGS)), sampling.grid_count(self.study)
+        for number in range(len(self.study.architectures)):
+            for start in range(0, count, size):
+                yield self._evaluated(number * count + start, number * count + min(start + size, count))
+
+    def names(self) -> list[str]:
+        """Names of all columns."""
+        return list(self.row(0).index)
+
+    def row(self, place: int) -> pd.Series:
+        """One design with every column."""
+        if place not in self._rows:
+            self._rows[place] = self._evaluated(place, place + 1).iloc[0].rename(place)
+        return self._rows[place]
+
+    def column(self, name: str) -> pd.Series:
+        """One column of all designs."""
+        return pd.concat([piece[name] for piece in self._pieces()], ignore_index=True)
