@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import functools
 import json
 import os
@@ -23,6 +24,7 @@ from small_studies import SURFACE, TOUR
 from tradespace import evaluate as engine
 from tradespace import report, sampling, sensitivity, sweep
 from tradespace.errors import OutputError
+from tradespace.figures.choice import standing_design
 from tradespace.quantities import quantities
 from tradespace.results import Results
 from tradespace.study import Study, parse_study
@@ -175,6 +177,52 @@ def test_the_same_numbers_in_memory_in_parts_and_from_disk(tmp_path: Path, one_d
     assert len(list((tmp_path / "run" / "designs").iterdir())) == PARTS
     pd.testing.assert_frame_equal(results.designs, uninterrupted())
     pd.testing.assert_frame_equal(sweep.read_run(tmp_path / "run").designs, uninterrupted())
+
+
+@pytest.fixture
+def some_columns(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every run counts as too large to stay in memory whole."""
+    uninterrupted()  # with all its columns
+    for module in (sweep, evidence):
+        monkeypatch.setattr(module, "fits", lambda *_: False)
+
+
+def same_designs(results: Results, whole: Results) -> None:
+    """Some of the columns in memory, the rest of them on demand, and all as in a run that keeps everything."""
+    held = list(results.designs.columns)
+    assert {"architecture", "closes", "margin", "array_power", STUDY.figure_of_merit} <= set(held)
+    assert "propellant_used_2" not in held
+    pd.testing.assert_frame_equal(results.designs, whole.designs[held])
+    assert results.names == whole.names == list(whole.designs.columns)
+    for name in ("propellant_used_2", "margin", "limited_by"):
+        pd.testing.assert_series_equal(results.column(name), whole.designs[name], check_categorical=False)
+    for name in STUDY.architectures:
+        pd.testing.assert_series_equal(
+            results.full(results.candidates(name).iloc[-1]), whole.candidates(name).iloc[-1]
+        )
+        found, expected = results.best(name), whole.best(name)
+        assert (found is None) == (expected is None)
+        if found is not None:
+            pd.testing.assert_series_equal(found, expected)
+        pd.testing.assert_series_equal(standing_design(results, name)[0], standing_design(whole, name)[0])
+
+
+def test_a_run_of_very_many_designs_holds_some_columns_and_finds_the_others(
+    tmp_path: Path, some_columns: None, one_design_a_part: None
+) -> None:
+    whole = dataclasses.replace(sweep.run(STUDY), designs=uninterrupted(), whole=None)
+    same_designs(sweep.run(STUDY), whole)
+    same_designs(sweep.run(STUDY, tmp_path / "run"), whole)
+    (tmp_path / "run").rename(tmp_path / "moved")
+    same_designs(sweep.read_run(tmp_path / "moved"), whole)
+
+
+def test_a_report_is_the_same_whatever_stays_in_memory(
+    finished: tuple[Path, Results], some_columns: None
+) -> None:
+    stored = sweep.read_run(finished[0])
+    assert stored.whole is not None
+    assert report.report_page(stored) == (finished[0] / "report.html").read_text(encoding="utf-8")
 
 
 def test_progress_counts_designs_up_to_all(one_design_a_part: None) -> None:

@@ -1,7 +1,7 @@
 """Time and memory of one run of very many designs over every architecture; prints, never fails on a clock.
 
-``python tests/benchmarks/bench_million.py [DESIGNS]``: a million unless given, with windows, analysis, files and report.
-The study is the shipped tour with a finer sweep.
+``python tests/benchmarks/bench_million.py [DESIGNS]``: a million unless given, with windows, analysis, files and
+report. The study is the shipped tour with a finer sweep.
 """
 
 from __future__ import annotations
@@ -57,17 +57,20 @@ def timed_run(study: Study, folder: Path) -> list[str]:
 
     before, began, busy = peak(), time.perf_counter(), time.process_time()
     results = sweep.run(study, folder, analysis=analysis, finish=finish)
-    wall, busy = time.perf_counter() - began, time.process_time() - busy
+    end, busy = time.perf_counter(), time.process_time() - busy
+    wall = end - began
     size = sum(path.stat().st_size for path in (folder / "designs").iterdir())
     closing = int(results.designs["closes"].sum())
     designs = len(results.designs)
     columns = "all" if results.whole is None else f"{len(results.designs.columns)} of {len(results.names)}"
+    told = [
+        (designs, "designs of"), (len(study.architectures), "architectures,"), (closing, "close;"),
+    ]  # fmt: skip
     return [
-        f"{designs} designs of {len(study.architectures)} architectures, {study.hops} hops, {closing} close: "
-        f"{wall:.1f} s, {busy:.1f} s of processor time on {os.cpu_count()} cores; {designs / wall:.0f} designs a second",
-        f"windows and engine {results.setup_seconds:.1f} s, designs and files {results.seconds:.1f} s, "
-        f"analysis {marks['analysis'] - marks['designs']:.1f} s, "
-        f"report and the rest {began + wall - marks['analysis']:.1f} s",
+        " ".join(f"{number} {words}" for number, words in told)
+        + f" {wall:.1f} s, {busy:.1f} s of processor time on {os.cpu_count()} cores; {designs / wall:.0f} a second",
+        f"windows and engine {results.setup_seconds:.1f} s, designs and files {results.seconds:.1f} s, analysis "
+         f"{marks['analysis'] - marks['designs']:.1f} s, report and the rest {end - marks['analysis']:.1f} s",
         f"memory {peak():.0f} MB at most, {before:.0f} MB before; {columns} columns stay in memory",
         f"files {size / 1e6:.0f} MB, {size / designs:.0f} bytes a design, every column of every hop",
     ]

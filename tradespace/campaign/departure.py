@@ -9,8 +9,7 @@ from tradespace.campaign.records import DAY, STEP, interpolate, margin
 from tradespace.campaign.stop import filling_energy, filling_power, needed_load
 from tradespace.constants import value
 from tradespace.physics.compiled import kernel
-from tradespace.physics.transfer import spread_burn_factor_kernel
-from tradespace.physics.transfer.spread_burns import LARGEST_FACTOR
+from tradespace.physics.transfer import largest_spread_burn_factor_kernel, spread_burn_factor_kernel
 
 CHEAPEST, EARLIEST, LEAST_COST = 0.0, 1.0, 2.0
 NOWHERE = math.inf
@@ -61,16 +60,18 @@ def launch_and_cost(
 
 
 @kernel
-def launch_bounds(start: float, date: float, choice: Any) -> tuple[float, float]:
-    """Earliest and latest launch a date of the curve can have, whatever its burns cost for taking time."""
+def launch_bounds(
+    start: float, speeds: float, flight: float, date: float, choice: Any
+) -> tuple[float, float]:
+    """Earliest and latest launch a date of the curve can have, wherever its burns are."""
     half = 0.5 * choice[5] * start
-    return date - half * LARGEST_FACTOR, date - half
+    return date - half * largest_spread_burn_factor_kernel(choice[5] * speeds, max(flight, 1.0)), date - half
 
 
 @kernel
 def lands(start: float, speeds: float, flight: float, date: float, choice: Any) -> bool:
     """Whether a date of the curve can lead to a landing by the horizon: burns of no more than the impulses do."""
-    return date + flight + 0.5 * choice[5] * (speeds - start) <= choice[4] + 1.0
+    return bool(date + flight + 0.5 * choice[5] * (speeds - start) <= choice[4] + 1.0)
 
 
 @kernel
@@ -80,8 +81,7 @@ def last_fitting(first: float, step: float, curves: Any, choice: Any) -> float:
     index = min(int((choice[1] - first) / step) + 1, sums.shape[0] - 1)
     while index >= 0:
         date = first + index * step
-        low, _ = launch_bounds(starts[index], date, choice)
-        if sums[index] <= choice[3] and low <= choice[1]:  # no burn costs less than its impulse
+        if sums[index] <= choice[3]:  # no burn costs less than its impulse
             launch, cost = launch_and_cost(starts[index], sums[index], flight[index], date, choice)
             if launch <= choice[1] and cost <= choice[3]:
                 return launch
@@ -145,12 +145,17 @@ def reachable_cost(first: float, begin: int, curves: Any, choice: Any) -> float:
     step, _, _, flight, sums, starts = curves
     best, least = -1, NOWHERE
     for place in range(begin, sums.shape[0]):
-        low, high = launch_bounds(starts[place], first + place * step, choice)
-        if low > choice[2]:
+        date = first + place * step
+        if date - choice[5] * starts[place] > choice[2]:
             break
-        if not (sums[place] < least and low >= choice[1] and high <= choice[2]):
+        if not sums[place] < least:
             continue
-        if lands(starts[place], sums[place], flight[place], first + place * step, choice):
+        low, high = launch_bounds(starts[place], sums[place], flight[place], date, choice)
+        if (
+            low >= choice[1]
+            and high <= choice[2]
+            and lands(starts[place], sums[place], flight[place], date, choice)
+        ):
             best, least = place, sums[place]
     if best < 0:
         return NOWHERE
@@ -162,7 +167,7 @@ def reachable_cost(first: float, begin: int, curves: Any, choice: Any) -> float:
 def look_between(
     date: float, old_launch: float, launch: float, old_cost: float, cost: float, first: float, curves: Any, choice: Any,
     found: Any,
-) -> tuple[float, float, float, float, float]:  # fmt: skip
+) -> Any:  # fmt: skip
     """Weigh the departures between a grid date and the one before it; see :func:`place_between`."""
     step, _, _, flight, _, _ = curves
     for mark in range(1, 4):
@@ -190,6 +195,8 @@ def forward(
     step, _, _, flight, sums, starts = curves
     ready, end = choice[1], choice[2]
     found = (math.nan, NOWHERE, math.nan, NOWHERE, math.nan)
+    if ready > choice[4] + 1.0:  # nobody leaves after the end
+        return begin, found
     known = reachable_cost(first, begin, curves, choice)
     if choice[0] == LEAST_COST:
         known = NOWHERE
@@ -199,7 +206,7 @@ def forward(
     tempted = False
     for place in range(begin, sums.shape[0]):
         date = first + place * step
-        low, high = launch_bounds(starts[place], date, choice)
+        low, high = launch_bounds(starts[place], sums[place], flight[place], date, choice)
         tempting = sums[place] <= known and lands(starts[place], sums[place], flight[place], date, choice)
         passes = place > begin and (
             may_pass(old_low, old_high, low, high, ready)
@@ -230,8 +237,8 @@ def backward(first: float, begin: int, stop: int, fitting: float, curves: Any, c
         date = first + place * step
         if date <= fitting:
             break
-        _, high = launch_bounds(starts[place], date, choice)
-        if sums[place] > choice[3] or high <= fitting or high < choice[1] - ROUNDING:
+        latest = date - 0.5 * choice[5] * starts[place]
+        if sums[place] > choice[3] or latest <= fitting or latest < choice[1] - ROUNDING:
             continue
         if not lands(starts[place], sums[place], flight[place], date, choice):
             continue

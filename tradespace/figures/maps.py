@@ -279,7 +279,7 @@ def limiting_link_map(results: Results) -> go.Figure | None:
         )
         if crosses_edge(found.margin):
             drawn.add_trace(margin_layers(found, x, y, name)[1], **spot)
-    colours = list(style.TOL_MUTED[: len(LINKS)])
+    colours = [*style.TOL_MUTED, style.GREY][: len(LINKS)]
     for link, colour in zip(LINKS, colours, strict=True):
         if link in keys:  # a mark in its own colour on a cell of that colour: seen in the legend alone
             across, up, spot = keys[link]

@@ -112,7 +112,7 @@ class Table:
         if self.filled != self.total:
             raise ValueError(f"{self.filled} of {self.total} designs are there")
         found: dict[str, Any] = {
-            name: pd.Categorical.from_codes(values, categories=self.words[name])  # type: ignore[arg-type]
+            name: pd.Categorical.from_codes(values, categories=self.words[name])
             if name in self.words
             else values
             for name, values in self.columns.items()

@@ -126,6 +126,7 @@ from tradespace.physics.transfer.rendezvous import (
     safe_apsis_speed_kernel,
 )
 from tradespace.physics.transfer.spread_burns import (
+    largest_spread_burn_factor_kernel,
     spread_burn_factor,
     spread_burn_factor_kernel,
     spread_burn_margin,
@@ -224,6 +225,7 @@ __all__ = [
     "landing_delta_v_kernel",
     "landing_loss",
     "landing_loss_kernel",
+    "largest_spread_burn_factor_kernel",
     "launch_delta_v",
     "launch_delta_v_kernel",
     "level_escape_spiral",

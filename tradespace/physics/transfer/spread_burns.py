@@ -14,8 +14,7 @@ CEILING = value("spread_burn_ceiling", VALUES)
 LIMIT = value("spread_burn_limit", VALUES)
 LEAST = 1e-30  # stands for zero where something is divided
 MOST = 1e30  # stands for any larger number
-LARGEST_FACTOR = (1.0 + CEILING * LIMIT**2 / (1.0 - LIMIT**2)) * (1.0 + 1e-12)
-"""No burns cost more than this over their impulses: where they take most of the flight and the arc is wide."""
+ROUNDING = 1e-12
 
 
 @kernel
@@ -29,6 +28,13 @@ def spread_burn_share_kernel(first_duration: float, second_duration: float, time
 def spread_burn_margin_kernel(first_duration: float, second_duration: float, time_of_flight: float) -> float:
     """Largest share of the flight that the burns may take over the share they take; below one there is no way."""
     return LIMIT / max(spread_burn_share_kernel(first_duration, second_duration, time_of_flight), LEAST)
+
+
+@kernel
+def largest_spread_burn_factor_kernel(durations: float, time_of_flight: float) -> float:
+    """What burns of such a length together can cost over their impulses at most, wherever they are."""
+    share = min(spread_burn_share_kernel(durations, 0.0, time_of_flight), LIMIT)
+    return (1.0 + CEILING * share * share / (1.0 - share * share)) * (1.0 + ROUNDING)
 
 
 @kernel
