@@ -63,14 +63,16 @@ def timed_run(study: Study, folder: Path) -> list[str]:
     closing = int(results.designs["closes"].sum())
     designs = len(results.designs)
     columns = "all" if results.whole is None else f"{len(results.designs.columns)} of {len(results.names)}"
-    told = [
-        (designs, "designs of"), (len(study.architectures), "architectures,"), (closing, "close;"),
-    ]  # fmt: skip
+    what = f"{designs} designs of {len(study.architectures)} architectures, {closing} close"
+    effort = f"{wall:.1f} s, {busy:.1f} s of processor time on {os.cpu_count()} cores"
+    before_and_main = (
+        f"windows and engine {results.setup_seconds:.1f} s, designs and files {results.seconds:.1f} s"
+    )
+    spent = marks["analysis"] - marks["designs"]
+    after = f"analysis {spent:.1f} s, report and the rest {end - marks['analysis']:.1f} s"
     return [
-        " ".join(f"{number} {words}" for number, words in told)
-        + f" {wall:.1f} s, {busy:.1f} s of processor time on {os.cpu_count()} cores; {designs / wall:.0f} a second",
-        f"windows and engine {results.setup_seconds:.1f} s, designs and files {results.seconds:.1f} s, analysis "
-         f"{marks['analysis'] - marks['designs']:.1f} s, report and the rest {end - marks['analysis']:.1f} s",
+        f"{what}: {effort}; {designs / wall:.0f} designs a second",
+        f"{before_and_main}, {after}",
         f"memory {peak():.0f} MB at most, {before:.0f} MB before; {columns} columns stay in memory",
         f"files {size / 1e6:.0f} MB, {size / designs:.0f} bytes a design, every column of every hop",
     ]

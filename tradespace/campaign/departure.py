@@ -146,16 +146,15 @@ def reachable_cost(first: float, begin: int, curves: Any, choice: Any) -> float:
     best, least = -1, NOWHERE
     for place in range(begin, sums.shape[0]):
         date = first + place * step
-        if date - choice[5] * starts[place] > choice[2]:
-            break
-        if not sums[place] < least:
-            continue
-        low, high = launch_bounds(starts[place], sums[place], flight[place], date, choice)
+        high = date - 0.5 * choice[5] * starts[place]
         if (
-            low >= choice[1]
-            and high <= choice[2]
-            and lands(starts[place], sums[place], flight[place], date, choice)
-        ):
+            high > choice[2] and place > begin
+        ):  # the first launch after the last date may be here: none counts behind
+            break
+        if not (sums[place] < least and choice[1] <= high <= choice[2]):
+            continue
+        low, _ = launch_bounds(starts[place], sums[place], flight[place], date, choice)
+        if low >= choice[1] and lands(starts[place], sums[place], flight[place], date, choice):
             best, least = place, sums[place]
     if best < 0:
         return NOWHERE
