@@ -69,7 +69,7 @@ REPLACED_LINES = [
         'launch_mass = "900 kgg"',
         ["start.launch_mass", "unknown unit 'kgg'", "'kg'"],
     ),
-    ('launch_mass = "900 kg"', 'launch_mass = "-900 kg"', ["out of bounds", "allowed 1 kg to 1e+06 kg"]),
+    ('launch_mass = "900 kg"', 'launch_mass = "-900 kg"', ["out of bounds", "allowed 0.1 kg to 1e+08 kg"]),
     ('launch_mass = "900 kg"', 'launch_mass = "1e999 kg"', ["not a finite number"]),
     ('launch_mass = "900 kg"', "launch_mass = true", ["cannot read True"]),
     ('launch_mass = "900 kg"', 'launch_mass = ["900 kg"]', ["cannot read"]),

@@ -93,7 +93,8 @@ def test_an_unknown_link_ends_with_two_and_near_names() -> None:
 
 def test_json_is_one_object_with_every_column() -> None:
     content = json.loads(asked("--link", "rocket", "--json").stdout)
-    assert set(content) == {"checks", "links", "holds", "no_published_value"}
+    assert set(content) == {"checks", "links", "holds", "no_published_value", "studies"}
+    assert content["studies"] == []  # only asked for by themselves or with everything
     assert set(content["links"]) == {"rocket"}
     for row in content["checks"]:
         assert set(row) >= {
@@ -116,6 +117,7 @@ def test_json_is_one_object_with_every_column() -> None:
 
 def test_without_cantera_its_rows_are_not_run_and_miss_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(outcomes, "find_spec", lambda name: None)
+    monkeypatch.setattr(validation, "study_checks", lambda: iter(()))  # they have a test of their own
     rows = [check for check in validation.checks() if check.needed_library][:3]
     monkeypatch.setattr(validation, "checks", lambda: iter(rows))
     result = asked()

@@ -52,7 +52,10 @@ def validate(link: str | None, as_json: bool) -> None:
     groups = validation.summaries(outcomes)
     missed = [outcome for outcome in outcomes if outcome.holds is False]
     if as_json:
-        print_json({**_content(outcomes, groups, models), "studies": [study_content(one) for one in studies]})
+        content = _content(outcomes, groups, models)
+        content["studies"] = [study_content(one) for one in studies]
+        content["holds"] = content["holds"] and all(one.holds is not False for one in studies)
+        print_json(content)
     else:
         for group in groups:
             _print_link(group, [outcome for outcome in outcomes if outcome.check.link == group.link])
