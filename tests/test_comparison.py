@@ -252,3 +252,12 @@ def test_the_listing_marks_what_is_assumed(
     listed = CliRunner().invoke(main, ["list", "thrusters"]).output
     assert "rests on" in listed and "readiness" in listed and "storage" in listed
     assert np.all([name in listed for name in thrusters.registry()])
+
+
+def test_panels_of_twenty_say_what_they_leave_out(twenty: Results) -> None:
+    for drawn in draw_figures(twenty, ["limiting_link_map", "mass_breakdown"]):
+        panels = sum(trace.type == "heatmap" for trace in drawn.figure.data)
+        assert panels in {0, 6}, drawn.key
+        assert ("the other 14 are named" in drawn.caption) == (panels == 6), drawn.key
+        bars = next((trace for trace in drawn.figure.data if trace.type == "bar"), None)
+        assert bars is None or len(bars.y) == 20

@@ -13,6 +13,8 @@ if TYPE_CHECKING:
 
     from tradespace.results import Results
 
+OWN = "assumed_here"
+"""Source key of our own assumptions, told by their grade already."""
 GIVEN = "given"
 """Stands for a grade where a study gives the number itself."""
 MARKS = {"assumed": "†", "estimated": "‡", GIVEN: "*"}
@@ -104,7 +106,8 @@ def evidence(craft: Any) -> Evidence:
     used = [one.value.source for one in shown.values()] + [
         rows[name].source for name in names if name in rows
     ]
-    keys = dict.fromkeys(key for cell in used for key in cell.split(";") if key)
+    named = dict.fromkeys(key for cell in used for key in cell.split(";") if key)
+    keys = [key for key in named if key != OWN] or list(named)
     maturity = str(getattr(craft, "maturity", ""))
     return Evidence(grade, is_demonstrated(grade), maturity, shown, tuple(keys))
 

@@ -28,6 +28,10 @@ FEEDS = {
 """Kinds of feed with words, colour and marker."""
 EFFICIENCIES = (1.0, 0.5, 0.2, 0.1, 0.05)
 """Lines of equal jet energy over energy spent [1]."""
+LEAST_LIVE = 0.01
+"""Power below this share of that in the jet stands for none [1]."""
+NARROW = 5.0
+"""Values that differ by less than this factor are drawn on a linear axis [1]."""
 STRIPS = ("refuel_time", "water_per_hop", "energy_per_hop", "payload_per_year")
 
 
@@ -41,10 +45,26 @@ def points_of(results: Results) -> list[tuple[Compared, float, float, float]]:
         jet = float(row.get("propellant_specific_impulse", one.numbers["specific_impulse"]))
         power = one.numbers["total_power_per_thrust"]
         mined = one.numbers["mined_specific_impulse"]
-        if power > 0.0 and jet > 0.0 and math.isfinite(power) and math.isfinite(jet):
+        if jet > 0.0 and math.isfinite(jet) and LEAST_LIVE * carried_by(jet) < power < math.inf:
             shown = float(style.shown("total_power_per_thrust", power))
             found.append((one, shown, jet, mined))
     return found
+
+
+def carried_by(impulse: float) -> float:
+    """Power in a jet per thrust [W/N]."""
+    return 0.5 * value("standard_gravity") * impulse
+
+
+def powerless_words(results: Results) -> str:
+    """Which architectures take hardly any power, their propellant bringing its own; empty when all take some."""
+    found = {one.place for one, *_ in points_of(results)}
+    names = [
+        one.standing.title
+        for one in compare(results).rows
+        if one.place not in found and one.numbers["specific_impulse"] > 0.0
+    ]
+    return f" Hardly any power, and not drawn: {'; '.join(names)}." if names else ""
 
 
 def feed_of(results: Results, one: Compared) -> str:
@@ -178,8 +198,8 @@ def impulse_words(results: Results, found: list[tuple[Compared, float, float, fl
     return (
         "Energy for splitting, storing and live power per impulse (mining left out) against the specific impulse of "
         "what leaves the nozzle. Filled marks: demonstrated performance; open marks with a sign: not demonstrated. "
-        f"Least power per thrust: {thrifty}; highest specific impulse: {fastest}. Numbers: {numbers}. "
-        + mark_words(results)
+        f"Least power per thrust: {thrifty}; highest specific impulse: {fastest}. Numbers: {numbers}."
+        f"{powerless_words(results)} " + mark_words(results)
     ).strip()
 
 
@@ -226,7 +246,9 @@ def add_strip(
         if math.isfinite(one.numbers[name]) and 0.0 < one.numbers[name] <= longest
     }
     spot = {"row": 1, "col": column}
-    low = min(shown.values(), default=1.0) / 2.0
+    most = max(shown.values(), default=1.0)
+    linear = most < NARROW * min(shown.values(), default=most)
+    low = 0.0 if linear else min(shown.values()) / 2.0
     kinds = [
         ("closes, demonstrated", style.BLUE, "", True, True),
         ("closes, not demonstrated", style.BLUE, "/", True, False),
@@ -247,11 +269,12 @@ def add_strip(
                 ),
                 **spot,
             )  # fmt: skip
-    scale: dict[str, Any] = style.log_axis([low, max(shown.values(), default=1.0) * 1.3], 0.0)
+    scale: dict[str, Any] = {"range": [0, 1.15 * most]} if linear else style.log_axis([low, 1.3 * most], 0.0)
     ticks = [tick for tick in scale.get("tickvals", []) if math.log10(tick) % 1.0 < 1e-9] or scale.get(
         "tickvals"
     )
-    scale |= {"tickvals": ticks, "ticktext": [style.number(float(tick), 1) for tick in ticks or []]}
+    if ticks:
+        scale |= {"tickvals": ticks, "ticktext": [style.number(float(tick), 1) for tick in ticks]}
     title = style.label(name).replace(" per ", " per<br>") + f"<br>({unit_of(name)})"
     drawn.update_xaxes(title_text=title, title_font={"size": 12}, tickfont={"size": 10}, **scale, **spot)
     if not shown:
@@ -311,7 +334,7 @@ def strip_words(results: Results, rows: list[Compared], names: list[str]) -> str
             shown = style.quantity_text(name, best.numbers[name])
             parts.append(f"{style.words(name)} {best.standing.title} ({shown})")
     lead = (
-        "Bars begin at the left edge of a logarithmic axis; rows stand in the order of the ranking. Never: it does not "
+        "Rows stand in the order of the ranking; axes are logarithmic where values lie far apart. Never: it does not "
         "end within three times the length of the route. "
     )
     best_words = f"Best of those that refuel and close, demonstrated before others: {'; '.join(parts)}." if parts else (

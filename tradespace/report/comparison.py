@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from tradespace.comparison import NUMBERS, compare
+from tradespace.comparison import NUMBERS, SHOWN, compare
 from tradespace.figures.style import label, number, pretty_unit, quantity_text, title_of
 from tradespace.quantities import quantities, quantity
 from tradespace.report.page import Markup, Row, details, paragraph, table, text
@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from tradespace.results import Results
 
 LOOK = "wide"
+LEAST_HOPS = 0.01
+"""Shares of a hop below this are not told apart."""
 MOST_OPEN = 8
 """Architectures up to which the table of break-evens stands open."""
 
@@ -40,7 +42,7 @@ def number_table(results: Results, found: Comparison) -> Markup:
         "Architecture",
         *(f"{label(name)}{unit_words(name)}" for name in names),
         "Mass payback (hops)",
-        "Start mass of the best that does not refuel, over its own",
+        "Start mass ratio",
     ]
     rows = [
         Row(
@@ -65,6 +67,8 @@ def unit_words(name: str) -> str:
 
 def number_cell(name: str, value: float) -> str:
     """A number in its display unit, without the unit."""
+    if name == "hops_in_life" and 0.0 < value < LEAST_HOPS:
+        return f"below {LEAST_HOPS:g}"
     return number(value if not math.isfinite(value) else quantity(name).shown(value))
 
 
@@ -118,15 +122,16 @@ def number_caption(results: Results, found: Comparison) -> str:
         "energy per hop. Mass payback: hops after which more water has been mined than the mass of plant and power "
         "that only refuelling needs (extraction plant, electrolyser, and of array, source and battery the share that "
         "payload and keep-alive leave to refuelling, each with growth and margin); never where the design does not "
-        f"close. Last column: above 1, refuelling saves mass at the start; {carried}."
+        "close. Start mass ratio: start mass of the best craft that does not refuel over its own, so above 1 "
+        f"refuelling saves mass; {carried}."
     )
 
 
 def evidence_table(found: Comparison) -> Markup:
     """One row per architecture with what has been shown of it, and where."""
-    kinds = list(
-        dict.fromkeys((name, shown.words) for one in found.rows for name, shown in one.evidence.shown.items())
-    )
+    kinds = [
+        (name, words) for name, (words, _) in SHOWN.items() if any(name in one.evidence.shown for one in found.rows)
+    ]  # fmt: skip
     headings = ["Architecture", "Maturity", *(words for _, words in kinds), "Grade", "Sources"]
     rows = [
         Row(

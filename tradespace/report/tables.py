@@ -99,7 +99,9 @@ def ranking(results: Results, ranked: list[Standing]) -> Markup:
         "better); where none closes, "
         "the design nearest to closing. Shaded: craft that leave with all their propellant."
     ) + ("" if "survival" not in columns else CHANCE_WORDS[results.mission.kind])
-    return table(caption, headings, rows, numeric=[2, *range(3, 3 + len(columns)), 4 + len(columns)])
+    return table(
+        caption, headings, rows, numeric=[2, *range(3, 3 + len(columns)), 4 + len(columns)], look="dense"
+    )
 
 
 def best_designs(results: Results, ranked: list[Standing]) -> Markup:
@@ -128,6 +130,7 @@ def best_designs(results: Results, ranked: list[Standing]) -> Markup:
         ["Architecture", *(label(name) for name in names), "Beyond the data"],
         rows,
         range(1, len(names) + 1),
+        look="dense",
     )
 
 
