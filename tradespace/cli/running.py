@@ -108,7 +108,7 @@ def print_ranking(results: Results) -> None:
     from tradespace.comparison import evidence_of, mark_words
 
     merit, better = results.study.figure_of_merit, results.study.figure_of_merit_better
-    rows: list[tuple[float, list[object]]] = []
+    rows: list[tuple[tuple[float, float], list[object]]] = []
     for name in results.architectures:
         designs: Any = results.designs[results.designs["architecture"] == name]
         best: Any = results.best(name)
@@ -122,7 +122,10 @@ def print_ranking(results: Results) -> None:
         found = evidence_of(results, name)
         grade = found.mark or found.grade
         rows.append(
-            (key, [name, grade, len(designs), closing, shown, limit, display("margin", row["margin"])])
+            (
+                (key, -float(row["margin"])),
+                [name, grade, len(designs), closing, shown, limit, display("margin", row["margin"])],
+            )
         )
     rows.sort(key=lambda item: item[0])
     headings = ("architecture", "rests on", "designs", "closing", f"best {merit}", "limited by", "margin")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-import string
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -87,6 +86,13 @@ def rivals(fields: dict[str, FloatArray]) -> list[tuple[str, str]]:
     return [(names[one], names[two]) for one, two in pairs]
 
 
+def leading(fields: dict[str, FloatArray]) -> dict[str, FloatArray]:
+    """The same fields where none but the two best of a cell are known, so that crossings are those of the leaders."""
+    stack = np.stack([np.nan_to_num(field, nan=np.inf) for field in fields.values()])
+    second = np.sort(stack, axis=0)[min(1, len(stack) - 1)]
+    return {name: np.where(field <= second, field, np.nan) for name, field in fields.items()}
+
+
 def rivals_of(results: Results) -> list[str]:
     """Architectures that refuel; the others pay nothing for water and have no place on these axes."""
     return [name for name in results.architectures if style.refuels(results, name)]
@@ -127,22 +133,23 @@ def crossing_map(results: Results) -> go.Figure | None:
     for place, title in enumerate([*(style.title_of(results, name) for name in names), UNPUT]):
         if (winner == place).any():
             line, column = (int(side[len(side) // 2]) for side in np.nonzero(winner == place))
-            if float(np.mean(winner == place)) > LETTERED:
-                drawn.add_annotation(letter(x[column], y[line], initial(place), axes, results))
+            if place < len(names) and float(np.mean(winner == place)) > LETTERED:
+                drawn.add_annotation(letter(x[column], y[line], style.initial(place), axes, results))
             drawn.add_trace(
                 go.Scatter(
                     x=[x[column]],
                     y=[y[line]],
                     mode="markers",
-                    name=f"{initial(place)}: {style.escape(title)}",
+                    name=f"{style.initial(place)}: {style.escape(title)}" if place < len(names) else title,
                     hoverinfo="skip",
                     meta={"drawing_only": True},
                     marker={"symbol": "square", "size": 3, "color": colours[place]},
                 )
             )
     pairs = rivals(fields)
+    ahead = leading(fields)
     crossed = next(
-        (pair for pair in pairs if add_crossing(drawn, x, y, fields[pair[0]], fields[pair[1]])), None
+        (pair for pair in pairs if add_crossing(drawn, x, y, ahead[pair[0]], ahead[pair[1]])), None
     )
     drawn.update_xaxes(title_text=style.axis_title(axes[0]), showgrid=False, **axis_of(results, axes[0]))
     drawn.update_yaxes(title_text=style.axis_title(axes[1]), showgrid=False, **axis_of(results, axes[1]))
@@ -159,19 +166,6 @@ def winner_colours(results: Results, names: list[str], winner: FloatArray) -> li
         free = [colour for colour in (own, *AREAS) if colour not in found.values()]
         found[name] = free[0] if free and shares[name] > 0.0 else own
     return [found[name] for name in names]
-
-
-def initial(place: int) -> str:
-    """The letter of an architecture on the map, so that colour is not all that tells it.
-
-    Examples
-    --------
-    >>> initial(0), initial(27)
-    ('A', 'AB')
-    """
-    letters = string.ascii_uppercase
-    rest, last = divmod(place, len(letters))
-    return (initial(rest - 1) if rest else "") + letters[last]
 
 
 def letter(x: float, y: float, word: str, axes: tuple[str, str], results: Results) -> dict[str, Any]:
@@ -255,8 +249,9 @@ def crossing_words(results: Results) -> str:
         return ""
     fields = merits(results, axes, names)
     x, y = points(results, axes[0]), points(results, axes[1])
+    ahead = leading(fields)
     for one, two in rivals(fields):
-        gap = fields[one] - fields[two]
+        gap = ahead[one] - ahead[two]
         found = []
         for column in range(len(x)):
             line = gap[:, column]

@@ -9,6 +9,7 @@ from __future__ import annotations
 import html
 import math
 import re
+import string
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -181,6 +182,19 @@ def looks(results: Results, architecture: str) -> tuple[str, str, str]:
     first = first_shown(results, names, len(OKABE_ITO))
     place = [*first, *(name for name in names if name not in first)].index(architecture)
     return OKABE_ITO[place % len(OKABE_ITO)], SYMBOLS[place % len(SYMBOLS)], DASHES[place % len(DASHES)]
+
+
+def initial(place: int) -> str:
+    """The letter of an architecture on the map, so that colour is not all that tells it.
+
+    Examples
+    --------
+    >>> initial(0), initial(27)
+    ('A', 'AB')
+    """
+    letters = string.ascii_uppercase
+    rest, last = divmod(place, len(letters))
+    return (initial(rest - 1) if rest else "") + letters[last]
 
 
 def closes(count: int) -> str:

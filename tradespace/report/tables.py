@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from tradespace.comparison import Standing
+from tradespace.constants import value
 from tradespace.errors import TradespaceError
 from tradespace.figures.choice import swept
 from tradespace.figures.moving import step_words
@@ -17,8 +18,9 @@ from tradespace.options import Choice, choices, settings_of
 from tradespace.quantities import Quantity, quantities, quantity
 from tradespace.report.page import Markup, Row, paragraph, table, tag, text, yes_no
 from tradespace.report.words import at_hop
-from tradespace.results import placeholder
+from tradespace.results import SETTINGS, placeholder
 from tradespace.tables import read_table
+from tradespace.units import convert
 from tradespace.validity import INSIDE
 
 if TYPE_CHECKING:
@@ -44,10 +46,16 @@ CHANCE_WORDS = {
 }
 
 
+LONGEST_SLACK = float(convert(value("refuelling_cap", SETTINGS), "s", "d"))
+"""A slack further below zero than this stands for no date at all [d]."""
+
+
 def cell(row: pd.Series | None, name: str) -> str:
     """A column of a design with its unit, or a dash."""
     if row is None or name not in row.index or pd.isna(row[name]):
         return "–"
+    if name == "window_slack_d" and float(row[name]) < -LONGEST_SLACK:
+        return "none"
     return placeholder(row, name) or quantity_text(name, float(row[name]))
 
 
