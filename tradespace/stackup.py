@@ -35,6 +35,8 @@ TITLES = {
 }
 LIKE = {"hop_time": "refuel_time"}
 """The quantity whose unit and words for "never" a metric shares."""
+READ = "refuel_time refuel_time_mean mission_time wet_mass margin_mass closes limited_by limited_at margin".split()
+"""Columns of the answers that are looked at."""
 ORDER = (
     "The order matters: an effect multiplies what stands before it, and what it is worth to the naive design alone is "
     "given beside it. Where both differ, it works through the mass, or a limit, of another one."
@@ -151,7 +153,7 @@ def multiple(value: float, before: float) -> float:
 def without(study: Study, mission: Mission, architecture: str, left_out: list[list[str]]) -> pd.DataFrame:
     """The reference design with some effects left out, one row per list of them.
 
-    The columns are those of an evaluation with ``hop_time`` added; a time or a mass that has no end is infinite.
+    The columns are :data:`READ` with ``hop_time`` added; a time or a mass that has no end is infinite.
     """
     usual = with_storage(study, study.thrusters[architecture], all_inputs(study, {}), {})
     columns: dict[str, FloatArray] = {}
@@ -169,7 +171,7 @@ def without(study: Study, mission: Mission, architecture: str, left_out: list[li
         if given.any():
             rows = {name: column[given] for name, column in columns.items()}
             found = evaluate(study, mission if stops else without_own_sources(mission), architecture, rows)
-            parts.append(found.set_index(np.flatnonzero(given)))
+            parts.append(found[READ].set_index(np.flatnonzero(given)))
     answers = pd.concat(parts).sort_index()
     answers["hop_time"] = answers["mission_time"] / study.hops
     for metric in METRICS:

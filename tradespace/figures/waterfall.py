@@ -81,12 +81,13 @@ def waterfall(table: pd.DataFrame, title: str) -> go.Figure:
     ):
         edge = axis_of([*values, *beside])
         steps = bars(names, values, legend=row == 1)
-        for trace in (*steps, *ends(table, names, values, metric, legend=row == 1)):
+        for trace in (*steps, *ends(table, names, values, legend=row == 1)):
             drawn.add_trace(trace, row=row, col=1)
         if beside.size:
             drawn.add_trace(markers(names, beside), row=row, col=1)
         drawn.update_xaxes(**edge, row=row, col=1)
-        note_endless(drawn, names, values, row)
+        if edge:
+            drawn.add_trace(multipliers(table, names, metric, 10.0 ** edge["range"][1]), row=row, col=1)
     drawn.update_xaxes(title_text="Time per hop (d)", row=1, col=1)
     drawn.update_xaxes(title_text=style.axis_title("wet_mass"), row=2, col=1)
     drawn.update_yaxes(
@@ -148,11 +149,8 @@ def drawable(values: FloatArray) -> bool:
     return bool(np.isfinite(values).all() and (np.asarray(values) > 0.0).all())
 
 
-def ends(
-    table: pd.DataFrame, names: list[str], values: FloatArray, metric: str, *, legend: bool
-) -> list[go.Scatter]:
-    """Where each step ends, and its multiplier: a dot where it closes, a cross where it does not."""
-    factors = table[f"{metric}_step"].to_numpy(dtype=np.float64)
+def ends(table: pd.DataFrame, names: list[str], values: FloatArray, *, legend: bool) -> list[go.Scatter]:
+    """Where each step ends: a dot where it closes, a cross where it does not."""
     closes = table["closes"].to_numpy(dtype=bool)
     found = []
     for words, symbol, chosen in (("closes", "circle", closes), ("does not close", "x", ~closes)):
@@ -163,25 +161,15 @@ def ends(
             go.Scatter(
                 x=[values[place] for place in rows],
                 y=[names[place] for place in rows],
-                mode="markers+text",
+                mode="markers",
                 name=words,
                 legendgroup=words,
                 showlegend=legend,
-                text=[beside(factors[place], values[place], place) for place in rows],
-                textposition="middle right",
-                textfont={"size": 11},
                 marker={"symbol": symbol, "size": 7, "color": style.BLACK},
                 hovertemplate="%{y}<br>%{x:.4g}<extra>" + words + "</extra>",
             )
         )
     return found
-
-
-def beside(factor: float, value: float, place: int) -> str:
-    """Words beside a step: the value at the start, then the multiplier."""
-    if place == 0 or math.isnan(factor):
-        return f"  {style.number(value)}"
-    return f"  ×{style.number(factor)}"
 
 
 def markers(names: list[str], hops: FloatArray) -> go.Scatter:
@@ -198,22 +186,30 @@ def markers(names: list[str], hops: FloatArray) -> go.Scatter:
     )
 
 
-def note_endless(drawn: go.Figure, names: list[str], values: FloatArray, row: int) -> None:
-    """Words where a step has no finite value, or none above zero."""
-    for place, value in enumerate(values):
-        if drawable(values[place : place + 1]):
-            continue
-        words = "none" if value == 0.0 else "never" if row == 1 else "no finite mass"
-        drawn.add_annotation(
-            x=0.99 if words != "none" else 0.01,
-            xref=f"x{'' if row == 1 else row} domain",
-            xanchor="right" if words != "none" else "left",
-            y=names[place],
-            yref=f"y{'' if row == 1 else row}",
-            text=words,
-            showarrow=False,
-            font={"size": 11, "color": style.INK},
-        )
+def multipliers(table: pd.DataFrame, names: list[str], metric: str, edge: float) -> go.Scatter:
+    """A column of words at the right edge: the value at the start, then multipliers, or why there is none."""
+    values = table[metric].to_numpy(dtype=np.float64)
+    factors = table[f"{metric}_step"].to_numpy(dtype=np.float64)
+    return go.Scatter(
+        x=[edge] * len(names),
+        y=names,
+        mode="text",
+        text=[beside(metric, *pair) for pair in zip(values, factors, strict=True)],
+        textposition="middle left",
+        textfont={"size": 11, "color": style.INK},
+        hoverinfo="skip",
+        showlegend=False,
+        meta={"drawing_only": True},
+    )
+
+
+def beside(metric: str, value: float, factor: float) -> str:
+    """Words for a step."""
+    if math.isfinite(factor):
+        return f"×{style.number(factor)}"
+    if value == 0.0:
+        return "none"
+    return style.quantity_text(stackup.LIKE.get(metric, metric), value) if math.isfinite(value) else "no end"
 
 
 def words_of(table: pd.DataFrame, title: str) -> str:

@@ -22,7 +22,10 @@ LEAD = (
     "The reference design, started from what a naive estimate takes (ideal specific impulse, cells of 80 %, full sun "
     "at 1 au, free water, no tanks, no margins) and led to the study's own one effect after the other. "
 )
-SWITCH = "Each effect is a switch in the section [effects] of the study, such as night = false, which every command honours."
+SWITCH = (
+    "Each effect is a switch in the section [effects] of the study, such as night = false, which every command "
+    "honours."
+)
 STEPS = ("Effect", "Refuelling", "own", "Time per hop", "own", "Mass", "own", "Closes; tightest")
 MULTIPLES = (
     "Effect",
