@@ -123,36 +123,47 @@ def _of_quantity(item: Quantity, today: float, pair: tuple[float, float] | None,
 
 
 def _rows(question: Question) -> list[Subject]:
-    """The numbers of an architecture's thruster, as far as its models take them."""
+    """The numbers of an architecture's thruster, as far as its models take them.
+
+    A row that only tells what a model gives would replace the model when written; it is left out, because the change of
+    the specific impulse stands for it.
+    """
     study, architecture = question.study, question.architecture
     owner, factor = owner_of(study, architecture), constants.value("row_factor", SETTINGS)
     own = study.thrusters[architecture].own
+    plain = _records(question, {})
     found = []
     for name, row in architecture_values(owner).items():
-        if name in inputs():
-            continue
         today = float(own.get(name, row.value))
+        if name in inputs() or _records(question, {(owner, name): today}) != plain:
+            continue
         share = any(word in name for word in SHARES) and row.unit == "1" and max(today, row.high) <= 1.0
         ends = sorted((today / factor, today * factor)) if today else [row.low, row.high]
         most = min(ends[1], 1.0) if share else ends[1]
-        least, most = (_taken(question, owner, name, today, end) for end in (ends[0], most))
+        least, most = (_taken(question, (owner, name), today, end) for end in (ends[0], most))
         found.append(Subject(f"{owner}.{name}", today, row.low, row.high, least, most, alone=False))
     return found
 
 
-def _taken(question: Question, owner: str, name: str, today: float, bound: float) -> float:
+def _records(question: Question, rows: dict[tuple[str, str], float]) -> bytes | None:
+    """The design as the engine sees it, with rows of the tables changed; None where its models do not take them."""
+    try:
+        with changed(rows):
+            return design_rows(question.study, question.mission, question.architecture, {})[0].tobytes()
+    except TradespaceError:
+        return None
+
+
+def _taken(question: Question, key: tuple[str, str], today: float, bound: float) -> float:
     """The bound, or the value nearest to it that the models of the thruster take."""
+    if _records(question, {key: bound}) is not None:
+        return bound
     good, bad = today, bound
-    for attempt in range(int(constants.value("bound_rounds", SETTINGS))):
-        tried = bound if attempt == 0 else 0.5 * (good + bad)
-        try:
-            with changed({(owner, name): tried}):
-                design_rows(question.study, question.mission, question.architecture, {})
-        except TradespaceError:
+    for _ in range(int(constants.value("bound_rounds", SETTINGS))):
+        tried = 0.5 * (good + bad)
+        if _records(question, {key: tried}) is None:
             bad = tried
         else:
-            if attempt == 0:
-                return bound
             good = tried
     return good
 
