@@ -10,9 +10,10 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from tradespace.breakeven.table import MISSED, REACHED
 from tradespace.mission import Mission, Stop, WindowCurve
 from tradespace.quantities import quantities, quantity
-from tradespace.results import LINKS, PowerMap, Results, Sensitivity
+from tradespace.results import LINKS, Improvements, PowerMap, Results, Sensitivity
 from tradespace.study.model import Place
 from tradespace.units import parse_date
 
@@ -475,4 +476,34 @@ def invented_results(
         None,
         ("Invented for a test.",),
     )  # type: ignore[arg-type]
-    return replace(results, sensitivity=invented_sensitivity(results)) if sensitivity else results
+    if not sensitivity:
+        return results
+    found = replace(invented_sensitivity(results), improvements=invented_improvements(results))
+    return replace(results, sensitivity=found)
+
+
+def invented_improvements(results: Results) -> Improvements:
+    """One architecture that closes with more array or with more ice, and one that nothing closes."""
+    far, near = results.architectures[0], results.architectures[1]
+    rows = []
+    for place, (name, today, value) in enumerate(
+        (("array_area", 40.0, 52.0), ("ice_fraction", 0.1, 0.16)), start=1
+    ):
+        low, high = results.study.ranges.get(name, (today, today))
+        rows.append(
+            (near, "close", place, name, today, value, value * (1 - 1e-9), value - today, 0.3, "range", "range", low,
+             high, 0.01, 1000.0, 0.0, "mass", 1, "window", 0.02, 1, place == 2, False,
+             "departure 1 jumps from 2034-08-11 to 2035-03-02" if place == 2 else "")
+        )  # fmt: skip
+    missed = [(name, "close", "payload_mass", 60.0, 0.0, -0.1, "mass", 1, 0.0, 1e5) for name in (near, far)]
+    x, y = np.linspace(30.0, 60.0, 9), np.linspace(0.05, 0.2, 9)
+    plane = [(near, "array_area", "ice_fraction", a, b, a * b**0.5 / 20.0 - 1.0) for b in y for a in x]
+    curve = [
+        (near, stretch, a, (20.0 / a) ** 2, False) for stretch in range(8) for a in x[stretch : stretch + 2]
+    ]
+    return Improvements(
+        pd.DataFrame(rows, columns=REACHED),
+        pd.DataFrame(missed, columns=MISSED),
+        pd.DataFrame(plane, columns=["architecture", "first", "second", "x", "y", "margin"]),
+        pd.DataFrame(curve, columns=["architecture", "stretch", "x", "y", "jump"]),
+    )

@@ -66,6 +66,20 @@ class PowerMap:
 
 
 @dataclass(frozen=True)
+class Improvements:
+    """What it would take: inputs moved one at a time and two together, for the architectures nearest to closing."""
+
+    reached: pd.DataFrame
+    """One row for each input that does it alone, ranked; columns of :mod:`tradespace.breakeven.table` (SI)."""
+    missed: pd.DataFrame
+    """One row for each input that moves the margin and cannot do it alone, with the margin it reaches."""
+    plane: pd.DataFrame
+    """Smallest margin over the plane of two inputs: columns architecture, first, second, x, y (SI), margin."""
+    curve: pd.DataFrame
+    """Where a design begins to close, two rows for each stretch: columns architecture, stretch, x, y (SI), jump."""
+
+
+@dataclass(frozen=True)
 class Sensitivity:
     """What moves the answer."""
 
@@ -78,6 +92,8 @@ class Sensitivity:
     """Columns architecture, variable, value (SI, NaN when none), reached, closes, note; empty when not asked."""
     stackup: pd.DataFrame = field(default_factory=pd.DataFrame)
     """What each neglected effect is worth, as :func:`tradespace.stackup.stack_up` gives it; empty when not asked."""
+    improvements: Improvements | None = None
+    """What it would take to close; None when not asked."""
 
 
 @dataclass(frozen=True)
@@ -109,6 +125,11 @@ class Results:
     def designs_per_second(self) -> float | None:
         """Rate of this run; None when it evaluated nothing."""
         return self.evaluated / self.seconds if self.evaluated and self.seconds > 0.0 else None
+
+    @property
+    def improvements(self) -> Improvements | None:
+        """What it would take to close; None when it was not worked out."""
+        return None if self.sensitivity is None else self.sensitivity.improvements
 
     @property
     def architectures(self) -> list[str]:

@@ -17,13 +17,14 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from tradespace import constants
-from tradespace.breakeven.pairs import Boundary, best_pair, boundary
+from tradespace.breakeven.pairs import EMPTY_CURVE, EMPTY_PLANE, Boundary, best_pair, boundary
 from tradespace.breakeven.search import Goal, search
 from tradespace.breakeven.subjects import SETTINGS, Question, Subject, subject, subjects
 from tradespace.breakeven.table import links_at, missed_table, reached_table
 from tradespace.breakeven.trials import Bench
 from tradespace.errors import unknown_name
 from tradespace.evaluate import baseline, mission_of
+from tradespace.results import Improvements
 
 if TYPE_CHECKING:
     from tradespace.mission import Mission
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "QUESTIONS", "RULE", "Boundary", "BreakEven", "Question", "Subject", "analyse", "best_pair", "boundary",
-    "break_even", "comfortable", "question_of", "subject", "subjects",
+    "break_even", "comfortable", "improvements", "question_of", "subject", "subjects",
 ]  # fmt: skip
 
 Progress = Callable[[int, int, int], None]
@@ -173,3 +174,41 @@ def analyse(
         if progress is not None:
             progress(len(found), len(names), sum(item.evaluated for item in found))
     return found
+
+
+def nearest_to_closing(reference: pd.DataFrame) -> list[str]:
+    """Architectures worth improving: those that do not close, or barely do, the nearest first; else the least sure one.
+
+    Parameters
+    ----------
+    reference : DataFrame
+        The reference design of each architecture.
+    """
+    ordered = reference.sort_values("margin", ascending=False, kind="stable")
+    wanting = ordered[ordered["margin"] < comfortable()]
+    count = int(constants.value("report_architectures", SETTINGS))
+    return [str(name) for name in (wanting.head(count) if len(wanting) else ordered.tail(1))["architecture"]]
+
+
+def improvements(study: Study, mission: Mission) -> Improvements:
+    """What it would take for the architectures nearest to closing, and the boundary of the two best inputs of each.
+
+    Parameters
+    ----------
+    study, mission
+        The question, and what was looked up for it.
+    """
+    found = analyse(study, mission, nearest_to_closing(baseline(study, mission)))
+    planes, curves = [], []
+    for item in found:
+        pair = best_pair(item.reached[item.reached["question"] == item.questions[0]])
+        if pair is not None:
+            edge = boundary(question_of(study, mission, item.architecture), pair)
+            planes.append(edge.plane_table())
+            curves.append(edge.curve_table())
+    return Improvements(
+        pd.concat([item.reached for item in found], ignore_index=True),
+        pd.concat([item.missed for item in found], ignore_index=True),
+        pd.concat(planes, ignore_index=True) if planes else EMPTY_PLANE,
+        pd.concat(curves, ignore_index=True) if curves else EMPTY_CURVE,
+    )

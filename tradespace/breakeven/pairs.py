@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+import pandas as pd
 
 from tradespace import constants
 from tradespace.breakeven.search import Goal, search
@@ -16,11 +17,12 @@ from tradespace.physics.compiled import FloatArray
 from tradespace.quantities import REPLACES
 
 if TYPE_CHECKING:
-    import pandas as pd
     from numpy.typing import NDArray
 
 CLOSING = Goal(0.0, rising=True)
 DECADE = 10.0
+EMPTY_PLANE = pd.DataFrame(columns=["architecture", "first", "second", "x", "y", "margin"])
+EMPTY_CURVE = pd.DataFrame(columns=["architecture", "stretch", "x", "y", "jump"])
 
 
 @dataclass(frozen=True)
@@ -47,6 +49,22 @@ class Boundary:
     segments: NDArray[np.int64]
     """Pairs of points that the curve joins, shape (s, 2)."""
     evaluated: int
+
+    def plane_table(self) -> pd.DataFrame:
+        """The plane as a table, one row for each point of the grid."""
+        across, up = np.meshgrid(self.x, self.y)
+        same = [self.architecture, self.first.name, self.second.name]
+        rows = zip(across.ravel(), up.ravel(), self.margin.ravel(), strict=True)
+        return pd.DataFrame([(*same, *row) for row in rows], columns=EMPTY_PLANE.columns)
+
+    def curve_table(self) -> pd.DataFrame:
+        """The curve as a table, two rows for each stretch."""
+        rows = [
+            (self.architecture, stretch, *self.points[end], bool(self.jump[end]))
+            for stretch, ends in enumerate(self.segments)
+            for end in ends
+        ]
+        return pd.DataFrame(rows, columns=EMPTY_CURVE.columns)
 
 
 def clash(one: str, other: str) -> bool:

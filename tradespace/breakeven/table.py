@@ -36,7 +36,7 @@ def jump_words(old: pd.Series, new: pd.Series, hops: int) -> str:
     """What changes between two designs that differ by next to nothing: the first date that does, with both dates."""
     for hop in range(1, hops + 1):
         for column, words in (("departure_date", "departure"), ("landing_date", "landing")):
-            dates = [float(row[f"{column}_{hop}"]) for row in (old, new)]
+            dates = [float(row.get(f"{column}_{hop}", 0.0)) for row in (old, new)]
             if abs(dates[1] - dates[0]) > DAY:
                 return f"{words} {hop} jumps from {format_date(dates[0])} to {format_date(dates[1])}"
     margins = [f"{100.0 * row['margin']:.3g} %" for row in (old, new)]

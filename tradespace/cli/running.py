@@ -96,11 +96,15 @@ def run(study: str, out: Path | None, overwrite: bool, as_json: bool) -> None:
 
 
 def analysed(study: Study, mission: Mission) -> Sensitivity:
-    """What moves the answer, and what each effect that naive estimates leave out is worth."""
+    """What moves the answer, what each effect that naive estimates leave out is worth, and what it would take to close."""
+    from tradespace import breakeven, stackup
     from tradespace import sensitivity as moves
-    from tradespace import stackup
 
-    return replace(moves.analyse(study, mission), stackup=stackup.stack_up(study, mission))
+    return replace(
+        moves.analyse(study, mission),
+        stackup=stackup.stack_up(study, mission),
+        improvements=breakeven.improvements(study, mission),
+    )
 
 
 def print_ranking(results: Results) -> None:

@@ -1,10 +1,21 @@
 """Figures: one decorated function each, from Results to a drawing with a caption."""
 
-from tradespace.figures import calendar, comparing, crossing, designs, maps, moving, power, waterfall, windows
+from tradespace.figures import (
+    calendar,
+    comparing,
+    crossing,
+    designs,
+    improvements,
+    maps,
+    moving,
+    power,
+    waterfall,
+    windows,
+)
 from tradespace.figures.export import FORMATS, html_fragment, write_figures
 from tradespace.figures.registry import DrawnFigure, FigureKind, draw_figures, figure, figures
 
-ROOMS = (maps, power, moving, designs, calendar, windows, crossing, comparing, waterfall)
+ROOMS = (maps, power, moving, improvements, designs, calendar, windows, crossing, comparing, waterfall)
 """Modules whose figures are registered by being imported."""
 
 __all__ = [

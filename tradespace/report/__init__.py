@@ -14,6 +14,7 @@ from tradespace.report import sources, tables
 from tradespace.report.campaign import CSV_NAME, campaign_parts, write_campaign
 from tradespace.report.checks import check_parts
 from tradespace.report.comparison import comparison_parts
+from tradespace.report.improvements import improvement_parts
 from tradespace.report.page import Markup, Section, details, facts, figure_block, page, paragraph, text
 from tradespace.report.stacking import stackup_parts
 from tradespace.report.water import water_parts
@@ -100,6 +101,11 @@ def report_page(results: Results) -> str:
             "stackup", "What naive estimates leave out", stackup_parts(results, blocks(drawn, "stackup"))
         ),
         solve_section(results),
+        Section(
+            "improvements",
+            "What it would take to close",
+            [*blocks(drawn, "improvements"), *improvement_parts(results)],
+        ),
         Section(
             "designs",
             "The best designs",

@@ -15,13 +15,14 @@ import pandas as pd
 
 from tradespace.errors import OutputError
 from tradespace.quantities import json_key, quantities
-from tradespace.results import PowerMap, Results, Sensitivity
+from tradespace.results import Improvements, PowerMap, Results, Sensitivity
 from tradespace.sweep.mission_file import read_mission, write_mission
 from tradespace.sweep.parts import Parts, Table, fits, read_parquet, slim_columns, write_parquet
 
 LIBRARIES = ("tradespace", "numpy", "scipy", "numba", "astropy", "boinor", "pandas", "pyarrow", "plotly")
 EVIDENCE = "evidence"
 STACKUP = "stackup.parquet"
+IMPROVEMENTS = ("reached", "missed", "plane", "curve")
 SUMMARY = "summary.json"
 UNREADABLE = (OSError, ValueError, KeyError, TypeError, IndexError, EOFError, zipfile.BadZipFile)
 """What reading a damaged or incomplete file may raise."""
@@ -124,6 +125,9 @@ def write_evidence(results: Results, work: Path) -> None:
         write_parquet(getattr(found, name), folder / f"{name}.parquet")
     if len(found.stackup):
         write_parquet(found.stackup, folder / STACKUP)
+    if found.improvements is not None:
+        for name in IMPROVEMENTS:
+            write_parquet(getattr(found.improvements, name), folder / f"{name}.parquet")
     maps: dict[str, Any] = {"architectures": np.array([item.architecture for item in found.power_maps])}
     for number, item in enumerate(found.power_maps):
         for name in ("array_power", "stack_efficiency", "refuel_time", "margin"):
@@ -199,4 +203,9 @@ def _read_sensitivity(evidence: Path) -> Sensitivity | None:
             for number, name in enumerate(stored["architectures"])
         )
     stackup = read_parquet(evidence / STACKUP) if (evidence / STACKUP).is_file() else pd.DataFrame()
-    return Sensitivity(tables[0], tables[1], maps, tables[2], stackup)
+    return Sensitivity(tables[0], tables[1], maps, tables[2], stackup, _read_improvements(evidence))
+
+
+def _read_improvements(evidence: Path) -> Improvements | None:
+    paths = [evidence / f"{name}.parquet" for name in IMPROVEMENTS]
+    return Improvements(*map(read_parquet, paths)) if all(path.is_file() for path in paths) else None
