@@ -96,7 +96,7 @@ def run(study: str, out: Path | None, overwrite: bool, as_json: bool) -> None:
 
 
 def analysed(study: Study, mission: Mission) -> Sensitivity:
-    """What moves the answer, what each effect that naive estimates leave out is worth, and what it would take to close."""
+    """What moves the answer, what each effect left out by naive estimates is worth, and what it would take to close."""
     from tradespace import breakeven, stackup
     from tradespace import sensitivity as moves
 
