@@ -97,7 +97,8 @@ def question_of(study: Study, mission: Mission, architecture: str) -> Question:
     if architecture not in study.architectures:
         raise unknown_name("architecture", architecture, study.architectures, "tradespace list thrusters")
     asked = _with_free_ratio(study, architecture)
-    return Question(asked, mission, architecture, baseline(asked, mission, architecture).iloc[0])
+    own = () if asked is study else ("mixture_ratio",)
+    return Question(asked, mission, architecture, baseline(asked, mission, architecture).iloc[0], own)
 
 
 def _with_free_ratio(study: Study, architecture: str) -> Study:

@@ -36,6 +36,8 @@ class Question:
     mission: Mission
     architecture: str
     reference: pd.Series
+    own: tuple[str, ...] = ()
+    """Inputs that the architecture has of its own, for which the study has another value."""
 
 
 @dataclass(frozen=True)

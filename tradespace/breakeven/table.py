@@ -106,10 +106,19 @@ def _reached_row(
         "next_at": following[2],
         "jump": bool(jump),
         "extrapolated": bool(row["extrapolated"]),
-        "note": ("any change at all: " if at_once else "") + jump_words(ends[0], ends[1], hops)
-        if jump
-        else "",
+        "note": "; ".join(filter(None, _notes(question, item, ends if jump else None, at_once=at_once))),
     }
+
+
+def _notes(
+    question: Question, item: Crossing, ends: tuple[pd.Series, pd.Series] | None, *, at_once: bool
+) -> tuple[str, ...]:
+    """What there is to say about a value: that the margin jumps there, and whose value it is."""
+    own = "that of the architecture itself" if item.subject.name in question.own else ""
+    if ends is None:
+        return (own,)
+    words = jump_words(*ends, question.mission.hops)
+    return (f"any change at all: {words}" if at_once else words, own)
 
 
 def missed_table(

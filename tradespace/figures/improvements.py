@@ -28,7 +28,6 @@ def asked(results: Results) -> Sequence[str]:
     "closing_boundary",
     title="Where it begins to close: {}",
     section="improvements",
-    width=110,
     variants=asked,
 )
 def closing_boundary(results: Results, architecture: str) -> go.Figure | None:
