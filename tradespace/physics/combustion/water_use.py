@@ -68,7 +68,7 @@ def water_share_burned(mixture_ratio: ArrayLike) -> FloatArray:
 @kernel
 def water_per_propellant_kernel(mixture_ratio: float, feed_humidity: float) -> float:
     """Water taken per mass burned: split for the dry gases, unsplit for their vapour."""
-    share = max(water_share_burned_kernel(max(mixture_ratio, 0.0), WHOLE), 1e-300)
+    share = max(water_share_burned_kernel(max(mixture_ratio, 1e-15), WHOLE), 1e-300)
     return (1.0 - feed_humidity) / share + feed_humidity
 
 
