@@ -17,6 +17,7 @@ from tradespace.quantities import quantities
 from tradespace.study import LARGEST_SWEEP, Study
 from tradespace.study.document import entry_lines, parse_document
 from tradespace.tables import DATA
+from tradespace.thrusters.architecture import Architecture
 from tradespace.thrusters.contract import Thruster
 from tradespace.units import parse_date
 
@@ -98,7 +99,8 @@ def test_all_registered_architectures_are_the_default_and_given_ones_are_added(t
     assert parse_study(text).architectures == (*registry(), "bench_engine")
     assert tour.architectures == ("electrolysis_bipropellant", "steam_resistojet", "bench_engine")
     assert tuple(tour.thrusters) == tour.architectures
-    assert all(isinstance(item, Thruster) for item in tour.thrusters.values())
+    assert all(isinstance(item, Architecture) for item in tour.thrusters.values())
+    assert all(isinstance(item.thruster, Thruster) for item in tour.thrusters.values())
 
 
 def test_a_given_thruster_may_be_put_in_order_or_stand_alone() -> None:

@@ -21,6 +21,7 @@ from tradespace.spacecraft.power import (
 from tradespace.spacecraft.records import LARGEST_EXPONENT, LEAST_DRY, LEAST_ENERGY, MOST_UNUSABLE
 
 STANDARD_GRAVITY = value("standard_gravity")
+FAR_AWAY = 1e15  # m, where there is no sunlight
 
 
 @kernel
@@ -149,6 +150,16 @@ def size_power_items(
 
 
 @kernel
+def sizing_flux(design: Any, temperature: float, distance: float) -> float:
+    """Heat per area that a radiator is sized for [W/m2]: what it sheds in the Sun, but a quarter of the dark at least.
+
+    Where even that is more than it sheds, no area is large enough, and the margin of heat says so.
+    """
+    dark = net_radiator_flux(design, temperature, FAR_AWAY)
+    return float(max(net_radiator_flux(design, temperature, distance), 0.25 * dark, 1.0))
+
+
+@kernel
 def size_fixed_items(
     design: Any, craft: Any, distance: float, nearest: float, span: float, cruise: float, store: float
 ) -> None:
@@ -194,9 +205,9 @@ def size_fixed_items(
     at_stop = waste_heat(design, surplus * share, storing, 0.0, old)
     electric = 0.0 if design.collector_area > 0.0 else live
     in_cruise = waste_heat(design, electric * design.split_power_share, 0.0, electric, old)
-    net = max(net_radiator_flux(design, design.radiator_temperature, nearest), 1.0)
+    net = sizing_flux(design, design.radiator_temperature, nearest)
     craft.radiator_area = design.radiator_oversize * max(at_stop, in_cruise) / net
-    cold = max(net_radiator_flux(design, design.cold_trap_temperature, nearest), 1.0)
+    cold = sizing_flux(design, design.cold_trap_temperature, nearest)
     craft.trap_area = design.radiator_oversize * craft.extraction_rate * trap_heat(design) / cold
 
 

@@ -48,7 +48,7 @@ def made_architecture(
     for key in NEEDED:
         if key not in raw:
             document.problem((*base, key), "is missing")
-    words = {key: document.words((*base, key), raw[key]) for key in WORDS if key in raw}
+    words: dict[str, Any] = {key: document.words((*base, key), raw[key]) for key in WORDS if key in raw}
     _check_names(document, base, words, engines, taken)
     ratio = _ratio(document, (*base, "mixture_ratio"), raw.get("mixture_ratio"))
     own = _own_values(document, (*base, "values"), raw.get("values", {}), words.get("thruster", ""))
