@@ -15,7 +15,7 @@ from tradespace.physics.compiled import FloatArray
 from tradespace.quantities import display, quantities
 from tradespace.results import PowerMap, Sensitivity
 from tradespace.study.values import all_ranges
-from tradespace.thrusters.values import one_changed, rows_with_a_range
+from tradespace.thrusters.values import changed, number, rows_with_a_range
 from tradespace.units import format_date
 
 if TYPE_CHECKING:
@@ -108,31 +108,28 @@ def _both_ends(
     """Answers at the low and high end of each input in turn, two rows each, and at the reference design last.
 
     A quantity that is worked out unless given would replace its inputs in every row it is written in, so those have
-    designs of their own.
+    designs of their own. Rows of the thruster's own table vary like inputs.
     """
     values = all_inputs(study, {})
-    plain = [item for item in chosen if item[0] in study.values]
-    designs: dict[str, FloatArray] = {"payload_mass": np.full(2 * len(plain) + 1, values["payload_mass"])}
-    for place, (name, low, high) in enumerate(plain):
-        column = np.full(2 * len(plain) + 1, float(values[name]))
+    together = [item for item in chosen if item[0] in study.values or "." in item[0]]
+    count = 2 * len(together) + 1
+    designs: dict[str, FloatArray] = {"payload_mass": np.full(count, values["payload_mass"])}
+    rows: dict[tuple[str, str], FloatArray] = {}
+    for place, (name, low, high) in enumerate(together):
+        thruster, _, row = name.partition(".")
+        column = np.full(count, number(thruster, row) if row else float(values[name]))
         column[2 * place], column[2 * place + 1] = low, high
-        designs[name] = column
-    together = evaluate(study, mission, architecture, designs)
-    found = {name: together.iloc[2 * place : 2 * place + 2] for place, (name, _, _) in enumerate(plain)}
+        if row:
+            rows[thruster, row] = column
+        else:
+            designs[name] = column
+    with changed(rows):
+        answers = evaluate(study, mission, architecture, designs)
+    found = {name: answers.iloc[2 * place : 2 * place + 2] for place, (name, _, _) in enumerate(together)}
     for name, low, high in chosen:
-        if "." in name:
-            ends = [_with_row(study, mission, architecture, name, end) for end in (low, high)]
-            found[name] = pd.concat(ends)
-        elif name not in found:
+        if name not in found:
             found[name] = evaluate(study, mission, architecture, {name: np.array([low, high])})
-    return pd.concat([*(found[name] for name, _, _ in chosen), together.iloc[-1:]], ignore_index=True)
-
-
-def _with_row(study: Study, mission: Mission, architecture: str, name: str, value: float) -> pd.DataFrame:
-    """The reference design with one row of the thruster's own table changed."""
-    thruster, _, row = name.partition(".")
-    with one_changed(thruster, row, value):
-        return evaluate(study, mission, architecture, {})
+    return pd.concat([*(found[name] for name, _, _ in chosen), answers.iloc[-1:]], ignore_index=True)
 
 
 def _stepped(study: Study, row: pd.Series, name: str) -> tuple[FloatArray, float]:
