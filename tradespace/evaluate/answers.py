@@ -86,7 +86,9 @@ def answer_table(
     year = constants.value("year", SETTINGS)
     known = quantities()
     columns: dict[str, Any] = {
-        "architecture": pd.Categorical.from_codes(np.zeros(count, dtype=np.int8), categories=[architecture])
+        "architecture": pd.Categorical.from_codes(
+            np.zeros(count, dtype=np.int8), categories=pd.Index([architecture])
+        )
     }
     for name, value in {**inputs, **designs}.items():
         if name in UNSET and np.isnan(value).all():
@@ -106,7 +108,7 @@ def answer_table(
     least = flat.argmin(axis=1)
     columns["closes"] = (flat >= 0.0).all(axis=1)
     columns["margin"] = flat[np.arange(count), least]
-    columns["limited_by"] = pd.Categorical.from_codes(least % len(MARGINS), categories=list(LINKS))
+    columns["limited_by"] = pd.Categorical.from_codes(least % len(MARGINS), categories=pd.Index(LINKS))
     columns["limited_at"] = least // len(MARGINS) + 1
     mission_time = hops["landing_date"][:, -1] - hops["arrival_date"][:, 0]
     columns["mission_time"] = mission_time
