@@ -75,6 +75,7 @@ def begin(design: Any, craft: Any, state: Any) -> None:
     state.filled = craft.propellant_mass
     state.throughput = state.cell_hours = state.burn_hours = state.spent_delta_v = 0.0
     state.water = state.energy = state.delta_v = state.ignitions = state.landing_ignitions = 0.0
+    state.landing_throughput = state.landing_hours = 0.0
     state.survival = state.landings = 1.0
 
 

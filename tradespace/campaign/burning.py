@@ -30,7 +30,7 @@ def prepare(design: Any, craft: Any, hop: Any, start: float, distance: float) ->
     hop.arrival_date = start
     hop.power_at_stop = craft.start_power
     hop.water_mined = load * craft.stop_mined
-    hop.energy = hop.water_mined * (craft.stop_split_energy + craft.stop_kept_share * design.store_energy)
+    hop.energy = hop.water_mined * (craft.stop_split_energy + craft.stop_storing_energy)
     need = steady_load(design, distance) - source_power(design, 0.0)
     power = refuelling_power(design, craft.start_power, need)
     hop.refuel_time = 0.0
@@ -78,7 +78,7 @@ def judge_burn(
     at_rest = waste_heat(design, 0.0, 0.0, 0.0, 0.0)
     if hop.refuel_time > 0.0:
         flow = hop.water_mined / hop.refuel_time
-        split, storing = flow * craft.stop_split_energy, flow * craft.stop_kept_share * design.store_energy
+        split, storing = flow * craft.stop_split_energy, flow * craft.stop_storing_heat
         at_rest = waste_heat(design, split, storing, 0.0, 0.0)
     if design.collector_area > 0.0:  # sunlight that never comes on board as heat
         live = 0.0
@@ -97,9 +97,8 @@ def burn_all(
     for row in range(designs.shape[0]):
         design, craft, hop, state = designs[row], crafts[row], hops[row, 0], states[row]
         size_stated_craft(design, craft, distance, horizon - start)
-        state.throughput = state.cell_hours = state.burn_hours = state.ignitions = state.landing_ignitions = (
-            0.0
-        )
+        state.throughput = state.cell_hours = state.burn_hours = state.ignitions = 0.0
+        state.landing_ignitions = state.landing_throughput = state.landing_hours = 0.0
         prepare(design, craft, hop, start, distance)
         expel(design, craft, hop, state, distance)
         judge_burn(design, craft, hop, state, distance, start, horizon)

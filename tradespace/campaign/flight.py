@@ -118,7 +118,7 @@ def heat_margin(
     split = min(thruster * design.split_power_share, craft.electrolyser_power)
     if design.collector_area > 0.0:  # sunlight that never comes on board as heat
         thruster = 0.0
-    storing = mined * craft.stop_kept_share * design.store_energy
+    storing = mined * craft.stop_storing_heat
     heat = max(
         waste_heat(design, at_stop, storing, 0.0, hours), waste_heat(design, split, 0.0, thruster, hours)
     )
@@ -232,6 +232,37 @@ def price(
 
 
 @kernel
+def book_landing(
+    design: Any, craft: Any, hop: Any, here: Any, there: Any, state: Any, launch: float, landing: float, mass: float
+) -> None:  # fmt: skip
+    """Wear of the engines that launch and land; a cruise thruster that does it itself also draws live power for it.
+
+    ``mass`` is that before the landing burn [kg]. A thrust below weight has a margin of its own; here the least thrust
+    to weight that the craft is built for stands in, so that it does not count as wear.
+    """
+    drawn = launch + landing
+    if drawn <= 0.0:
+        return
+    speed = design.store_exhaust_velocity * (1.0 - design.store_kept_share)
+    hours = 0.0
+    for end in range(2):
+        gravity, weighing = (here.gravity, hop.departure_mass) if end == 0 else (there.gravity, mass)
+        thrust = thrust_to_weight(design, craft, gravity, weighing) * gravity * weighing
+        hours += min((launch if end == 0 else landing) * speed / max(thrust, 1e-9), NEVER)
+    if design.live_hop < 0.5:
+        state.landing_ignitions += max(2.0, drawn / design.store_charge)
+        state.landing_throughput += drawn
+        state.landing_hours += hours
+        return
+    state.ignitions += max(2.0, drawn / design.charge)
+    state.throughput += drawn
+    state.burn_hours += hours
+    state.cell_hours += hours * design.live_split_fraction
+    split = design.live_split_fraction * design.split_energy * aged_energy_factor(design, state.cell_hours)
+    hop.energy += drawn * (split + design.live_energy)
+
+
+@kernel
 def burn(
     design: Any, craft: Any, hop: Any, here: Any, there: Any, leg: Any, state: Any, limits: Any, surface: bool
 ) -> None:
@@ -262,6 +293,7 @@ def burn(
     offer = thrust_to_land(design, craft, limits[1], limits[3], state.landings, state.cell_hours)
     thrust_margin = min(thrust_margin, margin(offer, design.landing_thrust_to_weight * there.gravity * mass))
     landing = propellant_mass_kernel(mass, hop.landing_delta_v, store) / (1.0 - design.store_kept_share)
+    book_landing(design, craft, hop, here, there, state, launch, landing, mass)
     hop.margin_thrust = min(thrust_margin, cruise_margin)
     unusable = unusable_share(design)
     if design.refuels > 0.5:
@@ -287,6 +319,3 @@ def burn(
         state.store = left - state.cruise
     state.throughput += spent
     state.ignitions += max(2.0, spent / design.charge) if spent > 0.0 else 0.0
-    state.landing_ignitions += 2.0 if launch + landing > 0.0 else 0.0
-    if surface:  # there the traded engine makes these burns itself
-        state.throughput += launch + landing

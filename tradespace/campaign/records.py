@@ -55,7 +55,7 @@ STATE = np.dtype(
         (name, np.float64)
         for name in (
             "cruise store filled throughput cell_hours burn_hours spent_delta_v water energy delta_v survival landings "
-            "ignitions landing_ignitions"
+            "ignitions landing_ignitions landing_throughput landing_hours"
         ).split()
     ]
 )
@@ -64,7 +64,7 @@ STATE = np.dtype(
 Cruise and store propellant on board and the load at the last filling [kg]; propellant through the traded thruster
 [kg], hours of electrolyser and thruster [s]; cruise velocity change since the last filling [m/s]; water mined [kg],
 energy [J] and velocity change [m/s] so far; chance to have come this far [1]; landings so far [1]; ignitions of the
-cruise and of the landing engines [1].
+cruise and of the landing engines [1]; propellant drawn by the landing engines [kg] and their firing time [s].
 """
 
 IMPULSIVE, SPREAD, SPIRAL = 0.0, 1.0, 2.0

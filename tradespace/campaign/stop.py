@@ -114,19 +114,20 @@ def on_board_at(design: Any, craft: Any, state: Any, number: int) -> float:
 def filling_energy(
     design: Any, craft: Any, stop: Any, state: Any, number: int, target: float
 ) -> tuple[float, float, float]:
-    """Energy to bring the load to ``target`` [J], the heat stored in it among that [J], and the water mined [kg]."""
+    """Energy to bring the load to ``target`` [J], what the launch store takes of it [J], and the water mined [kg]."""
     on_board = on_board_at(design, craft, state, number)
     mined = max(target - on_board, 0.0) * craft.stop_mined if stop.mines > 0.5 else 0.0
     # water that was on board at the start still has to be split or heated like the rest
     made = on_board * craft.stop_mined + mined if number == 0 else mined
     # what leaks or boils off before the burn is mined and made as well
-    lost = made * craft.stop_kept_share * design.store_loss / max(1.0 - design.store_loss, 1e-6)
+    lost = made * craft.stop_loss
     if stop.mines > 0.5:
         mined += lost
     made += lost
-    heat = made * craft.stop_kept_share * design.store_energy
+    heat = made * craft.stop_store_share / craft.stop_mined * design.store_energy
     split = made * craft.stop_split_energy * aged_energy_factor(design, state.cell_hours)
-    return float(mined * extraction_energy_at(design, stop) + split + heat), float(heat), float(mined)
+    energy = mined * extraction_energy_at(design, stop) + split + made * craft.stop_storing_energy
+    return float(energy), float(heat), float(mined)
 
 
 @kernel

@@ -44,7 +44,7 @@ def per_water(rows: np.ndarray, *, surface: bool) -> dict[str, Any]:
     else:
         mined = rows["mined_per_load"]
         drawn = rows["exhaust_velocity"] * (1.0 - rows["kept_share"])
-        at_stop = rows["stop_split_fraction"] * (mined * rows["split_energy"] + rows["store_energy"])
+        at_stop = rows["stop_split_fraction"] * (mined * rows["split_energy"] + rows["storing_energy"])
         energy = rows["power_per_thrust"] * drawn + at_stop
         jet = 0.5 * rows["jet_velocity"] ** 2 / rows["water_per_propellant"]
     impulse, spent = drawn / mined, energy / mined

@@ -61,10 +61,14 @@ WORKED_OUT = ("split_energy", "cell_pressure", "live_power", "solar_flux")
 """Conditions that are no inputs."""
 SAME_NAME = (
     "exhaust_velocity jet_velocity water_per_propellant kept_share mined_per_load least_power least_flow "
-    "throttle_exponent collector_area engine_power_share split_power_share live_split_fraction stop_split_fraction"
+    "throttle_exponent collector_area engine_power_share split_power_share live_split_fraction stop_split_fraction "
+    "storing_energy storing_loss"
 ).split()
 WEIGHTS = "thruster_base_mass thruster_mass_per_power store_mass store_mass_per_thrust".split()
-LIVES = "burn_life throughput_life ignition_life store_ignition_life".split()
+STORE_LIVES = "burn_life throughput_life ignition_life charge".split()
+LIVES = [
+    "burn_life", "throughput_life", "ignition_life", "store_burn_life", "store_throughput_life", "store_ignition_life",
+]  # fmt: skip
 CAPPED = "thrust_limit burn_life throughput_life ignition_life charge".split()
 
 
@@ -111,14 +115,18 @@ def fill_thruster(
     rows["thruster_base_mass"] = cruise.mass
     rows["thruster_mass_per_power"] = cruise.mass_per_power
     sunlight = conditions.solar_flux * cruise.collector_area
-    rows["reference_power"] = np.where(cruise.collector_area > 0.0, sunlight, rows["live_power"])
+    most = rows["thrust_limit"] * rows["power_per_thrust"]  # more power than that is no load of the set
+    rows["reference_power"] = np.minimum(
+        np.where(cruise.collector_area > 0.0, sunlight, rows["live_power"]), most
+    )
     per_drawn = rows["exhaust_velocity"] * (1.0 - rows["kept_share"])
     rows["live_energy"] = cruise.power_per_thrust * per_drawn * (1.0 - rows["split_power_share"])
     rows["cruise_tank_factor"] = cruise.tank_factor
     rows["cruise_specific_volume"] = cruise.specific_volume
     rows["thruster_waste_fraction"] = cruise.waste_heat_fraction
     rows["refuels"] = 1.0 if architecture.refuels else 0.0
-    rows["store_ignition_life"] = UNLIMITED
+    for name in STORE_LIVES:
+        rows[f"store_{name}"] = UNLIMITED
     rows["store_mined_per_load"] = 1.0
     rows["live_hop"] = 1.0 if store is None else 0.0
     if store is None:  # the cruise thruster itself has to lift the craft
@@ -129,7 +137,7 @@ def fill_thruster(
         rows["store_specific_volume"] = rows["cruise_specific_volume"]
         rows["store_thrust_limit"] = rows["thrust_limit"]
         rows["store_holding_time"] = UNLIMITED
-        rows["store_energy"], rows["store_loss"] = architecture.keeping_cost(conditions)
+        rows["store_energy"], rows["store_loss"] = rows["storing_energy"], rows["storing_loss"]
         rows["store_waste_fraction"] = 1.0
         return
     rows["store_exhaust_velocity"] = store.exhaust_velocity
@@ -145,7 +153,8 @@ def fill_thruster(
     rows["store_thrust_limit"] = np.minimum(store.thrust_limit, UNLIMITED)
     rows["store_kept_share"] = store.kept_share
     rows["store_mined_per_load"] = store.mined_per_load
-    rows["store_ignition_life"] = np.minimum(store.ignition_life, UNLIMITED)
+    for name in STORE_LIVES:
+        rows[f"store_{name}"] = np.minimum(getattr(store, name), UNLIMITED)
     if surface:
         rows["live_split_fraction"] = rows["split_power_share"] = 0.0
 

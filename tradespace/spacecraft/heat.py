@@ -39,15 +39,15 @@ def trap_heat(design: Any) -> float:
 
 @kernel
 def waste_heat(
-    design: Any, split_power: float, store_power: float, thruster_power: float, operating_time: float
+    design: Any, split_power: float, store_heat: float, thruster_power: float, operating_time: float
 ) -> float:
     """Heat to reject: electrolyser, store and thruster losses, payload and keep-alive [W]; heaters make up for leaks.
 
-    ``store_power`` compresses or liquefies gas; ``operating_time`` is the electrolyser's hours so far [s].
+    ``store_heat`` is what compressing or liquefying gas leaves; ``operating_time`` is the electrolyser's hours so far [s].
     """
     return float(
         split_power * aged_heat_fraction(design, operating_time)
-        + store_power * design.store_waste_fraction
+        + store_heat
         + thruster_power * design.thruster_waste_fraction
         + design.payload_power
         + design.keep_alive_power

@@ -34,7 +34,8 @@ COMPUTED_FIELDS = (
     "charge cruise_tank_factor cruise_specific_volume thruster_waste_fraction store_exhaust_velocity "
     "store_energy store_waste_fraction store_loss store_split_fraction store_tank_factor "
     "store_specific_volume store_mass_per_thrust store_thrust_limit store_mass store_holding_time "
-    "store_kept_share store_mined_per_load store_ignition_life burn_life refuels live_hop "
+    "store_kept_share store_mined_per_load store_ignition_life store_charge store_throughput_life store_burn_life "
+    "storing_energy storing_loss burn_life refuels live_hop "
     "growth_structure growth_array growth_source growth_battery growth_electrolyser growth_extraction "
     "growth_tank growth_thruster growth_landing_engine growth_thermal"
 ).split()
@@ -51,7 +52,7 @@ CRAFT = np.dtype(
             "store_load tank_volume structure_mass array_mass battery_mass electrolyser_mass "
             "extraction_mass tank_mass thruster_mass landing_engine_mass thermal_mass growth_mass "
             "radiator_area thrust start_power net_power electrolyser_power extraction_rate "
-            "stop_store_share stop_kept_share stop_split_energy stop_mined energy_per_mined landing_thrust trap_area "
+            "stop_store_share stop_kept_share stop_storing_energy stop_storing_heat stop_loss stop_split_energy stop_mined energy_per_mined landing_thrust trap_area "
             "fixed_source_mass live_rating"
         ).split()
     ]

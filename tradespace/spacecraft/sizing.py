@@ -111,6 +111,34 @@ def water_at_stop(
 
 
 @kernel
+def fill_storing(design: Any, craft: Any, cruise_load: float, store_load: float) -> None:
+    """Fill what making a kilogram of mined water ready takes beside splitting: energy, its waste heat, and what is lost.
+
+    The launch and landing propellant and that of the cruise may be kept in different forms, and a loss of either is
+    mined again, with what is left at the stop.
+    """
+    craft.stop_storing_energy = craft.stop_storing_heat = craft.stop_loss = 0.0
+    load = cruise_load + store_load
+    if load <= 0.0:
+        return
+    store = craft.stop_store_share / craft.stop_mined
+    cruise = cruise_load / load * design.stop_split_fraction / craft.stop_mined
+    craft.stop_storing_energy = store * design.store_energy + cruise * design.storing_energy
+    craft.stop_storing_heat = (
+        store * design.store_energy * design.store_waste_fraction + cruise * design.storing_energy
+    )
+    craft.stop_loss = store * design.store_mined_per_load * lost_again(
+        design.store_loss
+    ) + cruise * design.mined_per_load * lost_again(design.storing_loss)
+
+
+@kernel
+def lost_again(share: float) -> float:
+    """Mass that makes up for a share lost, over what is left of it [1]."""
+    return float(share / max(1.0 - share, 1e-6))
+
+
+@kernel
 def stack_mass(design: Any, power: float) -> float:
     """Electrolyser mass for a rated electric power, plant included [kg]."""
     return float(
@@ -173,8 +201,9 @@ def size_fixed_items(
     cruising = cruise_power(design, distance, 0.0, 1.0)
     _, _, split = water_at_stop(design, craft, cruise, store)
     craft.stop_split_energy = split * design.split_energy
+    fill_storing(design, craft, cruise, store)
     craft.energy_per_mined = max(
-        design.extraction_energy + craft.stop_split_energy + craft.stop_kept_share * design.store_energy,
+        design.extraction_energy + craft.stop_split_energy + craft.stop_storing_energy,
         LEAST_ENERGY,
     )
     share = craft.stop_split_energy / craft.energy_per_mined
@@ -200,7 +229,7 @@ def size_fixed_items(
         craft.thruster_mass += (
             design.thruster_base_mass + design.thruster_mass_per_power * live * design.engine_power_share
         )
-    storing = craft.extraction_rate * craft.stop_kept_share * design.store_energy
+    storing = craft.extraction_rate * craft.stop_storing_heat
     old = min(design.stack_life, span)
     at_stop = waste_heat(design, surplus * share, storing, 0.0, old)
     electric = 0.0 if design.collector_area > 0.0 else live

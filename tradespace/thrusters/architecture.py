@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Mapping
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -167,14 +168,21 @@ class Architecture:
         """What-if ranges of the thruster."""
         return self.thruster.ranges()
 
+    def _own_rows(self) -> AbstractContextManager[None]:
+        """Rows of the thruster's table as the study gives them, unless a question of sensitivity changes them."""
+        return changed({(self.thruster.name, row): amount for row, amount in self.own.items()}, weak=True)
+
     def engine(self, conditions: Conditions) -> Engine:
         """The thruster for each design, with the rows that the study gives."""
-        with changed({(self.thruster.name, row): amount for row, amount in self.own.items()}, weak=True):
+        with self._own_rows():
             return self.thruster.engine(conditions)
 
     def performance(self, conditions: Conditions) -> Performance:
         """The cruise thruster with its water, tanks and splitting, for each design."""
-        conditions = self._at_its_ratio(conditions)
+        with self._own_rows():
+            return self._performance(self._at_its_ratio(conditions))
+
+    def _performance(self, conditions: Conditions) -> Performance:
         at_stop = self.storage in {"gas", "liquid"} and self.thruster.feed in SPLIT_FEEDS
         live_split = self.thruster.feed in SPLIT_FEEDS and not at_stop
         engine = self._engine_beside_splitting(conditions) if live_split else self.engine(conditions)
@@ -186,6 +194,7 @@ class Architecture:
         if self.thruster.feed in SPLIT_FEEDS:
             power = power * conditions.power_per_thrust_factor
         tank_factor, volume = self._tanks(conditions, book, at_stop=at_stop)
+        storing, lost = gas_keeping(conditions, book.stored_ratio) if at_stop else (0.0, 0.0)
         share = engine_power / np.maximum(engine_power + split_power, 1e-30)
         numbers: Numbers = {
             "exhaust_velocity": book.exhaust_velocity,
@@ -200,6 +209,8 @@ class Architecture:
             "split_power_share": (1.0 - share) / auxiliary if live_split else 0.0,
             "live_split_fraction": 1.0 if live_split else 0.0,
             "stop_split_fraction": 1.0 if at_stop else 0.0,
+            "storing_energy": storing,
+            "storing_loss": lost,
             "throughput_life": np.minimum(engine.throughput_life * book.drawn, UNLIMITED),
             "charge": np.minimum(engine.charge * book.drawn, UNLIMITED),
             "tank_factor": tank_factor,
@@ -242,7 +253,10 @@ class Architecture:
 
     def landing(self, conditions: Conditions) -> Store | None:
         """Engine for launch and landing between bodies; None where the cruise thruster does it itself."""
-        conditions = self._at_its_ratio(conditions)
+        with self._own_rows():
+            return self._landing(self._at_its_ratio(conditions))
+
+    def _landing(self, conditions: Conditions) -> Store | None:
         if self.landing_engine == "itself":
             return None
         if self.landing_engine == "storable":
@@ -252,19 +266,6 @@ class Architecture:
             return stored_heat_engine(conditions)
         return stored_gas_engine(conditions, self.keeping)
 
-    def keeping_cost(self, conditions: Conditions) -> tuple[FloatArray | float, FloatArray | float]:
-        """Energy to keep a kilogram of cruise gas made at the stop [J/kg], and the share lost before it is burned [1].
-
-        Zeros where the cruise thruster is fed from water.
-        """
-        if self.storage not in {"gas", "liquid"} or self.thruster.feed not in SPLIT_FEEDS:
-            return 0.0, 0.0
-        conditions = self._at_its_ratio(conditions)
-        speed = self.engine(conditions).exhaust_velocity
-        return gas_keeping(
-            conditions, book_of(conditions, self.thruster.feed, self.keeping, speed).stored_ratio
-        )
-
     def hop_engine(self, conditions: Conditions) -> Store | None:
         """Engine of a surface hop: the thruster's own from stored propellant, or the landing engine asked for."""
         conditions = self._at_its_ratio(conditions)
@@ -272,7 +273,7 @@ class Architecture:
             return self.landing(conditions)
         if self.storage == "water" and self.refuels:
             return None
-        with changed({(self.thruster.name, row): amount for row, amount in self.own.items()}, weak=True):
+        with self._own_rows():
             return self.thruster.hop_engine(conditions, self.keeping)
 
     def water_budget(self, conditions: Conditions) -> dict[tuple[str, str], FloatArray]:

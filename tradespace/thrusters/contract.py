@@ -181,6 +181,12 @@ class Store:
     """Water mined per mass stored; above 1 where an excess stays at the stop [1]."""
     ignition_life: FloatArray = field(default_factory=_unlimited)
     """Ignitions after which the engines are worn out [1]."""
+    charge: FloatArray = field(default_factory=_unlimited)
+    """Drawn from the tanks between two ignitions [kg]; a very large number for one ignition a burn."""
+    throughput_life: FloatArray = field(default_factory=_unlimited)
+    """What the engines can draw from the tanks before they are worn out [kg]."""
+    burn_life: FloatArray = field(default_factory=_unlimited)
+    """Firing time after which the engines are worn out [s]."""
 
 
 @dataclass(frozen=True)
@@ -221,6 +227,10 @@ class Performance:
     """Share of the cruise propellant that is split in flight as it is burned [1]."""
     stop_split_fraction: FloatArray
     """Share of the cruise propellant that is split at the stop and carried as gas or liquid [1]."""
+    storing_energy: FloatArray
+    """Electric energy to compress or liquefy a kilogram of the cruise propellant that is kept so [J/kg]."""
+    storing_loss: FloatArray
+    """Share of it that is lost between filling and burning [1]."""
     throughput_life: FloatArray
     """What the thruster set can draw from the tanks before it is worn out [kg]."""
     burn_life: FloatArray

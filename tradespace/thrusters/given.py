@@ -141,6 +141,7 @@ class GivenThruster:
                 mass=mass,
                 mass_per_thrust=0.0,
                 thrust_limit=self.thrust,
+                throughput_life=self.throughput_life,
             )
         numbers: Numbers = {
             "exhaust_velocity": exhaust_velocity_of(
@@ -156,6 +157,7 @@ class GivenThruster:
             "specific_volume": 1.0 / number("shared", "water_density"),
             "mass_per_thrust": 0.0,
             "thrust_limit": self.thrust,
+            "throughput_life": self.throughput_life,
         }
         return filled(Store, conditions, numbers)
 

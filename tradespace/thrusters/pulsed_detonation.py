@@ -99,6 +99,7 @@ class PulsedDetonation:
             mass_per_thrust=0.0,
             thrust_limit=engine.thrust_limit,
             ignition_life=engine.ignition_life,
+            charge=engine.charge,
         )
 
     def ranges(self) -> dict[str, tuple[float, float]]:

@@ -72,6 +72,7 @@ class RotatingDetonation:
             mass=engine.mass,
             mass_per_thrust=0.0,
             thrust_limit=engine.thrust_limit,
+            burn_life=engine.burn_life,
         )
 
     def ranges(self) -> dict[str, tuple[float, float]]:
