@@ -43,7 +43,8 @@ def waste_heat(
 ) -> float:
     """Heat to reject: electrolyser, store and thruster losses, payload and keep-alive [W]; heaters make up for leaks.
 
-    ``store_heat`` is what compressing or liquefying gas leaves; ``operating_time`` is the electrolyser's hours so far [s].
+    ``store_heat`` is what compressing or liquefying gas leaves [W]; ``operating_time`` is that of the electrolyser so
+    far [s].
     """
     return float(
         split_power * aged_heat_fraction(design, operating_time)

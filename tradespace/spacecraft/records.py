@@ -52,7 +52,8 @@ CRAFT = np.dtype(
             "store_load tank_volume structure_mass array_mass battery_mass electrolyser_mass "
             "extraction_mass tank_mass thruster_mass landing_engine_mass thermal_mass growth_mass "
             "radiator_area thrust start_power net_power electrolyser_power extraction_rate "
-            "stop_store_share stop_kept_share stop_storing_energy stop_storing_heat stop_loss stop_split_energy stop_mined energy_per_mined landing_thrust trap_area "
+            "stop_store_share stop_kept_share stop_storing_energy stop_storing_heat stop_loss "
+            "stop_split_energy stop_mined energy_per_mined landing_thrust trap_area "
             "fixed_source_mass live_rating"
         ).split()
     ]

@@ -112,7 +112,7 @@ def water_at_stop(
 
 @kernel
 def fill_storing(design: Any, craft: Any, cruise_load: float, store_load: float) -> None:
-    """Fill what making a kilogram of mined water ready takes beside splitting: energy, its waste heat, and what is lost.
+    """Fill what making a kilogram of mined water ready takes beside splitting: energy, waste heat, and losses.
 
     The launch and landing propellant and that of the cruise may be kept in different forms, and a loss of either is
     mined again, with what is left at the stop.

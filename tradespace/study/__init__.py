@@ -11,8 +11,9 @@ from pathlib import Path
 from tradespace.options import Setting, choices, settings_of
 from tradespace.quantities import display, quantities
 from tradespace.study import values as reading
+from tradespace.study.crafts import check_kept_as_gas
 from tradespace.study.document import Document, parse_document, read_text, shown
-from tradespace.study.effects import read_effects
+from tradespace.study.effects import check_left_out, read_effects
 from tradespace.study.engines import read_architectures
 from tradespace.study.model import Place, Search, Solve, Study, SweptVariable
 from tradespace.study.route import KINDS, ROUTE_KEYS, read_route
@@ -125,6 +126,8 @@ def _study(document: Document, path: Path | None) -> Study:
     name, title, question, note, seed = _heading(document, head)
     search = read_search(document, kind, route, thrusters)
     effects = read_effects(document)
+    check_left_out(document, effects, swept)
+    check_kept_as_gas(document, chosen)
     document.finish()
     settings = settings_of(chosen)
     complete = complete_values(values, sweep, kind, settings)

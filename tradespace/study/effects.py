@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import cache
 
-from tradespace.quantities import quantity
+from tradespace.quantities import display, quantity
 from tradespace.study.document import Document, shown
 from tradespace.study.values import hint
 from tradespace.tables import read_table
@@ -30,6 +30,20 @@ def naive_values() -> Mapping[str, Mapping[str, float]]:
             convert(float(row["value"]), row["unit"], unit)
         )
     return found
+
+
+def check_left_out(document: Document, effects: Mapping[str, bool], swept: set[str]) -> None:
+    """Refuse to vary what an effect that is left out holds at its naive value."""
+    naive = naive_values()
+    solved = document.table("solve").get("solve")
+    held = {name: effect for effect, reckoned in effects.items() if not reckoned for name in naive[effect]}
+    varied = [(("sweep", name), name) for name in held if name in swept]
+    varied += [(("solve", "solve"), name) for name in held if name == solved]
+    for path, name in varied:
+        at = display(name, naive[held[name]][name])
+        document.problem(
+            path, f"{name} contradicts effects.{held[name]} = false, which holds it at {at}; drop one of them"
+        )
 
 
 def read_effects(document: Document) -> dict[str, bool]:

@@ -135,6 +135,9 @@ def chosen(
         if not isinstance(name, str) or name not in everything:
             if not document.problems:  # one that could not be read is reported there
                 words = hint(str(name), everything, "tradespace list thrusters")
+                users = [item.name for item in own.values() if item.thruster.name == name]
+                if users:
+                    words = f'; the [[thruster]] of that name is flown as "{users[0]}"; list that'
                 document.problem(path, f"unknown architecture {shown(name)}{words}")
         elif name in found:
             document.problem(path, f"{shown(name)} is listed twice")

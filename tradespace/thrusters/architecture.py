@@ -147,7 +147,9 @@ class Architecture:
 
     @property
     def grade(self) -> str:
-        """The weakest grade of what its rank rests on."""
+        """The weakest grade of what its rank rests on; ``assumed`` where the study gives a part of that itself."""
+        if set(self.own) & set(self.thruster.rests_on):
+            return "assumed"  # nobody but the study vouches for it
         return weakest_grade(self.thruster.name, self.thruster.rests_on)
 
     @property
@@ -160,6 +162,7 @@ class Architecture:
         """What the growth of its mass is reckoned as: ``off_the_shelf``, ``modified`` or ``new``, by its readiness."""
         rows = architecture_values(self.thruster.name)
         level = rows["readiness"].value if "readiness" in rows else 0.0
+        level = self.own.get("readiness", level)
         if level >= number("shared", "readiness_off_the_shelf"):
             return "off_the_shelf"
         return "modified" if level >= number("shared", "readiness_modified") else "new"
