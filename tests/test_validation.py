@@ -289,3 +289,12 @@ def test_tables_of_models_have_the_same_columns() -> None:
         assert list(read_table(f"estimated/{path.name}").columns) == wanted, path.name
     keys = [(model.link, model.name) for model in MODELS]
     assert len(keys) == len(set(keys))
+
+
+def test_an_input_without_limit_is_said_in_words() -> None:
+    """An infinite input of a check (no losses, no limit) is read by people, not by a computer."""
+    endless = [
+        check for check in QUICK if any(isinstance(v, float) and math.isinf(v) for v in check.inputs.values())
+    ]
+    assert endless
+    assert all("without limit" in check.conditions and " inf" not in check.conditions for check in endless)

@@ -225,8 +225,10 @@ def verdict_said(closes: bool, link: str, hop: int) -> str:
     --------
     >>> verdict_said(False, "mass", 1)
     'no: mass at hop 1'
+    >>> verdict_said(True, "water", 2)
+    'yes (water at hop 2)'
     """
-    return f"{'yes' if closes else 'no'}: {link} at hop {hop}"
+    return f"yes ({link} at hop {hop})" if closes else f"no: {link} at hop {hop}"
 
 
 def closing_words(table: pd.DataFrame) -> str:

@@ -103,7 +103,7 @@ def print_break_even(asked: Study, found: BreakEven) -> None:
         click.echo()
         if reached:
             print_table(
-                ("input", "today", HEADINGS[name], "change", "inside", "limited there by", "next", "note"),
+                ("input", "today", HEADINGS[name], "change", "its range", "limited there by", "next", "note"),
                 [_reached_cells(row) for row in reached[:SHOWN]],
                 title=title + count,
             )
@@ -136,11 +136,12 @@ def _change(row: dict[str, Any]) -> str:
 
 
 def _inside(row: dict[str, Any]) -> str:
-    """Inside its range or only its bounds, and the range."""
+    """Inside its range or beyond it, and the range."""
     if row["high"] <= row["low"]:
-        return "bounds"
+        return "none given"
     name = row["quantity"]
-    return f"{row['inside']} ({display(name, row['low'])} to {display(name, row['high'])})"
+    place = "inside" if row["inside"] == "range" else "beyond"
+    return f"{place} ({display(name, row['low'])} to {display(name, row['high'])})"
 
 
 def _print_missed(found: BreakEven, name: str) -> None:

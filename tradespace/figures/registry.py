@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from tradespace.comparison import title_of
 from tradespace.errors import unknown_name
 
 if TYPE_CHECKING:
@@ -98,9 +99,14 @@ def draw_figures(results: Results, keys: Sequence[str] | None = None) -> Iterato
             if made is None:
                 continue
             name = key if variant is None else f"{key}_{variant}"
-            title = kind.title if variant is None else kind.title.format(variant.replace("_", " "))
+            title = kind.title if variant is None else kind.title.format(_variant_words(results, variant))
             caption = str((made.layout.meta or {}).get("caption", ""))
             yield DrawnFigure(name, title, kind.section, made, caption, source_note(results), kind.width)
+
+
+def _variant_words(results: Results, variant: str) -> str:
+    """What a heading calls one of several: the title of an architecture, the words of a column."""
+    return title_of(results, variant) if variant in results.architectures else variant.replace("_", " ")
 
 
 def source_note(results: Results) -> str:

@@ -84,7 +84,7 @@ def _tables(results: Results, found: Improvements, architecture: str) -> list[Ma
 def _row(row: pd.Series) -> Row:
     name = str(row["quantity"])
     has_range = row["high"] > row["low"]
-    change = _percent(float(row["change"]) / abs(float(row["today"]))) if row["today"] else "from zero"
+    change = _percent(float(row["change"]) / abs(float(row["today"]))) if row["today"] else _from_zero(row)
     notes = [str(row["note"])] if row["note"] else []
     if row["extrapolated"]:
         notes.append("beyond the data of a model")
@@ -95,7 +95,7 @@ def _row(row: pd.Series) -> Row:
             _value(row, "value"),
             change,
             _range(row) if has_range else "–",
-            row["inside"],
+            ("yes" if row["inside"] == "range" else "beyond it") if has_range else "none given",
             f"{row['limited_by']} at hop {int(row['limited_at'])}",
             f"{row['next_by']} {_percent(float(row['next_margin']))}",
             "; ".join(notes),
@@ -105,6 +105,11 @@ def _row(row: pd.Series) -> Row:
 
 def _value(row: pd.Series, column: str) -> str:
     return quantity_text(str(row["quantity"]), float(row[column]), 4)
+
+
+def _from_zero(row: pd.Series) -> str:
+    sign = "+" if row["value"] > 0.0 else ""
+    return sign + _value(row, "value")
 
 
 def _range(row: pd.Series) -> str:

@@ -6,6 +6,7 @@ import functools
 import importlib
 import inspect
 import json
+import math
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -193,6 +194,8 @@ def _words(value: Any, unit: str) -> str:
     end = f" {unit}" if unit not in {"", "1", "text"} else ""
     if isinstance(value, list | tuple):
         return f"({', '.join(_words(item, '') for item in value)}){end}"
+    if isinstance(value, float) and math.isinf(value):
+        return "without limit"
     return f"{value:.10g}{end}" if isinstance(value, int | float) else str(value)
 
 
