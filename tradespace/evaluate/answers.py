@@ -124,7 +124,7 @@ def answer_table(
     columns["refuel_time"] = hops["refuel_time"].max(axis=1)
     columns["refuel_time_mean"] = hops["refuel_time"].mean(axis=1)
     columns["energy_per_hop"] = hops["energy"].mean(axis=1)
-    columns["water_per_hop"] = hops["propellant_used"].mean(axis=1)
+    columns["water_per_hop"] = hops["propellant_used"].mean(axis=1) * crafts["stop_mined"]
     columns["delta_v_total"] = hops["delta_v"].sum(axis=1)
     if kind == "burn":
         columns |= burn_columns(rows, hops)
