@@ -149,12 +149,16 @@ def test_every_column_of_the_designs_carries_its_si_unit(finished: tuple[Path, R
 
 def test_running_again_replaces_the_folder_whole(tmp_path: Path) -> None:
     out = tmp_path / "run"
-    complete(out)
+
+    def finish(_results: Results, place: Path) -> None:
+        (place / "report.html").write_text("the report")
+
+    sweep.run(STUDY, out, analysis=sensitivity.analyse, finish=finish)
     first = contents(out)
     (out / "designs" / "part-00099.parquet").write_bytes(b"stale")
     (out / "figures").mkdir()
     (out / "figures" / "stale.svg").write_text("stale")
-    complete(out)
+    sweep.run(STUDY, out, analysis=sensitivity.analyse, finish=finish)
     second = contents(out)
     assert set(second) == set(first)
     tables = [name for name in first if name.endswith(".parquet")]
