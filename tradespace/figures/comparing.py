@@ -32,6 +32,8 @@ LEAST_LIVE = 0.01
 """Power below this share of that in the jet stands for none [1]."""
 NARROW = 5.0
 """Values that differ by less than this factor are drawn on a linear axis [1]."""
+SIDES = ("middle right", "middle left", "top center", "bottom center", "top left", "bottom right")
+NEAR = 0.25  # decades
 STRIPS = ("refuel_time", "water_per_hop", "energy_per_hop", "payload_per_year")
 
 
@@ -89,6 +91,7 @@ def impulse_power(results: Results) -> go.Figure | None:
     heights = min(impulses) / 1.5, max(impulses) * 1.5
     add_efficiency_lines(drawn, ends, heights)
     add_losses(drawn, found)
+    sides = label_sides(found)
     for feed, (words, colour, symbol) in FEEDS.items():
         for shown in (True, False):
             part = [
@@ -96,7 +99,7 @@ def impulse_power(results: Results) -> go.Figure | None:
                 if feed_of(results, item[0]) == feed and item[0].evidence.demonstrated is shown
             ]  # fmt: skip
             if part:
-                drawn.add_trace(marks(results, part, (words, colour, symbol), shown=shown))
+                drawn.add_trace(marks(part, (words, colour, symbol), sides, shown=shown))
     for axis, title, span in (
         ("xaxis", style.axis_title("total_power_per_thrust"), ends),
         ("yaxis", "Specific impulse of the jet (s)", heights),
@@ -157,9 +160,9 @@ def add_losses(drawn: go.Figure, found: list[tuple[Compared, float, float, float
 
 
 def marks(
-    results: Results,
     part: list[tuple[Compared, float, float, float]],
     looks: tuple[str, str, str],
+    sides: dict[int, str],
     *,
     shown: bool,
 ) -> go.Scatter:
@@ -170,7 +173,7 @@ def marks(
         y=[jet for _, _, jet, _ in part],
         mode="markers+text",
         text=[f"{one.place}" + ("" if shown else sign(one)) for one, *_ in part],
-        textposition=["middle right" if one.place % 2 else "middle left" for one, *_ in part],
+        textposition=[sides[one.place] for one, *_ in part],
         textfont={"size": 12},
         customdata=[style.escape(one.standing.title) for one, *_ in part],
         name=f"{words}, {'demonstrated' if shown else 'not demonstrated'}",
@@ -183,6 +186,18 @@ def marks(
         },
         hovertemplate="%{customdata}<br>%{x:.3g} W/mN, %{y:.4g} s<extra></extra>",
     )
+
+
+def label_sides(found: list[tuple[Compared, float, float, float]]) -> dict[int, str]:
+    """Side of its mark on which each number stands, so that those of near marks part."""
+    sides: dict[int, str] = {}
+    for place, (one, power, jet, _) in enumerate(found):
+        near = sum(
+            abs(math.log10(power / other)) < NEAR and abs(math.log10(jet / speed)) < NEAR
+            for _, other, speed, _ in found[:place]
+        )
+        sides[one.place] = SIDES[near % len(SIDES)]
+    return sides
 
 
 def sign(one: Compared) -> str:
