@@ -341,7 +341,7 @@ def test_a_stop_may_have_its_own_chance_and_source_of_water() -> None:
     assert row["energy_1"] == pytest.approx(same["energy_1"])
     dearer = row["water_mined_2"] * (mission.stops[1].extraction_energy - row["extraction_energy"])
     assert dearer > 0.1 * same["energy_2"]
-    assert row["energy_2"] - same["energy_2"] == pytest.approx(dearer, rel=1e-6)
+    assert row["energy_2"] - same["energy_2"] == pytest.approx(dearer, rel=1e-4)
 
 
 def test_a_study_may_say_how_long_a_body_takes_to_turn() -> None:
@@ -420,7 +420,7 @@ def test_an_orbit_about_a_planet_pulls_at_a_leg_around_the_sun() -> None:
         'stops = ["Phobos"]\nflight_time = ["150 d", "400 d"]\nmaximum_wait = "800 d"',
     )
     for old, new in (
-        ('thrust = "2 kN"', 'thrust = "60 kN"'),
+        ('thrust = "2 kN"', 'thrust = "500 N"'),
         ('"440 s"', '"2000 s"'),
         ('launch_mass = "3000 kg"', 'launch_mass = "200 t"\nwater_on_board = "20 t"'),
     ):
@@ -432,7 +432,7 @@ def test_an_orbit_about_a_planet_pulls_at_a_leg_around_the_sun() -> None:
     earth = bodies.body("Earth")
     radius = earth.radius + 400e3
     ideal = orbit_end(earth.gravitational_parameter, radius, row["v_inf_departure_1"], 1e3, 1e9)
-    push = 60e3 / row["departure_mass_1"]
+    push = 500.0 / row["departure_mass_1"]
     real = orbit_end(earth.gravitational_parameter, radius, row["v_inf_departure_1"], push, 2000.0 * 9.80665)
     assert float(real) > 1.2 * float(ideal)  # the burn is long, and the Earth pulls all the while
     assert row["departure_delta_v_1"] == pytest.approx(float(real), rel=1e-4)
