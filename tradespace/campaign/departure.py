@@ -10,6 +10,7 @@ from tradespace.campaign.stop import filling_energy, filling_power, needed_load
 from tradespace.constants import value
 from tradespace.physics.compiled import kernel
 from tradespace.physics.transfer import largest_spread_burn_factor_kernel, spread_burn_factor_kernel
+from tradespace.physics.transfer.spread_burns import LARGEST_FACTOR
 
 CHEAPEST, EARLIEST, LEAST_COST = 0.0, 1.0, 2.0
 NOWHERE = math.inf
@@ -60,12 +61,10 @@ def launch_and_cost(
 
 
 @kernel
-def launch_bounds(
-    start: float, speeds: float, flight: float, date: float, choice: Any
-) -> tuple[float, float]:
-    """Earliest and latest launch a date of the curve can have, wherever its burns are."""
-    half = 0.5 * choice[5] * start
-    return date - half * largest_spread_burn_factor_kernel(choice[5] * speeds, max(flight, 1.0)), date - half
+def earliest_launch(start: float, speeds: float, flight: float, date: float, choice: Any) -> float:
+    """Earliest launch a date of the curve can have, wherever its burns are; the latest one is of burns no longer."""
+    factor = largest_spread_burn_factor_kernel(choice[5] * speeds, max(flight, 1.0))
+    return float(date - 0.5 * choice[5] * start * factor)
 
 
 @kernel
@@ -137,6 +136,19 @@ def may_pass(old_low: float, old_high: float, low: float, high: float, line: flo
 
 
 @kernel
+def passes_a_line(first: float, place: int, old_high: float, high: float, curves: Any, choice: Any) -> bool:
+    """Whether the launch can pass the ready date or the last one before a grid date, from the lengths of its burns."""
+    step, _, _, flight, sums, starts = curves
+    date = first + place * step
+    low = earliest_launch(starts[place], sums[place], flight[place], date, choice)
+    index = place - 1
+    old_low = earliest_launch(starts[index], sums[index], flight[index], first + index * step, choice)
+    return may_pass(old_low, old_high, low, high, choice[1]) or may_pass(
+        old_low, old_high, low, high, choice[2]
+    )
+
+
+@kernel
 def reachable_cost(first: float, begin: int, curves: Any, choice: Any) -> float:
     """Cost of one departure that can be flown, the one with the cheapest impulses; without limit if there is none.
 
@@ -144,16 +156,14 @@ def reachable_cost(first: float, begin: int, curves: Any, choice: Any) -> float:
     """
     step, _, _, flight, sums, starts = curves
     best, least = -1, NOWHERE
-    for place in range(begin, sums.shape[0]):
-        date = first + place * step
-        high = date - 0.5 * choice[5] * starts[place]
-        if (
-            high > choice[2] and place > begin
-        ):  # the first launch after the last date may be here: none counts behind
-            break
-        if not (sums[place] < least and choice[1] <= high <= choice[2]):
+    stop = min(
+        int((choice[2] - first) // step) + 1, sums.shape[0]
+    )  # no launch on these dates comes after the last one
+    for place in range(begin, stop):
+        if not sums[place] < least:
             continue
-        low, _ = launch_bounds(starts[place], sums[place], flight[place], date, choice)
+        date = first + place * step
+        low = date - 0.5 * choice[5] * starts[place] * LARGEST_FACTOR
         if low >= choice[1] and lands(starts[place], sums[place], flight[place], date, choice):
             best, least = place, sums[place]
     if best < 0:
@@ -202,15 +212,23 @@ def forward(
     elif choice[0] == EARLIEST:
         known = max(known, choice[3] * (1.0 + 1e-9))
     old_low = old_high = 0.0
-    tempted = False
+    inner = tempted = False
     for place in range(begin, sums.shape[0]):
         date = first + place * step
-        low, high = launch_bounds(starts[place], sums[place], flight[place], date, choice)
+        half = 0.5 * choice[5] * starts[place]
+        low, high = date - half * LARGEST_FACTOR, date - half
+        was_inner = inner
+        inner = low >= ready and high < end
+        if inner and was_inner and not tempted and sums[place] > known:
+            old_low, old_high = low, high
+            continue
         tempting = sums[place] <= known and lands(starts[place], sums[place], flight[place], date, choice)
         passes = place > begin and (
-            may_pass(old_low, old_high, low, high, ready)
-            or may_pass(old_low, old_high, low, high, end)
-            or (choice[0] == EARLIEST and (tempting or tempted))
+            (choice[0] == EARLIEST and (tempting or tempted))
+            or (
+                (may_pass(old_low, old_high, low, high, ready) or may_pass(old_low, old_high, low, high, end))
+                and passes_a_line(first, place, old_high, high, curves, choice)
+            )
         )
         if passes or high > end or (tempting and high >= ready - ROUNDING):
             launch, cost = launch_and_cost(starts[place], sums[place], flight[place], date, choice)

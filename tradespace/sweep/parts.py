@@ -40,16 +40,21 @@ def write_parquet(frame: pd.DataFrame, path: Path) -> None:
 
     table = pa.Table.from_pandas(frame, preserve_index=False, nthreads=1)
     known = quantities()
-    fields, words = [], []
+    fields, words, numbers = [], [], []
     for field in table.schema:
         stem = field.name if field.name in known else field.name.rpartition("_")[0]
         unit = known[stem].unit if stem in known else ""
         fields.append(field.with_metadata({"unit": unit}) if unit else field)
-        if not pa.types.is_floating(field.type):
-            words.append(field.name)
+        (numbers if pa.types.is_floating(field.type) else words).append(field.name)
     table = table.cast(pa.schema(fields, metadata=table.schema.metadata))
     temporary = path.with_suffix(".writing")
-    parquet.write_table(table, temporary, compression="zstd", use_dictionary=words or False)
+    parquet.write_table(
+        table,
+        temporary,
+        compression="zstd",
+        use_dictionary=words or False,
+        use_byte_stream_split=numbers or False,
+    )
     temporary.replace(path)
 
 

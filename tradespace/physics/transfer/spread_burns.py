@@ -15,6 +15,8 @@ LIMIT = value("spread_burn_limit", VALUES)
 LEAST = 1e-30  # stands for zero where something is divided
 MOST = 1e30  # stands for any larger number
 ROUNDING = 1e-12
+LARGEST_FACTOR = (1.0 + CEILING * LIMIT * LIMIT / (1.0 - LIMIT * LIMIT)) * (1.0 + ROUNDING)
+"""No burns cost more than this over their impulses: where they take most of the flight and the arc is wide."""
 
 
 @kernel
