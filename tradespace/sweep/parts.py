@@ -40,7 +40,9 @@ def write_parquet(frame: pd.DataFrame, path: Path) -> None:
 
     table = pa.Table.from_pandas(frame, preserve_index=False, nthreads=1)
     known = quantities()
-    fields, words, numbers = [], [], []
+    fields: list[Any] = []
+    words: list[str] = []
+    numbers: list[str] = []
     for field in table.schema:
         stem = field.name if field.name in known else field.name.rpartition("_")[0]
         unit = known[stem].unit if stem in known else ""
