@@ -2,21 +2,16 @@
 
 from __future__ import annotations
 
-import contextlib
-import sys
-import time
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from tradespace.cli.asking import json_option, load
-from tradespace.cli.printing import print_json, print_table, rate_bar, rows_of
+from tradespace.cli.printing import counting_bar, print_json, print_table, rows_of
 from tradespace.errors import printable, unknown_name
 from tradespace.quantities import display, json_key, quantity
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
-
     from tradespace.breakeven import Boundary, BreakEven
     from tradespace.mission import Mission
     from tradespace.study import Study
@@ -59,7 +54,7 @@ def breakeven(study: str, architecture: str | None, pair: tuple[str, str] | None
     if pair is not None:
         _print_pairs(asked, mission, names, pair, as_json)
         return
-    with _bar() as progress:
+    with counting_bar("architectures", lambda rate: f"{rate:,.0f} designs/s") as progress:
         found = room.analyse(asked, mission, names, progress)
     if as_json:
         content = {item.architecture: break_even_content(item) for item in found}
@@ -282,22 +277,3 @@ def boundary_content(found: Boundary) -> dict[str, Any]:
         "architecture": found.architecture, "axes": axes, "closing_share": float((found.margin >= 0.0).mean()),
         "curve": points, "joined": found.segments, "designs_evaluated": found.evaluated,
     }  # fmt: skip
-
-
-@contextlib.contextmanager
-def _bar() -> Iterator[Callable[[int, int, int], None] | None]:
-    """A bar on stderr with designs per second and time left; nothing when stderr is not a terminal."""
-    if not sys.stderr.isatty():
-        yield None
-        return
-    bar = rate_bar()
-    with bar:
-        task = bar.add_task("architectures", total=None, rate="")
-        begun = time.monotonic()
-
-        def show(done: int, everything: int, designs: int) -> None:
-            seconds = time.monotonic() - begun
-            rate = f"{designs / seconds:,.0f} designs/s" if seconds > 0.0 else ""
-            bar.update(task, total=everything, completed=done, rate=rate)
-
-        yield show

@@ -2,23 +2,18 @@
 
 from __future__ import annotations
 
-import contextlib
 import math
-import sys
-import time
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from tradespace.cli.cataloguing import chosen_bodies
 from tradespace.cli.departures import WINDOW, cautions, print_cautions, print_rows, window_row, write_rows
-from tradespace.cli.printing import print_json, rate_bar
+from tradespace.cli.printing import counting_bar, print_json
 from tradespace.errors import TransferError, printable
 from tradespace.units import format_date
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
-
     from tradespace.windows import PairCurves
 
 WINDOW_OF_PAIR = {name: heading for name, heading in WINDOW.items() if name != "width_d"}
@@ -45,7 +40,9 @@ def all_pairs(
 
     shortest, longest = bounds or (None, None)
     try:
-        with _bar() as progress:
+        with counting_bar(
+            "departure bodies", lambda rate: f"{rate / 1e6:.2f} million transfers/s"
+        ) as progress:
             found = search.all_pairs(
                 names, *dates, step, shortest=shortest, longest=longest, kinds=kinds, progress=progress
             )
@@ -109,22 +106,3 @@ def _pair_rows(found: PairCurves) -> tuple[list[dict[str, Any]], list[tuple[str,
         rows.append(names | {name: row[name] for name in WINDOW_OF_PAIR})
         places += [(names["from"], best), (names["to"], best + flight)]
     return sorted(rows, key=lambda row: (row["v_inf_sum_km_s"], row["from"], row["to"])), places
-
-
-@contextlib.contextmanager
-def _bar() -> Iterator[Callable[[int, int, int], None] | None]:
-    """A bar on stderr with transfers per second and time left; nothing when stderr is not a terminal."""
-    if not sys.stderr.isatty():
-        yield None
-        return
-    bar = rate_bar()
-    with bar:
-        task = bar.add_task("departure bodies", total=None, rate="")
-        begun = time.monotonic()
-
-        def show(done: int, everything: int, transfers: int) -> None:
-            seconds = time.monotonic() - begun
-            rate = f"{transfers / seconds / 1e6:.2f} million transfers/s" if seconds > 0.0 else ""
-            bar.update(task, total=everything, completed=done, rate=rate)
-
-        yield show

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import math
 import sys
-from collections.abc import Iterable, Mapping, Sequence
+import time
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -82,6 +84,27 @@ def print_pairs(pairs: Iterable[tuple[str, object]]) -> None:
 def rows_of(frame: Any) -> list[dict[str, Any]]:
     """The rows of a data frame as dictionaries."""
     return [dict(zip(frame.columns, row, strict=True)) for row in frame.itertuples(index=False, name=None)]
+
+
+@contextlib.contextmanager
+def counting_bar(
+    what: str, words: Callable[[float], str]
+) -> Iterator[Callable[[int, int, int], None] | None]:
+    """A bar that is told what is done, of how much, and a count whose rate it shows in words; None off a terminal."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    bar = rate_bar()
+    with bar:
+        task = bar.add_task(what, total=None, rate="")
+        begun = time.monotonic()
+
+        def show(done: int, everything: int, count: int) -> None:
+            seconds = time.monotonic() - begun
+            rate = words(count / seconds) if seconds > 0.0 else ""
+            bar.update(task, total=everything, completed=done, rate=rate)
+
+        yield show
 
 
 def rate_bar() -> Progress:

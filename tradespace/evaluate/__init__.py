@@ -16,6 +16,7 @@ from tradespace.evaluate.engine import (
     fill_thruster,
     fly,
     records,
+    start_distance,
     without_losses,
 )
 from tradespace.evaluate.inputs import Values, all_inputs, with_storage
@@ -62,12 +63,6 @@ def design_rows(
     fill_thruster(rows, values, craft, cell, start_distance(mission), surface=mission.kind == "surface")
     without_losses(rows, values["thruster_losses"])
     return rows, values
-
-
-def start_distance(mission: Mission) -> float:
-    """Distance from the Sun when the campaign begins [m]."""
-    stop = mission.stops[0]
-    return float(np.interp(mission.start_date, stop.dates, stop.distances))
 
 
 def evaluate(

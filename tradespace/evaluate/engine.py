@@ -230,6 +230,12 @@ def priced_ends(curve: WindowCurve, here: Stop, there: Stop) -> tuple[FloatArray
     return np.asarray(ends[0] + ends[1]), np.asarray(ends[0])
 
 
+def start_distance(mission: Mission) -> float:
+    """Distance from the Sun when the campaign begins [m]."""
+    stop = mission.stops[0]
+    return float(np.interp(mission.start_date, stop.dates, stop.distances))
+
+
 def fly(
     mission: Mission, rows: np.ndarray, crafts: np.ndarray, hops: np.ndarray, frozen: FloatArray | None
 ) -> None:
@@ -238,10 +244,8 @@ def fly(
 
     states = np.zeros(len(rows), dtype=campaign.STATE)
     if mission.kind == "burn":
-        stop = mission.stops[0]
-        distance = float(np.interp(mission.start_date, stop.dates, stop.distances))
         filled_rows = (records(rows), records(crafts), records(hops), records(states))
-        campaign.burn_all(*filled_rows, distance, mission.start_date, mission.horizon)
+        campaign.burn_all(*filled_rows, start_distance(mission), mission.start_date, mission.horizon)
         return
     stops = stop_records(mission.stops)
     legs = leg_records(mission.windows, mission.hops)

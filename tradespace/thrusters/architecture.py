@@ -295,13 +295,12 @@ class Architecture:
         through = 1.0 / (book.drawn * book.mined_per_load)
         ratio = _jet_ratio(conditions, self.thruster.feed)
         burned = {"hydrogen": through / (1.0 + ratio), "oxygen": through * ratio / (1.0 + ratio)}
-        fate = {"vented": "vented", "cold_gas": "cold_gas", "flown": "flown", "left": "left"}[self.excess]
         found: dict[tuple[str, str], FloatArray] = {}
         for element, share in (("hydrogen", hydrogen), ("oxygen", 1.0 - hydrogen)):
             for one in FATES:
                 found[one, element] = np.zeros(np.shape(through))
             found["jet", element] = burned[element]
-            found[fate, element] = share - burned[element]
+            found[self.excess, element] = share - burned[element]
         return found
 
 

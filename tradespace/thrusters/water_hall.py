@@ -22,7 +22,7 @@ class WaterHall:
     feed = "water"
     storages = ("buffer", "water")
     exhaust = "ions and atoms of oxygen and hydrogen, and water vapour"
-    rests_on = ("specific_impulse", "anode_efficiency")
+    rests_on = ("specific_impulse", "anode_efficiency", "life_each", "throughput_each")
 
     def engine(self, conditions: Conditions) -> Engine:
         """The engine for each design.

@@ -21,7 +21,7 @@ class XenonHall:
     feed = "own"
     storages = ("buffer",)
     exhaust = "xenon ions and atoms"
-    rests_on = ("specific_impulse", "total_efficiency")
+    rests_on = ("specific_impulse", "total_efficiency", "throughput_each")
 
     def engine(self, conditions: Conditions) -> Engine:
         """The engine for each design.
