@@ -20,8 +20,8 @@ GIVEN = "given"
 MARKS = {"assumed": "†", "estimated": "‡", GIVEN: "*"}
 """Sign of each kind of evidence that is no demonstration."""
 MEANINGS = {
-    "assumed": "rests on a specific impulse or efficiency that is assumed, with a factor of two either way",
-    "estimated": "rests on a specific impulse or efficiency that is estimated and has not been shown",
+    "assumed": "rests on a specific impulse, efficiency or life that is assumed, with a factor of two either way",
+    "estimated": "rests on a specific impulse, efficiency or life that is estimated and has not been shown",
     GIVEN: "rests on numbers that the study gives",
 }
 SHOWN = {
