@@ -32,8 +32,8 @@ LEAST_LIVE = 0.01
 """Power below this share of that in the jet stands for none [1]."""
 NARROW = 5.0
 """Values that differ by less than this factor are drawn on a linear axis [1]."""
-SIDES = ("middle right", "middle left", "top center", "bottom center", "top left", "bottom right")
-NEAR = 0.25  # decades
+SIDES = ("top center", "bottom center")
+NEAR = 0.2  # decades
 STRIPS = ("refuel_time", "water_per_hop", "energy_per_hop", "payload_per_year")
 
 
@@ -189,14 +189,24 @@ def marks(
 
 
 def label_sides(found: list[tuple[Compared, float, float, float]]) -> dict[int, str]:
-    """Side of its mark on which each number stands, so that those of near marks part."""
+    """Side of its mark on which each number stands: outwards in a crowd, and above and below by turns within it."""
     sides: dict[int, str] = {}
-    for place, (one, power, jet, _) in enumerate(found):
-        near = sum(
-            abs(math.log10(power / other)) < NEAR and abs(math.log10(jet / speed)) < NEAR
-            for _, other, speed, _ in found[:place]
-        )
-        sides[one.place] = SIDES[near % len(SIDES)]
+    within = 0
+    for one, power, jet, _ in sorted(found, key=lambda item: item[1]):
+        near = [
+            other
+            for rival, other, speed, _ in found
+            if rival is not one
+            and abs(math.log10(power / other)) < NEAR
+            and abs(math.log10(jet / speed)) < NEAR
+        ]
+        if all(other < power for other in near):
+            sides[one.place] = "middle right"
+        elif all(other >= power for other in near):
+            sides[one.place] = "middle left"
+        else:
+            sides[one.place] = SIDES[within % len(SIDES)]
+            within += 1
     return sides
 
 
