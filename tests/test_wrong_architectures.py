@@ -65,9 +65,9 @@ def test_what_an_effect_left_out_holds_cannot_be_varied(where: str) -> None:
 
 
 def test_a_rank_on_a_value_of_the_study_is_marked() -> None:
-    usual = Architecture("mine", thruster("water_hall"))
-    own = Architecture("mine", thruster("water_hall"), own={"specific_impulse": 1500.0})
-    other = Architecture("mine", thruster("water_hall"), own={"mass": 3.0})
+    usual = Architecture("mine", thruster("hydrogen_arcjet"))
+    own = Architecture("mine", thruster("hydrogen_arcjet"), own={"specific_impulse": 1500.0})
+    other = Architecture("mine", thruster("hydrogen_arcjet"), own={"mass": 3.0})
     assert usual.demonstrated
     assert other.demonstrated
     assert own.grade == "assumed"
