@@ -287,8 +287,9 @@ def test_a_folder_that_cannot_be_written_costs_only_time(
 
 
 RUN = """
-import sys, time
+import signal, sys, time
 from tradespace import windows
+signal.signal(signal.SIGINT, signal.default_int_handler)  # whoever started the tests may ignore it
 def told(done, total, transfers):
     print(done, flush=True)
     time.sleep(float(sys.argv[1]))
