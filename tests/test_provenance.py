@@ -57,6 +57,7 @@ POSITIONS = (  # where bodies are
 OTHER = (
     *POSITIONS,
     "quantities.csv",
+    "uncertainty_grades.csv",
     "effects.csv",
     "choices.csv",
     "validity.csv",

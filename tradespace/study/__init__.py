@@ -15,22 +15,36 @@ from tradespace.study.crafts import check_kept_as_gas
 from tradespace.study.document import Document, parse_document, read_text, shown
 from tradespace.study.effects import check_left_out, read_effects
 from tradespace.study.engines import read_architectures
-from tradespace.study.model import Place, Search, Solve, Study, SweptVariable
+from tradespace.study.model import (
+    Distribution,
+    Place,
+    Plan,
+    Search,
+    Solve,
+    Study,
+    SweptVariable,
+    Uncertain,
+)
+from tradespace.study.plans import read_plan
 from tradespace.study.route import KINDS, ROUTE_KEYS, read_route
 from tradespace.study.search import read_search
+from tradespace.study.sweeps import LARGEST_SWEEP, read_sweep
+from tradespace.study.uncertain import Grounds, fixed_inputs, read_uncertain
 
 __all__ = [
     "LARGEST_SWEEP",
+    "Distribution",
     "Place",
+    "Plan",
     "Search",
     "Solve",
     "Study",
     "SweptVariable",
+    "Uncertain",
     "load_study",
     "parse_study",
 ]
 
-LARGEST_SWEEP = reading.LARGEST_SWEEP
 NAME = re.compile(r"[A-Za-z0-9_]{1,80}")
 STUDY_KEYS = ("name", "title", "question", "note", "kind", "seed", "figure_of_merit", "map", "conditions")
 LARGEST_SEED = 2**63 - 1
@@ -45,7 +59,10 @@ OTHER_SECTIONS = (
     "thruster",
     "architecture",
     "effects",
+    "plan",
     "sweep",
+    "uncertain",
+    "uncertainty",
     "solve",
     "search",
 )
@@ -66,10 +83,10 @@ def load_study(path: str | Path) -> Study:
         written and what is allowed.
     """
     file = Path(path)
-    return _study(parse_document(read_text(file), str(file)), file)
+    return _study(parse_document(read_text(file), str(file)), file, file.parent)
 
 
-def parse_study(text: str, name: str = "study") -> Study:
+def parse_study(text: str, name: str = "study", folder: Path | None = None) -> Study:
     """Read and check a study given as text.
 
     Parameters
@@ -78,16 +95,18 @@ def parse_study(text: str, name: str = "study") -> Study:
         The contents of a study file.
     name : str
         What to call it in messages.
+    folder : Path or None
+        Where a file that the study names is looked for.
 
     Raises
     ------
     StudyError
         If the text cannot be run as written.
     """
-    return _study(parse_document(text, name), None)
+    return _study(parse_document(text, name), None, folder)
 
 
-def _study(document: Document, path: Path | None) -> Study:
+def _study(document: Document, path: Path | None, folder: Path | None) -> Study:
     known = (*dict.fromkeys((*OTHER_SECTIONS[:3], *reading.sections(), *OTHER_SECTIONS[3:])),)
     for section in document.tree:
         if section not in known:
@@ -110,8 +129,10 @@ def _study(document: Document, path: Path | None) -> Study:
         )
     overrides = reading.read_ranges(document)
     thrusters = read_architectures(document)
-    sweep = reading.read_sweep(document, len(thrusters))
-    swept = {name for name in document.table("sweep") if name in reading.inputs()}
+    planned = read_plan(document, folder)
+    sweep = read_sweep(document, planned, len(thrusters))
+    columns = document.table("sweep") if planned.listed is None else planned.listed.columns
+    swept = {name for name in columns if name in reading.inputs()}
     given = {
         name for section in reading.sections() for name in document.table(section) if name in reading.inputs()
     }
@@ -131,15 +152,21 @@ def _study(document: Document, path: Path | None) -> Study:
     document.finish()
     settings = settings_of(chosen)
     complete = complete_values(values, sweep, kind, settings)
+    ranges = reading.all_ranges(complete, overrides, settings)
+    solved = "" if solve is None else solve.variable
+    fixed = fixed_inputs(tuple(swept), conditions, given, effects, solved, kind)
+    uncertain = read_uncertain(document, Grounds(complete, ranges, overrides, settings, fixed, conditions))
+    document.finish()
     return Study(
         name=name, title=title, question=question, note=note, kind=kind, seed=seed,
         figure_of_merit=merit, figure_of_merit_better=better, map_axes=axes, conditions=conditions,
         start_body=route.start_body, start_date=route.start_date, places=route.places,
         hops=len(route.places) - 1, horizon=route.horizon, flight_time=route.flight_time,
         values=complete, given=frozenset(given | swept), options=chosen,
-        ranges=reading.all_ranges(complete, overrides, settings),
-        architectures=tuple(thrusters), thrusters=thrusters, sweep=sweep, solve=solve, search=search,
-        effects=effects, text=document.text, path=path, hash=hashlib.sha256(document.text.encode()).hexdigest(),
+        ranges=ranges,
+        architectures=tuple(thrusters), thrusters=thrusters, sweep=sweep, plan=planned.plan,
+        uncertain=uncertain, solve=solve, search=search,
+        effects=effects, text=planned.text, path=path, hash=hashlib.sha256(planned.text.encode()).hexdigest(),
     )  # fmt: skip
 
 

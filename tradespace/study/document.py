@@ -23,14 +23,27 @@ PLACE = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)\s*$"
 Path_ = tuple[str | int, ...]
 
 
+class EntryError(Exception):
+    """What is wrong with an entry, in words; whoever knows where it stands makes a problem of it."""
+
+
 def shown(value: object) -> str:
     """A value as the user wrote it, shortened."""
     text = printable(repr(value) if not isinstance(value, str) else f'"{value}"')
     return text if len(text) <= LONGEST_SHOWN else text[: LONGEST_SHOWN - 3] + "..."
 
 
-def read_text(path: Path) -> str:
-    """The text of a study file.
+def read_text(path: Path, largest: int = LARGEST_FILE, what: str = "study file") -> str:
+    """The text of a study file, or of another that comes with it.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    largest : int
+        Bytes it may have.
+    what : str
+        What it is, for messages.
 
     Raises
     ------
@@ -45,10 +58,8 @@ def read_text(path: Path) -> str:
             raise StudyError(f"{label}: no such study file; see: tradespace list studies")
         if not path.is_file():
             raise StudyError(f"{label}: is not a regular file")
-        if path.stat().st_size > LARGEST_FILE:
-            raise StudyError(
-                f"{label}: is larger than {LARGEST_FILE // 1_000_000} MB, too large for a study file"
-            )
+        if path.stat().st_size > largest:
+            raise StudyError(f"{label}: is larger than {largest // 1_000_000} MB, too large for a {what}")
         raw = path.read_bytes()
     except (OSError, ValueError) as error:
         if isinstance(error, StudyError):

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from tradespace.physics.compiled import FloatArray
@@ -46,6 +47,58 @@ class SweptVariable:
     """Increasing or as listed [SI], shape (n,)."""
     spacing: str = "linear"
     """``linear``, ``log`` or ``listed``."""
+
+
+@dataclass(frozen=True, eq=False)
+class Plan:
+    """How the designs of a study are chosen."""
+
+    kind: str = "grid"
+    """``grid``, ``latin_hypercube``, ``sobol``, ``one_at_a_time`` or ``list``."""
+    designs: int = 0
+    """Designs of one architecture; 0 where the plan follows from the swept points or the list."""
+    points: int = 0
+    """Points of a variable that does not say how many it has, one at a time."""
+    table: Mapping[str, FloatArray] = field(default_factory=dict)
+    """The designs of a list, SI values by quantity; empty for every other plan."""
+
+
+@dataclass(frozen=True, eq=False)
+class Distribution:
+    """What an uncertain input may be, cut at the bounds of its quantity."""
+
+    name: str
+    """A quantity."""
+    kind: str
+    """``uniform``, ``triangular``, ``normal``, ``lognormal`` or ``discrete``."""
+    numbers: tuple[float, ...]
+    """Low, high; low, mode, high; mean, deviation; median, factor [1]; or all values, then all chances [SI]."""
+    low: float
+    """Least value of the quantity [SI]; minus infinity where it has none."""
+    high: float
+    """Largest value of the quantity [SI]; infinity where it has none."""
+    grade: str
+    """Grade of the quantity's own value."""
+    stated: bool
+    """Whether the study says what it may be; else its own range and grade do."""
+
+
+@dataclass(frozen=True, eq=False)
+class Uncertain:
+    """Which inputs are uncertain and how the study wants them reckoned with."""
+
+    inputs: tuple[Distribution, ...]
+    correlation: FloatArray | None
+    """Rank correlation of the inputs in their order, shape (n, n); None when they are independent."""
+    samples: int
+    """A power of two."""
+    chance: float
+    """Asked probability of closing [1]."""
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names of the uncertain inputs."""
+        return tuple(item.name for item in self.inputs)
 
 
 @dataclass(frozen=True)
@@ -113,6 +166,9 @@ class Study:
     """The included architectures only, in the same order."""
     sweep: tuple[SweptVariable, ...]
     """Empty when the study asks about a single design."""
+    plan: Plan
+    """How designs are chosen among the swept variables."""
+    uncertain: Uncertain
     solve: Solve | None
     search: Search | None
     """What is asked of the search for a tour; None when the study does not ask for one."""

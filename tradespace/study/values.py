@@ -2,24 +2,18 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Mapping
 from typing import Any
 
-import numpy as np
-
 from tradespace.errors import UnitError, nearest
 from tradespace.options import Setting, choices
-from tradespace.physics.compiled import FloatArray
 from tradespace.quantities import REPLACES, Quantity, display, quantities
-from tradespace.study.document import Document, Path_, shown
-from tradespace.study.model import Solve, SweptVariable
+from tradespace.study.document import Document, EntryError, Path_, shown
+from tradespace.study.model import Solve
 from tradespace.units import parse_quantity
 
-LARGEST_SWEEP = 20_000_000
 REQUEST = re.compile(r"^\s*([A-Za-z_]\w*)\s*(<=|>=)\s*(.+?)\s*$")
-SPACINGS = ("linear", "log")
 REQUIRED = ("array_area",)
 """Inputs that a study must give although the table has a default for them."""
 SPARED = {
@@ -55,20 +49,33 @@ def bounds(item: Quantity) -> str:
     return f"allowed {low} to {high}"
 
 
-def read_quantity(document: Document, path: Path_, item: Quantity, raw: object) -> float | None:
-    """One value in SI within its bounds, or None and a problem."""
+def quantity_value(item: Quantity, raw: object) -> float:
+    """One value in SI within its bounds.
+
+    Raises
+    ------
+    EntryError
+        If it cannot be read or is out of bounds.
+    """
     try:
         value = parse_quantity(raw, item.unit)
     except UnitError as error:
         message = str(error)
         if item.display_unit != item.unit and message.endswith(f"{item.unit!r}"):
             message = message.removesuffix(f"{item.unit!r}") + repr(item.display_unit)
-        document.problem(path, message)
-        return None
+        raise EntryError(message) from error
     if not item.within(value):
-        document.problem(path, f"{shown(raw)} is out of bounds; {bounds(item)}{_percent_hint(item, raw)}")
-        return None
+        raise EntryError(f"{shown(raw)} is out of bounds; {bounds(item)}{_percent_hint(item, raw)}")
     return value
+
+
+def read_quantity(document: Document, path: Path_, item: Quantity, raw: object) -> float | None:
+    """One value in SI within its bounds, or None and a problem."""
+    try:
+        return quantity_value(item, raw)
+    except EntryError as error:
+        document.problem(path, str(error))
+        return None
 
 
 def _percent_hint(item: Quantity, raw: object) -> str:
@@ -178,95 +185,6 @@ def all_ranges(
             high = high if item.high is None else min(high, item.high)
         found[name] = (low, high)
     return found
-
-
-def _listed(document: Document, path: Path_, item: Quantity, raw: dict[str, Any]) -> tuple[int, Any]:
-    """Count and values of a swept variable given as a list."""
-    entries = raw["values"]
-    if len(raw) > 1 or not isinstance(entries, list) or not entries:
-        document.problem(path, "values must be a list with at least one entry, and stand alone")
-        return 0, None
-    found = [read_quantity(document, path, item, entry) for entry in entries]
-    if len(set(found)) < len(found) and None not in found:
-        document.problem(path, "a value is listed twice")
-    return len(found), ("listed", found)
-
-
-def _points(document: Document, path: Path_, item: Quantity, raw: dict[str, Any]) -> tuple[int, Any]:
-    """Count of a swept variable and what is needed to place its points; (0, None) after a problem."""
-    unknown = set(raw) - {"low", "high", "count", "spacing", "values"}
-    missing = [key for key in ("low", "high", "count") if key not in raw]
-    if unknown:
-        allowed = "allowed: low, high, count, spacing, values"
-        document.problem(path, f"unknown key {shown(min(unknown))}; {allowed}")
-        return 0, None
-    if "values" in raw:
-        return _listed(document, path, item, raw)
-    if missing:
-        document.problem(path, f"{missing[0]} is missing; give low, high and count, or values")
-        return 0, None
-    count, spacing = raw["count"], raw.get("spacing", "linear")
-    if isinstance(count, bool) or not isinstance(count, int) or count < 2:
-        document.problem(path, f"count {shown(count)} must be a whole number of at least 2")
-        return 0, None
-    if spacing not in SPACINGS:
-        document.problem(path, f"spacing {shown(spacing)} is unknown; allowed: linear, log")
-    low, high = (read_quantity(document, path, item, raw[key]) for key in ("low", "high"))
-    if low is not None and high is not None:
-        if low >= high:
-            document.problem(path, f"low {shown(raw['low'])} is not below high {shown(raw['high'])}")
-        elif spacing == "log" and low <= 0.0:
-            document.problem(path, f"low {shown(raw['low'])} must be above zero for log spacing")
-    return count, (spacing, (low, high))
-
-
-def _spread(spacing: str, limits: Any, count: int) -> FloatArray:
-    if spacing == "listed":
-        return np.asarray(limits, dtype=np.float64)
-    low, high = limits
-    if spacing == "log":
-        points = np.exp(np.linspace(math.log(low), math.log(high), count))
-        points[0], points[-1] = low, high
-        return np.asarray(points, dtype=np.float64)
-    return np.linspace(low, high, count, dtype=np.float64)
-
-
-def read_sweep(document: Document, architectures: int) -> tuple[SweptVariable, ...]:
-    """The swept variables; nothing is allocated before the number of designs is known to be allowed."""
-    known = inputs()
-    plans: list[tuple[str, int, Any]] = []
-    for key, raw in document.table("sweep").items():
-        path = ("sweep", key)
-        if key not in known:
-            document.problem(path, f"unknown quantity{hint(key, known, 'tradespace list quantities')}")
-        elif not isinstance(raw, dict):
-            document.problem(
-                path, f"{shown(raw)} must be {{ low = ..., high = ..., count = ... }} or {{ values = [...] }}"
-            )
-        else:
-            count, plan = _points(document, path, known[key], raw)
-            plans.append((key, count, plan))
-    designs = math.prod(count for _, count, _ in plans if count) * max(architectures, 1)
-    if designs > LARGEST_SWEEP:
-        document.problem(
-            ("sweep",),
-            f"asks for {_counted(designs)} designs ({architectures} architectures included), more than the "
-            f"limit of {LARGEST_SWEEP:,}; lower a count, or sweep fewer variables or architectures",
-        )
-    if document.problems:
-        return ()
-    return tuple(SweptVariable(key, _spread(plan[0], plan[1], count), plan[0]) for key, count, plan in plans)
-
-
-def _counted(number: int) -> str:
-    """A count in full, or as a power of ten when it is very long."""
-    return (
-        f"{number:,}"
-        if number < 10**15
-        else f"about 10^{len(str(number)) - 1}"
-        if number < 10**300
-        else "far over 10^300"
-    )
 
 
 def check_replaced(document: Document, given: set[str], swept: set[str]) -> None:

@@ -175,14 +175,14 @@ class Again:
         from tradespace import sampling
         from tradespace.evaluate import evaluate
 
-        number, first = divmod(start, sampling.grid_count(self.study))
+        number, first = divmod(start, sampling.designs_per_architecture(self.study))
         designs = sampling.designs_between(self.study, first, first + stop - start)
         return evaluate(self.study, self.mission, list(self.study.architectures)[number], designs)
 
     def _pieces(self) -> Iterator[pd.DataFrame]:
         from tradespace import sampling
 
-        size, count = int(constants.value("chunk_designs", SETTINGS)), sampling.grid_count(self.study)
+        size, count = int(constants.value("chunk_designs", SETTINGS)), sampling.designs_per_architecture(self.study)
         for number in range(len(self.study.architectures)):
             for start in range(0, count, size):
                 yield self._evaluated(number * count + start, number * count + min(start + size, count))
