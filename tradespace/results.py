@@ -80,6 +80,20 @@ class Improvements:
 
 
 @dataclass(frozen=True)
+class Drivers:
+    """What drives the answers of the best architectures about their reference designs."""
+
+    elasticities: pd.DataFrame
+    """Columns of :data:`tradespace.sensitivity.elasticity.COLUMNS`."""
+    screening: pd.DataFrame
+    """Columns architecture, calendar, metric, quantity, strength, unevenness, direction, error (unit of the metric)."""
+    variance: pd.DataFrame
+    """Columns architecture, calendar, metric, quantity, first, first_low, first_high, total, total_low, total_high."""
+    about: pd.DataFrame
+    """One row for each piece of work: architecture, calendar, method, runs, samples, note (in words)."""
+
+
+@dataclass(frozen=True)
 class Sensitivity:
     """What moves the answer."""
 
@@ -94,6 +108,8 @@ class Sensitivity:
     """What each neglected effect is worth, as :func:`tradespace.stackup.stack_up` gives it; empty when not asked."""
     improvements: Improvements | None = None
     """What it would take to close; None when not asked."""
+    drivers: Drivers | None = None
+    """What drives the answers; None when not asked."""
 
 
 @dataclass(frozen=True)

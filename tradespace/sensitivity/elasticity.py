@@ -17,7 +17,7 @@ from tradespace import constants
 from tradespace.evaluate import evaluate
 from tradespace.mission import Mission
 from tradespace.physics.compiled import FloatArray
-from tradespace.quantities import quantities
+from tradespace.quantities import Quantity, quantities
 from tradespace.results import placeholder
 from tradespace.sensitivity.rates import jump
 from tradespace.sensitivity.solving import SETTINGS, reference_value
@@ -121,9 +121,9 @@ def frozen_dates(mission: Mission, row: pd.Series) -> FloatArray | None:
 def stencils(study: Study, row: pd.Series) -> tuple[list[Stencil], list[Stencil]]:
     """Inputs to be moved: those with a value of their own, and those that are worked out unless given."""
     together = [Stencil(IMPULSE, float(row[IMPULSE]), CENTRAL)]
-    apart = []
+    apart: list[Stencil] = []
     for name, item in quantities().items():
-        if item.role == "output" or name == "specific_impulse_change":
+        if item.role == "output" or name == "specific_impulse_change" or is_switch(item):
             continue
         value = reference_value(row, name)
         if value == 0.0 or not np.isfinite(value):
@@ -133,14 +133,19 @@ def stencils(study: Study, row: pd.Series) -> tuple[list[Stencil], list[Stencil]
     return together, apart
 
 
+def is_switch(item: Quantity) -> bool:
+    """Whether a quantity says yes or no rather than how much."""
+    return item.grade == "defined" and item.unit == "1" and (item.low, item.high) == (0.0, 1.0)
+
+
 def _steps(name: str, value: float) -> FloatArray:
     """Steps to both sides, or to one where the other would leave what the input may be."""
     item = quantities()[name]
     reach = constants.value("elasticity_step", SETTINGS) * np.abs(CENTRAL).max() * abs(value)
     if item.high is not None and value + reach > item.high:
-        return -UPWARD[::-1] * np.sign(value)
+        return np.asarray(-UPWARD[::-1] * np.sign(value))
     if item.low is not None and value - reach < item.low:
-        return UPWARD * np.sign(value)
+        return np.asarray(UPWARD * np.sign(value))
     return CENTRAL
 
 
@@ -168,11 +173,10 @@ def _answers(
     found = [
         (stencil, answers.iloc[size * place : size * (place + 1)]) for place, stencil in enumerate(together)
     ]
-    for stencil in apart:
-        found.append(
-            (stencil, evaluate(study, mission, architecture, {stencil.name: stencil.points}, frozen=frozen))
-        )
-    return found
+    return found + [
+        (stencil, evaluate(study, mission, architecture, {stencil.name: stencil.points}, frozen=frozen))
+        for stencil in apart
+    ]
 
 
 def _elasticity(
@@ -231,11 +235,15 @@ def roughness(shape: FloatArray, steps: FloatArray, step: float) -> str:
         As for :func:`slopes`.
     """
     each = np.diff(shape) / (step * np.diff(steps))
-    size = max(float(np.abs(each).max()), constants.value("elasticity_least", SETTINGS))
-    alike = constants.value("elasticity_agreement", SETTINGS) * size
-    far = np.abs(each - np.median(each))
-    if steps[0] < 0.0 < steps[-1] and abs(each[0] - each[1]) <= alike and abs(each[2] - each[3]) <= alike:
-        return f"bends there: {each[1]:.3g} below, {each[2]:.3g} above"
-    if (far > constants.value("elasticity_jump", SETTINGS) * max(float(np.median(far)), alike)).sum() == 1:
-        return f"jumps by {abs(shape[np.argmax(far) + 1] / shape[np.argmax(far)] - 1.0):.2g} of itself within the step"
+    order = np.argsort(np.abs(each))
+    others = float(np.abs(each[order[:-1]]).max())
+    if abs(each[order[-1]]) > constants.value("elasticity_jump", SETTINGS) * max(others, 1.0):
+        return f"jumps by {abs(step * each[order[-1]]):.2g} of itself within the step"
+    alike = constants.value("elasticity_agreement", SETTINGS) * float(np.abs(each).max())
+    ends = np.abs(each - each[0]) <= alike, np.abs(each - each[-1]) <= alike
+    if not ends[0][-1] and (~ends[0] & ~ends[1]).sum() <= 1:
+        there = (
+            "there" if (ends[0] | ends[1]).all() and steps[0] < 0.0 < steps[-1] and ends[0][1] else "close by"
+        )
+        return f"bends {there}: {each[0]:.3g} below, {each[-1]:.3g} above"
     return "not smooth: the slopes with two steps differ"

@@ -7,15 +7,17 @@ a bootstrap resample is a set of weights on the rows, and many resamples at once
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.stats import qmc
 
 from tradespace import constants
 from tradespace.errors import DomainError
+from tradespace.sampling import unit_points
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -96,13 +98,12 @@ def base_points(dimensions: int, base: int, seed: int) -> Base:
     if base < LEAST_BASE or base & (base - 1):
         below = 1 << max(base.bit_length() - 1, 3)
         words = f"{below} or {2 * below}" if base >= LEAST_BASE else str(LEAST_BASE)
-        raise DomainError(f"base samples {base}: they must be a power of two, at least {LEAST_BASE}; take {words}")
+        raise DomainError(
+            f"base samples {base}: they must be a power of two, at least {LEAST_BASE}; take {words}"
+        )
     if not 1 <= dimensions <= MOST_DIMENSIONS:
         raise DomainError(f"dimensions {dimensions}: the inputs must number 1 to {MOST_DIMENSIONS}")
-    drawn = qmc.Sobol(2 * dimensions, scramble=True, rng=np.random.default_rng(seed))
-    points = drawn.random(base)
-    tiny = np.finfo(np.float64).eps
-    points = np.clip(points, tiny, 1.0 - tiny)
+    points = unit_points(base, 2 * dimensions, seed)
     return Base(points[:, :dimensions], points[:, dimensions:])
 
 
@@ -127,7 +128,8 @@ def indices(
     Parameters
     ----------
     model : callable
-        Takes points of the unit cube, shape (n, d), and gives every metric by name, shape (n,).
+        Takes points of the unit cube, shape (n, d), and gives every metric by name, shape (n,); it is called from
+        several threads at once.
     dimensions : int
         Inputs d; the model is run ``base * (d + 2)`` times.
     base : int
@@ -144,19 +146,39 @@ def indices(
     DomainError
         If a metric is not finite in some runs, or the base is no power of two.
     """
-    points = base_points(dimensions, base, seed)
-    runs = base * (dimensions + 2)
-    answers: dict[str, FloatArray] = {}
-    for place in range(-2, dimensions):
-        asked = mixed(points, place) if place >= 0 else (points.first, points.second)[place + 2]
-        for name, column in model(asked).items():
-            if name not in answers:
-                answers[name] = np.empty((dimensions + 2, base))
-            answers[name][place + 2] = column
-        if progress is not None:
-            progress((place + 3) * base, runs)
     labels = tuple(names) if names is not None else tuple(str(number) for number in range(dimensions))
-    return shares(answers, labels, seed)
+    return shares(evaluated(model, base_points(dimensions, base, seed), progress), labels, seed)
+
+
+def evaluated(
+    model: Model, points: Base, progress: Callable[[int, int], None] | None = None
+) -> dict[str, FloatArray]:
+    """Every metric of the runs of A, of B, and of A with each input in turn from B, shape (d + 2, n).
+
+    Parameters
+    ----------
+    model : callable
+        As for :func:`indices`; called from several threads, with n points each time.
+    points : Base
+        Base points.
+    progress : callable, optional
+        Called with the runs done and the runs in all.
+    """
+    base, dimensions = points.first.shape
+    answers: dict[str, FloatArray] = {}
+
+    def run(place: int) -> Mapping[str, FloatArray]:
+        return model(mixed(points, place) if place >= 0 else (points.first, points.second)[place + 2])
+
+    with ThreadPoolExecutor(max(1, os.cpu_count() or 1)) as pool:
+        for line, found in enumerate(pool.map(run, range(-2, dimensions))):
+            for name, column in found.items():
+                if name not in answers:
+                    answers[name] = np.empty((dimensions + 2, base))
+                answers[name][line] = column
+            if progress is not None:
+                progress((line + 1) * base, (dimensions + 2) * base)
+    return answers
 
 
 def require_finite(metric: str, values: FloatArray) -> None:
@@ -206,7 +228,11 @@ def shares(answers: Mapping[str, FloatArray], inputs: Sequence[str], seed: int) 
     variance = np.array([spread[name][0] for name in kept])
     still = tuple(name for name in answers if name not in kept)
     runs = next(iter(answers.values())).size if answers else 0
-    return Shares(kept, tuple(inputs), *(found[name] for name in names), variance, still, runs, level)
+    first, first_low, first_high, total, total_low, total_high = (found[name] for name in names)
+    return Shares(
+        kept, tuple(inputs), first, first_low, first_high, total, total_low, total_high, variance, still, runs,
+        level,
+    )  # fmt: skip
 
 
 def _groups(answers: Mapping[str, FloatArray], kept: tuple[str, ...]) -> list[list[int]]:
