@@ -28,7 +28,7 @@ from tradespace.figures.choice import standing_design
 from tradespace.quantities import quantities
 from tradespace.results import Results
 from tradespace.study import Study, parse_study
-from tradespace.sweep import evidence, folder, warm
+from tradespace.sweep import chunks, engines, evidence, folder, warm
 
 STUDY = parse_study(SURFACE)
 OTHER = parse_study(SURFACE.replace('"small_hopper"', '"other_hopper"'))
@@ -39,10 +39,8 @@ PARTS = 6
 
 @pytest.fixture
 def one_design_a_part(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(sampling, "chunks", lambda study, _: whole_chunks(study, 1))
-
-
-whole_chunks = sampling.chunks
+    monkeypatch.setattr(chunks, "chunk_designs", lambda: 1)
+    monkeypatch.setattr(sweep, "chunk_designs", lambda: 1)
 
 
 @pytest.fixture
@@ -54,7 +52,7 @@ def evaluated(monkeypatch: pytest.MonkeyPatch) -> list[int]:
         sizes.append(max(np.size(values) for values in designs.values()))
         return engine.evaluate(study, mission, architecture, designs)
 
-    monkeypatch.setattr(sweep, "evaluate", counting)
+    monkeypatch.setattr(chunks, "evaluate", counting)
     return sizes
 
 
@@ -99,7 +97,9 @@ def finished(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Path, R
 
 def test_a_run_leaves_report_designs_summary_and_evidence(finished: tuple[Path, Results]) -> None:
     out, results = finished
-    assert {path.name for path in out.iterdir()} == {"report.html", "designs", "summary.json", "evidence"}
+    assert {path.name for path in out.iterdir()} == {
+        "report.html", "designs", "ledger.json", "summary.json", "evidence",
+    }  # fmt: skip
     assert [path.name for path in out.parent.iterdir()] == ["run"]
     assert (out / "report.html").read_text(encoding="utf-8").startswith("<!")
     content = json.loads((out / "summary.json").read_text(encoding="utf-8"))
@@ -187,7 +187,7 @@ def test_the_same_numbers_in_memory_in_parts_and_from_disk(tmp_path: Path, one_d
 def some_columns(monkeypatch: pytest.MonkeyPatch) -> None:
     """Every run counts as too large to stay in memory whole."""
     uninterrupted()  # with all its columns
-    for module in (sweep, evidence):
+    for module in (engines, evidence):
         monkeypatch.setattr(module, "fits", lambda *_: False)
 
 
@@ -406,7 +406,9 @@ def test_parts_of_a_changed_study_are_not_taken_over(
     evaluated.clear()
     results = sweep.run(CHANGED, tmp_path / "run")
     assert len(evaluated) == PARTS
-    assert results.notes == ()
+    assert results.notes == (
+        "An unfinished run was there and was not taken over: the study file has changed since.",
+    )
     pd.testing.assert_frame_equal(results.designs, sweep.run(CHANGED).designs)
 
 
@@ -451,20 +453,21 @@ def test_a_damaged_part_is_evaluated_again(
     evaluated.clear()
     results = sweep.run(STUDY, tmp_path / "run")
     assert len(evaluated) == 1
+    assert any(note.startswith("part-00001.parquet has ") and "evaluated again" in note for note in results.notes)
     pd.testing.assert_frame_equal(results.designs, uninterrupted())
 
 
 SLOW = """
 import sys, time
-from tradespace import evaluate as engine, sampling, sweep
+from tradespace import evaluate as engine, sweep
 from tradespace.study import parse_study
-chunks = sampling.chunks
-sampling.chunks = lambda study, _: chunks(study, 1)
+from tradespace.sweep import chunks
+chunks.chunk_designs = sweep.chunk_designs = lambda: 1
 def slow(*arguments):
     table = engine.evaluate(*arguments)
     time.sleep(0.5)
     return table
-sweep.evaluate = slow
+chunks.evaluate = slow
 sweep.run(parse_study(sys.stdin.read()), sys.argv[1])
 """
 
@@ -526,7 +529,7 @@ def test_a_run_is_read_back_whole_without_evaluating(
     def never(*_: object, **__: object) -> None:
         raise AssertionError("evaluated again")
 
-    for module in (engine, sweep, sensitivity):
+    for module in (engine, chunks, sensitivity):
         monkeypatch.setattr(module, "evaluate", never)
     stored = sweep.read_run(out)
     pd.testing.assert_frame_equal(stored.designs, results.designs)

@@ -2,26 +2,25 @@
 
 from __future__ import annotations
 
-import itertools
-import os
 import time
-from collections import deque
-from collections.abc import Callable, Iterator
-from concurrent.futures import Future, ThreadPoolExecutor
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import AbstractContextManager, closing
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import numpy as np
 import pandas as pd
 
-from tradespace import constants
-from tradespace.evaluate import SETTINGS, baseline, compile_engine, evaluate, mission_of
+from tradespace.evaluate import baseline, compile_engine, mission_of
 from tradespace.mission import Mission
 from tradespace.results import Results, Sensitivity
+from tradespace.sweep import engines
+from tradespace.sweep.chunks import chunk_count, chunk_designs, chunks_of, mission_mark
+from tradespace.sweep.engines import Engine, Job
 from tradespace.sweep.evidence import (
     SUMMARY,
-    UNREADABLE,
     best_design,
     read_run,
     summary,
@@ -29,14 +28,16 @@ from tradespace.sweep.evidence import (
     write_evidence,
     write_json,
 )
-from tradespace.sweep.folder import claimed, refuse_foreign, swap
-from tradespace.sweep.parts import Again, Parts, Table, fits, read_parquet, slim_columns, write_parquet
+from tradespace.sweep.folder import claimed, refuse_foreign, refuse_nothing_to_resume, swap
+from tradespace.sweep.ledger import Ledger, damage, identity, open_ledger, settle
+from tradespace.sweep.parts import Again, Parts, Table
+from tradespace.sweep.room import refuse_too_large
 from tradespace.sweep.warm import compiling
 
 if TYPE_CHECKING:
     from tradespace.study import Study
 
-__all__ = ["Progress", "best_design", "read_run", "run", "summary", "versions"]
+__all__ = ["Progress", "Workers", "best_design", "read_run", "run", "summary", "versions"]
 
 Progress = Callable[[int, int, int], None]
 """Called with designs done, designs in all, designs that close."""
@@ -44,9 +45,28 @@ RESUMED = (
     "{taken} of {total} designs were evaluated by an earlier, interrupted call of this run; time and speed are those "
     "of the last call alone."
 )
-AHEAD = 3
-"""Chunks handed out for each worker, so that none waits and none piles up."""
 Analysis = Callable[["Study", Mission], Sensitivity]
+
+
+@dataclass(frozen=True)
+class Workers:
+    """Who evaluates the designs; the answers are the same."""
+
+    count: int | None = None
+    """Workers on this machine; None for one a processor."""
+    processes: bool = False
+    """Worker processes instead of threads of this process."""
+    cluster: str = ""
+    """Address of a distributed scheduler; empty for this machine."""
+
+    def open(self, job: Job) -> AbstractContextManager[Engine]:
+        """Whoever evaluates the designs."""
+        if self.cluster:
+            from tradespace.sweep import cluster
+
+            return cluster.cluster(job, self.cluster)
+        kind = engines.processes if self.processes and job.ledger is not None else engines.threads
+        return kind(job, engines.worker_count(self.count))
 
 
 def run(
@@ -57,6 +77,9 @@ def run(
     progress: Progress | None = None,
     analysis: Analysis | None = None,
     finish: Callable[[Results, Path], None] | None = None,
+    resume: bool = False,
+    fresh: bool = False,
+    workers: Workers | None = None,
 ) -> Results:
     """Evaluate every design of a study.
 
@@ -76,24 +99,38 @@ def run(
         Works out what moves the answer, for the evidence.
     finish : callable, optional
         Called with the results and the folder before it takes its place, to add the report.
+    resume : bool
+        Demand that there is an unfinished run of the same study, seed and versions to go on with.
+    fresh : bool
+        Begin anew whatever unfinished run is there.
+    workers : Workers, optional
+        Who evaluates the designs; threads of this process without it.
 
     Raises
     ------
     OutputError
-        If the folder cannot be written, is in use, or holds something else.
+        If the folder cannot be written, is in use, holds something else, or would not fit on its disk; if there is
+        nothing to resume although that is demanded; if the cluster cannot be used.
     """
+    workers = workers or Workers()
     if out is None:
-        return _results(study, None, progress, analysis)
+        return _results(study, None, progress, analysis, workers)
     target = Path(out)
     if target.is_symlink() or target.name in {"", ".."}:
         target = target.resolve()
     refuse_foreign(target, study, overwrite)
-    with claimed(target, study) as work:
-        results = _results(study, work, progress, analysis)
+    if resume:
+        refuse_nothing_to_resume(target)
+    with claimed(target) as work:
+        about = identity(study, chunk_designs(), _total(study), chunk_count(study))
+        ledger = open_ledger(work, about, resume=resume, fresh=fresh)
+        results = _results(study, ledger, progress, analysis, workers)
         write_evidence(results, work)
         if finish is not None:
             finish(results, work)
+        ledger.finish()
         write_json(work / SUMMARY, summary(results))
+        settle(work)
         refuse_foreign(target, study, overwrite)  # it may have been filled meanwhile
         swap(work, target)
         if isinstance(results.whole, Parts):
@@ -102,118 +139,70 @@ def run(
 
 
 def _results(
-    study: Study, work: Path | None, progress: Progress | None, analysis: Analysis | None
+    study: Study, ledger: Ledger | None, progress: Progress | None, analysis: Analysis | None, workers: Workers
 ) -> Results:
     started = time.perf_counter()
     with compiling():
         mission = mission_of(study)
     compile_engine()  # from the cache, where another process has put it meanwhile
+    if ledger is not None:
+        _check_parts(ledger, mission, workers)
+        refuse_too_large(study, mission, ledger)
     ready = time.perf_counter()
-    designs, taken, slim = _evaluate_all(study, mission, work, progress)
+    designs, taken, slim = _evaluate_all(study, mission, ledger, progress, workers)
     seconds = time.perf_counter() - ready
     reference = baseline(study, mission)
     found = analysis(study, mission) if analysis is not None else None
-    notes = (RESUMED.format(taken=taken, total=len(designs)),) if taken else ()
+    notes = [RESUMED.format(taken=taken, total=len(designs))] if taken else []
     whole = None
+    if ledger is not None:
+        notes += ledger.notes
     if slim:
-        whole = Again(study, mission) if work is None else Parts(work)
+        whole = Again(study, mission) if ledger is None else Parts(ledger.work)
     return Results(
-        study, mission, designs, reference, seconds, versions(), found, notes, len(designs) - taken, ready - started,
-        whole,
+        study, mission, designs, reference, seconds, versions(), found, tuple(notes), len(designs) - taken,
+        ready - started, whole,
     )  # fmt: skip
 
 
-@dataclass(frozen=True)
-class _Chunk:
-    number: int
-    architecture: str
-    designs: dict[str, np.ndarray]
-
-
-def _chunks(study: Study) -> Iterator[_Chunk]:
+def _total(study: Study) -> int:
     from tradespace import sampling
 
-    size = int(constants.value("chunk_designs", SETTINGS))
-    pieces = (
-        (name, designs) for name in study.architectures for _, designs in sampling.chunks(study, size)
-    )  # fmt: skip
-    for number, (name, designs) in enumerate(pieces):
-        yield _Chunk(number, name, designs)
+    return sampling.design_count(study)
+
+
+def _check_parts(ledger: Ledger, mission: Mission, workers: Workers) -> None:
+    """Read every part that an interrupted call left, and forget those that are not as they were written."""
+    if not ledger.fix_mission(mission_mark(mission)):
+        ledger.notes.append(
+            "An unfinished run was there and was not taken over: bodies or windows of the catalogue have changed."
+        )
+    parts = list(ledger.parts.values())
+    with ThreadPoolExecutor(engines.worker_count(workers.count)) as pool:
+        words = list(pool.map(partial(damage, ledger.designs), parts))
+    ledger.check({part.chunk: text for part, text in zip(parts, words, strict=True) if text})
 
 
 def _evaluate_all(
-    study: Study, mission: Mission, work: Path | None, progress: Progress | None
+    study: Study, mission: Mission, ledger: Ledger | None, progress: Progress | None, workers: Workers
 ) -> tuple[pd.DataFrame, int, bool]:
-    """All chunks in the order of the grid, some at a time.
+    """All chunks in the order of the designs, some at a time.
 
     Returns
     -------
     tuple
         The table, how many designs were there already, and whether it holds only some of the columns.
     """
-    from tradespace import sampling
-
-    total, closing, taken, slim = sampling.design_count(study), 0, 0, False
-    table, chunks = Table(study, total), _chunks(study)
-    workers = max(1, os.cpu_count() or 1)
-    waiting: deque[Future[_Done]] = deque()
-    with ThreadPoolExecutor(workers) as pool:
-        try:
-            while True:
-                for chunk in itertools.islice(chunks, AHEAD * workers - len(waiting)):
-                    waiting.append(pool.submit(_chunk_table, study, mission, chunk, work, total))
-                if not waiting:
-                    break
-                done = waiting.popleft().result()
-                table.add(done.frame)
-                closing += int(done.frame["closes"].sum())
-                taken += len(done.frame) if done.taken else 0
-                slim = done.slim
-                if progress is not None:
-                    progress(table.filled, total, closing)
-        except BaseException:
-            for future in waiting:
-                future.cancel()
-            raise
+    total, closes, taken, slim = _total(study), 0, 0, False
+    job = Job(study, mission, ledger, total)
+    table = Table(study, total)
+    with closing(engines.all_done(job, chunks_of(study), workers.open)) as finished:
+        for done in finished:
+            table.add(done.frame)
+            closes += int(done.frame["closes"].sum())
+            taken += len(done.frame) if done.taken else 0
+            slim = done.slim
+            if progress is not None:
+                progress(table.filled, total, closes)
     return table.frame(whole=not slim), taken, slim
 
-
-@dataclass(frozen=True)
-class _Done:
-    frame: pd.DataFrame
-    taken: bool
-    """An earlier, interrupted run of the same study had finished it."""
-    slim: bool
-    """Only the columns that stay in memory."""
-
-
-def _chunk_table(study: Study, mission: Mission, chunk: _Chunk, work: Path | None, total: int) -> _Done:
-    """One chunk, written if it is not there yet, with as many of its columns as memory is to hold."""
-    path = None if work is None else work / "designs" / f"part-{chunk.number:05d}.parquet"
-    frame = None if path is None else _finished(path, chunk)
-    taken = frame is not None
-    if frame is None:
-        frame = evaluate(study, mission, chunk.architecture, chunk.designs)
-        if path is not None:
-            write_parquet(frame, path)
-    slim = not fits(total, len(frame.columns))
-    if slim:
-        frame = frame[slim_columns(study, list(frame.columns))].copy()
-    return _Done(frame, taken, slim)
-
-
-def _finished(path: Path, chunk: _Chunk) -> pd.DataFrame | None:
-    """A part that is there; None when it is not, or is damaged or holds other designs."""
-    if not path.is_file():
-        return None
-    try:
-        frame = read_parquet(path)
-        if not (frame["architecture"] == chunk.architecture).all():
-            return None
-        count = max((values.size for values in chunk.designs.values()), default=1)
-        same = len(frame) == count and all(
-            np.array_equal(frame[name].to_numpy(), values) for name, values in chunk.designs.items()
-        )
-    except UNREADABLE:
-        return None
-    return frame if same else None

@@ -13,17 +13,20 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from tradespace import constants
 from tradespace.errors import OutputError
 from tradespace.quantities import json_key, quantities
 from tradespace.results import Improvements, PowerMap, Results, Sensitivity
+from tradespace.sweep.ledger import DESIGNS, damage, read_ledger
 from tradespace.sweep.mission_file import read_mission, write_mission
-from tradespace.sweep.parts import Parts, Table, fits, read_parquet, slim_columns, write_parquet
+from tradespace.sweep.parts import PATTERN, Parts, Table, fits, read_parquet, slim_columns, write_parquet
 
 LIBRARIES = ("tradespace", "numpy", "scipy", "numba", "astropy", "boinor", "pandas", "pyarrow", "plotly")
 EVIDENCE = "evidence"
 STACKUP = "stackup.parquet"
 IMPROVEMENTS = ("reached", "missed", "plane", "curve")
 SUMMARY = "summary.json"
+SETTINGS = "sweep_settings.csv"
 UNREADABLE = (OSError, ValueError, KeyError, TypeError, IndexError, EOFError, zipfile.BadZipFile)
 """What reading a damaged or incomplete file may raise."""
 
@@ -141,15 +144,63 @@ def read_run(folder: Path | str) -> Results:
     Raises
     ------
     OutputError
-        If the folder holds no finished run.
+        If the folder holds no finished run, or a part of it is damaged.
     """
     place = Path(folder)
-    if not (place / SUMMARY).is_file():
-        raise OutputError(f"{place} holds no finished run; make one with: tradespace run STUDY --out {place}")
+    refuse_no_run(place)
+    check_run(place)
     try:
         return _read_results(place)
     except UNREADABLE as error:
         raise OutputError(f"{place} is not a complete run ({error}); run the study again") from error
+
+
+def refuse_no_run(place: Path) -> None:
+    """Say how to make a run where there is none.
+
+    Raises
+    ------
+    OutputError
+        If the folder holds no finished run.
+    """
+    if not (place / SUMMARY).is_file():
+        raise OutputError(f"{place} holds no finished run; make one with: tradespace run STUDY --out {place}")
+
+
+def check_run(place: Path, *, whole: bool = False) -> int:
+    """Compare the files of the designs of a finished run with its ledger.
+
+    Parameters
+    ----------
+    place : Path
+        The run.
+    whole : bool
+        Compare the checksums however large the run is; without it only sizes are compared in a large one.
+
+    Returns
+    -------
+    int
+        How many parts there are; 0 for a run without a ledger.
+
+    Raises
+    ------
+    OutputError
+        If one is damaged, missing or strange; the message names it and the next step.
+    """
+    found = read_ledger(place)
+    if found is None:
+        return 0
+    _, parts = found
+    small = sum(part.bytes for part in parts) <= constants.value("whole_check_bytes", SETTINGS)
+    wrong = {part.file: damage(place / DESIGNS, part, whole=whole or small) for part in parts}
+    there = {path.name for path in (place / DESIGNS).glob(PATTERN)}
+    wrong |= {name: "is not in the ledger" for name in sorted(there - set(wrong))}
+    wrong = {name: words for name, words in wrong.items() if words}
+    if wrong:
+        name, words = next(iter(wrong.items()))
+        more = f" (and {len(wrong) - 1} more)" if len(wrong) > 1 else ""
+        raise OutputError(f"{place}: {DESIGNS}/{name} {words}{more}; run the study again")
+    return len(parts)
 
 
 def _read_results(place: Path) -> Results:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import hashlib
 import json
 import os
@@ -12,13 +13,16 @@ from pathlib import Path
 from typing import IO, TYPE_CHECKING
 
 from tradespace.errors import OutputError
-from tradespace.sweep.evidence import EVIDENCE, SUMMARY, versions
+from tradespace.sweep.evidence import EVIDENCE, SUMMARY
+from tradespace.sweep.ledger import JOURNAL, read_journal, refuse_other_run
+from tradespace.sweep.room import bytes_words
 
 if TYPE_CHECKING:
     from tradespace.study import Study
 
 
 PACKAGE = Path(__file__).parents[1]
+FULL = (errno.ENOSPC, errno.EDQUOT)
 
 
 def refuse_foreign(target: Path, study: Study, overwrite: bool) -> None:
@@ -71,33 +75,60 @@ def refuse_other(target: Path, study: Study, overwrite: bool, summary: str, call
         )
 
 
+def unfinished(target: Path) -> Path:
+    """Folder beside the target in which its run is made."""
+    return target.parent / f".{target.name}.unfinished"
+
+
+def refuse_nothing_to_resume(target: Path) -> None:
+    """Say so before anything is written when there is no unfinished run.
+
+    Raises
+    ------
+    OutputError
+        If there is none.
+    """
+    if not (unfinished(target) / JOURNAL).is_file():
+        refuse_other_run(unfinished(target), None, [])
+
+
 @contextlib.contextmanager
-def claimed(target: Path, study: Study) -> Iterator[Path]:
-    """The unfinished folder beside the target, locked for this process; kept for a later try when interrupted."""
-    work = target.parent / f".{target.name}.unfinished"
+def claimed(target: Path) -> Iterator[Path]:
+    """The unfinished folder beside the target, locked for this process; kept for a later try when interrupted.
+
+    Raises
+    ------
+    OutputError
+        If it cannot be written, or another process works there.
+    """
+    work = unfinished(target)
     try:
         work.mkdir(parents=True, exist_ok=True)
         lock = (work / "lock").open("a+")
     except OSError as error:
-        raise OutputError(f"cannot write {target}: {error.strerror}; choose another --out") from error
+        raise _cannot_write(target, work, error) from error
     with lock:
         if not _lock(lock):
             raise OutputError(f"{target} is in use by another run; wait for it or choose another --out")
-        restore(target)
-        key = f"{study.hash} {json.dumps(versions(), sort_keys=True)} {source_mark()}"
-        ledger = work / "ledger"
         try:
-            if not ledger.is_file() or ledger.read_text(encoding="utf-8") != key:
-                _empty(work)
-                (work / "designs").mkdir()
-                ledger.write_text(key, encoding="utf-8")
+            restore(target)
             yield work
         except OSError as error:
             if isinstance(error, OutputError):
                 raise
-            raise OutputError(
-                f"cannot write {target}: {error.strerror or error}; choose another --out"
-            ) from error
+            raise _cannot_write(target, work, error) from error
+
+
+def _cannot_write(target: Path, work: Path, error: OSError) -> OutputError:
+    if error.errno not in FULL:
+        return OutputError(f"cannot write {target}: {error.strerror or error}; choose another --out")
+    journal = read_journal(work / JOURNAL)
+    more = 0.0 if journal is None else journal.bytes_to_come()
+    needed = f" (about {bytes_words(more)} more for the designs)" if more else ""
+    return OutputError(
+        f"the disk of {target} is full; finished parts are kept: free some space{needed} and run the same command "
+        "again with --resume"
+    )
 
 
 def source_mark() -> str:
@@ -123,16 +154,6 @@ def _lock(handle: IO[str]) -> bool:
         return False
 
 
-def _empty(folder: Path) -> None:
-    for entry in folder.iterdir():
-        if entry.name == "lock":
-            continue
-        if entry.is_dir() and not entry.is_symlink():
-            shutil.rmtree(entry)
-        else:
-            entry.unlink()
-
-
 def swap(work: Path, target: Path) -> None:
     """Let the finished folder take the target's place; its lock goes last, so no other process can enter before."""
     old = target.parent / f".{target.name}.replaced"
@@ -141,14 +162,18 @@ def swap(work: Path, target: Path) -> None:
     if target.exists():
         target.rename(old)
     work.rename(target)
-    (target / "ledger").unlink()
+    (target / JOURNAL).unlink()
     (target / "lock").unlink()
     if old.exists():
         shutil.rmtree(old)
 
 
 def restore(target: Path) -> None:
-    """Put the former run back if a process died between taking it away and putting the new one in its place."""
+    """Mend what a process left that died while it put a new run in the place of a former one."""
     old = target.parent / f".{target.name}.replaced"
-    if old.exists() and not target.exists():
+    if not old.exists():
+        return
+    if target.exists():
+        shutil.rmtree(old)
+    else:
         old.rename(target)

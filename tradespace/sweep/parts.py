@@ -127,6 +127,13 @@ class Table:
         return pd.DataFrame(found, copy=whole)
 
 
+def column_names(path: Path) -> list[str]:
+    """Names of the columns of a file."""
+    from pyarrow import parquet
+
+    return list(parquet.read_schema(path).names)
+
+
 class Parts:
     """The designs of a run in its folder, by number; the folder may be moved."""
 
@@ -141,9 +148,7 @@ class Parts:
 
     def names(self) -> list[str]:
         """Names of all columns."""
-        from pyarrow import parquet
-
-        return list(parquet.read_schema(self.files()[0]).names)
+        return column_names(self.files()[0])
 
     def row(self, place: int) -> pd.Series:
         """One design with every column."""
