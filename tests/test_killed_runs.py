@@ -22,15 +22,14 @@ from tradespace.sweep import chunks, folder
 from tradespace.sweep.ledger import JOURNAL, LEDGER, read_journal
 
 KILLS = 20
-DESIGNS_A_PART = 200
-TEXT = SURFACE.replace("count = 3", "count = 2000")
+DESIGNS_A_PART = 100
+TEXT = SURFACE.replace("count = 3", "count = 600")
 STUDY = parse_study(TEXT)
-PARTS = 2 * 2000 // DESIGNS_A_PART
+PARTS = 2 * 600 // DESIGNS_A_PART
 NURSERY = """
 import json, os, sys
 from pathlib import Path
 from tradespace import report, sensitivity, sweep
-from tradespace.evaluate import compile_engine
 from tradespace.study import parse_study
 from tradespace.sweep import chunks
 asked = json.loads(sys.stdin.readline())
@@ -38,7 +37,7 @@ chunks.chunk_designs = sweep.chunk_designs = lambda: asked["chunk"]
 study = parse_study(asked["study"])
 def finish(results, place):
     report.write_report(results, place / "report.html")
-compile_engine()
+sweep.run(study, Path(asked["out"]), analysis=sensitivity.analyse, finish=finish)
 print("ready", flush=True)
 for line in sys.stdin:
     child = os.fork()
@@ -52,17 +51,19 @@ for line in sys.stdin:
     print(child, flush=True)
     print(os.waitpid(child, 0)[1], flush=True)
 """
-"""Forks a process for every run it is told to make, so that none has to load the libraries again."""
+"""Makes one run, then forks a process for every run it is told to make: none has to load the libraries again."""
 
-pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="processes are killed where they can be forked")
+pytestmark = pytest.mark.skipif(
+    not hasattr(os, "fork"), reason="processes are killed where they can be forked"
+)
 
 
 class Nursery:
     """Starts runs in processes of their own, one at a time."""
 
-    def __init__(self, process: subprocess.Popen[str]) -> None:
+    def __init__(self, process: subprocess.Popen[str], first: Path) -> None:
         self.process = process
-        self.tell(json.dumps({"study": TEXT, "chunk": DESIGNS_A_PART}))
+        self.tell(json.dumps({"study": TEXT, "chunk": DESIGNS_A_PART, "out": str(first)}))
         assert self.hear() == "ready"
 
     def tell(self, line: str) -> None:
@@ -84,10 +85,10 @@ class Nursery:
 
 
 @contextmanager
-def nursery() -> Iterator[Nursery]:
+def nursery(first: Path) -> Iterator[Nursery]:
     command = [sys.executable, "-c", NURSERY]
     with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as process:
-        yield Nursery(process)
+        yield Nursery(process, first)
         process.communicate("")
 
 
@@ -120,31 +121,32 @@ def moments(report_seconds: float) -> list[tuple[int, float]]:
     """How many parts to wait for and how long then: at the start, in the middle, in the report phase."""
     chance = random.Random(6)
     early = [(0, chance.uniform(0.0, 0.1)) for _ in range(4)]
-    middle = [(chance.randint(1, PARTS - 1), chance.uniform(0.0, 0.01)) for _ in range(10)]
-    late = [(PARTS, chance.uniform(0.0, report_seconds)) for _ in range(6)]
+    middle = [(chance.randint(1, PARTS - 1), chance.uniform(0.0, 0.01)) for _ in range(12)]
+    late = [(PARTS, chance.uniform(0.0, report_seconds)) for _ in range(4)]
     return early + middle + late
 
 
 def test_runs_killed_at_random_moments_end_in_the_same_bytes(tmp_path: Path) -> None:
-    plain = tmp_path / "plain"
+    plain, alone = tmp_path / "plain", tmp_path / "alone"
     sweep.run(STUDY, plain)
     expected = data(plain)
     assert len(expected) == PARTS + 1
-    with nursery() as children:
-        begun = time.monotonic()
-        children.start(tmp_path / "left alone")
-        wait_for(PARTS, folder.unfinished(tmp_path / "left alone"), begun + 60.0)
-        parts_done = time.monotonic()
+    with nursery(tmp_path / "first") as children:
+        assert data(tmp_path / "first") == expected
+        children.start(alone)
+        wait_for(PARTS, folder.unfinished(alone), time.monotonic() + 60.0)
+        evaluated = time.monotonic()
         assert children.end() == 0
-        assert data(tmp_path / "left alone") == expected
-        report_seconds = time.monotonic() - parts_done
-        killed_with = [
+        report_seconds = time.monotonic() - evaluated
+        assert data(alone) == expected
+        finished = [
             killed_run(children, tmp_path / f"run{number}", parts, seconds, expected)
             for number, (parts, seconds) in enumerate(moments(0.8 * report_seconds))
         ]
-    assert len(killed_with) == KILLS
-    assert min(killed_with) < PARTS // 2 < max(killed_with) == PARTS
-    assert len(set(killed_with)) > 5
+    assert len(finished) == KILLS
+    assert min(finished) < PARTS // 2
+    assert max(finished) == PARTS
+    assert len(set(finished)) > 4
 
 
 def killed_run(children: Nursery, out: Path, parts: int, seconds: float, expected: dict[str, bytes]) -> int:

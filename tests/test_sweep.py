@@ -453,7 +453,9 @@ def test_a_damaged_part_is_evaluated_again(
     evaluated.clear()
     results = sweep.run(STUDY, tmp_path / "run")
     assert len(evaluated) == 1
-    assert any(note.startswith("part-00001.parquet has ") and "evaluated again" in note for note in results.notes)
+    assert any(
+        note.startswith("part-00001.parquet has ") and "evaluated again" in note for note in results.notes
+    )
     pd.testing.assert_frame_equal(results.designs, uninterrupted())
 
 

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 FORMATS = ("pdf", "svg", "csv")
 SHOWN = 8
+MOST_WORKERS = 1024
 SPREAD = ("at_low", "at_baseline", "at_high")
 
 
@@ -55,9 +56,39 @@ def progress_bar(total: int) -> Iterator[Callable[[int, int, int], None] | None]
     "--out", type=click.Path(path_type=Path), metavar="DIR", help="Folder of the run; default runs/<name>."
 )
 @click.option("--overwrite", is_flag=True, help="Replace a finished run in that folder.")
+@click.option(
+    "--resume", is_flag=True, help="Go on with an unfinished run; an error when there is none to go on with."
+)
+@click.option("--fresh", is_flag=True, help="Begin anew whatever unfinished run is there.")
+@click.option(
+    "--workers",
+    type=click.IntRange(1, MOST_WORKERS),
+    metavar="N",
+    help="Workers on this machine; default one a processor.",
+)
+@click.option("--processes", is_flag=True, help="Worker processes instead of threads; the same answers.")
+@click.option(
+    "--cluster",
+    metavar="ADDRESS",
+    default="",
+    help="Have the designs evaluated by the workers of a Dask scheduler, such as tcp://host:8786. It runs our code: "
+    "use only a cluster you trust.",
+)
 @json_option
-def run(study: str, out: Path | None, overwrite: bool, as_json: bool) -> None:
-    """Evaluate every design of STUDY and write its report."""
+def run(
+    study: str, out: Path | None, overwrite: bool, resume: bool, fresh: bool, workers: int | None, processes: bool,
+    cluster: str, as_json: bool,
+) -> None:  # fmt: skip
+    """Evaluate every design of STUDY and write its report.
+
+    A run that was interrupted goes on where it stopped when the same command is given again.
+    """
+    if resume and fresh:
+        raise click.UsageError(
+            "--resume goes on with an unfinished run and --fresh discards it: give one of them"
+        )
+    if cluster and (processes or workers):
+        raise click.UsageError("--cluster has workers of its own: leave --workers and --processes out")
     asked = load(study)
     folder = out or Path("runs") / asked.name
     from tradespace import report as reports
@@ -76,6 +107,9 @@ def run(study: str, out: Path | None, overwrite: bool, as_json: bool) -> None:
                 progress=progress,
                 analysis=analysed,
                 finish=finish,
+                resume=resume,
+                fresh=fresh,
+                workers=sweep.Workers(workers, processes, cluster),
             )
     except KeyboardInterrupt:
         click.echo("\nstopped; finished parts are kept: the same command goes on from there", err=True)

@@ -62,9 +62,9 @@ class Workers:
     def open(self, job: Job) -> AbstractContextManager[Engine]:
         """Whoever evaluates the designs."""
         if self.cluster:
-            from tradespace.sweep import cluster
+            from tradespace.sweep.cluster import cluster
 
-            return cluster.cluster(job, self.cluster)
+            return cluster(job, self.cluster)
         kind = engines.processes if self.processes and job.ledger is not None else engines.threads
         return kind(job, engines.worker_count(self.count))
 
@@ -139,7 +139,11 @@ def run(
 
 
 def _results(
-    study: Study, ledger: Ledger | None, progress: Progress | None, analysis: Analysis | None, workers: Workers
+    study: Study,
+    ledger: Ledger | None,
+    progress: Progress | None,
+    analysis: Analysis | None,
+    workers: Workers,
 ) -> Results:
     started = time.perf_counter()
     with compiling():
@@ -205,4 +209,3 @@ def _evaluate_all(
             if progress is not None:
                 progress(table.filled, total, closes)
     return table.frame(whole=not slim), taken, slim
-

@@ -84,7 +84,14 @@ def write_part(frame: pd.DataFrame, chunk: Chunk, folder: Path) -> Part:
         raise
     closing = int(frame["closes"].sum())
     return Part(
-        chunk.number, chunk.architecture, chunk.first, len(frame), closing, path.name, path.stat().st_size, digest(path)
+        chunk.number,
+        chunk.architecture,
+        chunk.first,
+        len(frame),
+        closing,
+        path.name,
+        path.stat().st_size,
+        digest(path),
     )
 
 

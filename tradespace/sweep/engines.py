@@ -7,7 +7,7 @@ import multiprocessing
 import os
 import signal
 from collections import deque
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from concurrent.futures import CancelledError, Future, ProcessPoolExecutor, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 
 AHEAD = 3
 """Chunks handed out for each worker, so that none waits and none piles up."""
+READ_AHEAD = 4096
+"""Places of the queue; a finished part takes one too."""
 TRIES = 3
 """How often a chunk is handed out whose worker dies."""
 
@@ -98,7 +100,7 @@ class Engine(Protocol):
 
 def all_done(
     job: Job, chunks: Iterator[Chunk], open_engine: Callable[[Job], contextlib.AbstractContextManager[Engine]]
-) -> Iterator[Done]:
+) -> Generator[Done]:
     """The answers of all chunks in their order, never more than a few chunks ahead.
 
     Parameters
@@ -116,7 +118,11 @@ def all_done(
         waiting: deque[Part | None] = deque()
         handed, ended = 0, False
         while True:
-            while not ended and (engine is None or handed < AHEAD * engine.workers) and len(waiting) < READ_AHEAD:
+            while (
+                not ended
+                and (engine is None or handed < AHEAD * engine.workers)
+                and len(waiting) < READ_AHEAD
+            ):
                 chunk = next(chunks, None)
                 if chunk is None:
                     ended = True
@@ -136,10 +142,6 @@ def all_done(
                 assert engine is not None
                 yield engine.take_back()
                 handed -= 1
-
-
-READ_AHEAD = 4096
-"""Places of the queue; a finished part takes one too."""
 
 
 class Threads:

@@ -194,7 +194,7 @@ def check_run(place: Path, *, whole: bool = False) -> int:
     small = sum(part.bytes for part in parts) <= constants.value("whole_check_bytes", SETTINGS)
     wrong = {part.file: damage(place / DESIGNS, part, whole=whole or small) for part in parts}
     there = {path.name for path in (place / DESIGNS).glob(PATTERN)}
-    wrong |= {name: "is not in the ledger" for name in sorted(there - set(wrong))}
+    wrong |= dict.fromkeys(sorted(there - set(wrong)), "is not in the ledger")
     wrong = {name: words for name, words in wrong.items() if words}
     if wrong:
         name, words = next(iter(wrong.items()))

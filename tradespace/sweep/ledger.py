@@ -1,4 +1,4 @@
-"""What a run has finished: kept line by line while it goes on, checked when it is taken up again, one file at the end."""
+"""What a run has finished: noted line by line while it goes on, checked when it is taken up again."""
 
 from __future__ import annotations
 
@@ -124,7 +124,9 @@ def differences(then: Mapping[str, Any], now: Mapping[str, Any]) -> list[str]:
     found += [f"it was made with {name} {old.get(name)}, now {new.get(name)}" for name in names]
     if then.get("source_mark") != now.get("source_mark"):
         found.append("the code or the data of tradespace have changed since")
-    sizes = [name for name in ("format", "chunk_designs", "chunks", "designs") if then.get(name) != now.get(name)]
+    sizes = [
+        name for name in ("format", "chunk_designs", "chunks", "designs") if then.get(name) != now.get(name)
+    ]
     if sizes and not found:
         found.append("its designs were divided otherwise")
     return found
@@ -222,7 +224,7 @@ class Ledger:
     def bytes_to_come(self) -> float:
         """Roughly what the unfinished parts will take; 0 when it is not known."""
         rows = sum(part.rows for part in self.parts.values())
-        return self.bytes_per_design() * (self.about["designs"] - rows)
+        return self.bytes_per_design() * (int(self.about["designs"]) - rows)
 
     def finish(self) -> None:
         """Write the final ledger: the same whatever interruptions there were, whatever did the work.
@@ -234,7 +236,9 @@ class Ledger:
         """
         parts = [part for _, part in sorted(self.parts.items())]
         if len(parts) != self.about["chunks"]:
-            raise OutputError(f"{len(parts)} of {self.about['chunks']} parts are finished; run the study again")
+            raise OutputError(
+                f"{len(parts)} of {self.about['chunks']} parts are finished; run the study again"
+            )
         content = {
             **self.about,
             "mission": self.mission,
@@ -299,7 +303,9 @@ def refuse_other_run(work: Path, found: Ledger | None, differ: list[str]) -> Non
     if found is None:
         if (target / LEDGER).is_file():
             raise OutputError(f"{target} is finished: nothing to resume; leave --resume out to run it again")
-        raise OutputError(f"no unfinished run of {target}: nothing to resume; leave --resume out to begin one")
+        raise OutputError(
+            f"no unfinished run of {target}: nothing to resume; leave --resume out to begin one"
+        )
     if differ:
         raise OutputError(
             f"the unfinished run of {target} cannot go on: {'; '.join(differ)}; give --fresh to begin anew"
@@ -342,9 +348,7 @@ def _objects(lines: Iterable[bytes]) -> Iterator[dict[str, Any]]:
 def _part(content: Mapping[str, Any]) -> Part | None:
     """An entry of a ledger; None when it is none."""
     kinds = {"int": int, "str": str}
-    whole = all(
-        type(content.get(field.name)) is kinds[str(field.type)] for field in fields(Part)
-    )
+    whole = all(type(content.get(field.name)) is kinds[str(field.type)] for field in fields(Part))
     if not whole or set(content) != {field.name for field in fields(Part)}:
         return None
     part = Part(**content)

@@ -52,8 +52,8 @@ def refuse_too_large(study: Study, mission: Mission, ledger: Ledger) -> None:
         fits = max(int(total * (free - reserve) / needed), 0) if needed else 0
         raise OutputError(
             f"{left:,} designs would take about {bytes_words(needed)}; {bytes_words(free)} are free and "
-            f"{bytes_words(reserve)} of them stay free\nfree some space, choose an --out on another disk, or ask for at "
-            f"most about {fits:,} designs"
+            f"{bytes_words(reserve)} of them stay free\n"
+            f"free some space, choose an --out on another disk, or ask for at most about {fits:,} designs"
         )
 
 
