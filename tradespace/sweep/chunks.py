@@ -45,7 +45,7 @@ def chunks_of(study: Study) -> Iterator[Chunk]:
     """All chunks of a study in the order of its designs."""
     from tradespace import sampling
 
-    size, count, number = chunk_designs(), sampling.grid_count(study), 0
+    size, count, number = chunk_designs(), sampling.designs_per_architecture(study), 0
     for architecture in study.architectures:
         for first in range(0, count, size):
             yield Chunk(number, architecture, first, min(first + size, count))
@@ -56,7 +56,7 @@ def chunk_count(study: Study) -> int:
     """How many chunks there are."""
     from tradespace import sampling
 
-    return len(study.architectures) * -(-sampling.grid_count(study) // chunk_designs())
+    return len(study.architectures) * -(-sampling.designs_per_architecture(study) // chunk_designs())
 
 
 def answered(study: Study, mission: Mission, chunk: Chunk) -> pd.DataFrame:

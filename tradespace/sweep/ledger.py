@@ -87,7 +87,6 @@ def identity(study: Study, chunk_designs: int, designs: int, chunks: int) -> dic
         "format": FORMAT,
         "study": study.name,
         "study_hash": study.hash,
-        "plan_hash": plan_hash(study),
         "seed": study.seed,
         "designs": designs,
         "chunk_designs": chunk_designs,
@@ -97,17 +96,6 @@ def identity(study: Study, chunk_designs: int, designs: int, chunks: int) -> dic
     }
 
 
-def plan_hash(study: Study) -> str:
-    """SHA-256 of the designs that a study reads from a file of its own; empty when it reads none."""
-    table: Mapping[str, Any] = getattr(getattr(study, "plan", None), "table", {})
-    if not table:
-        return ""
-    found = hashlib.sha256()
-    for name in sorted(table):
-        found.update(name.encode() + b"\0" + table[name].tobytes())
-    return found.hexdigest()
-
-
 def differences(then: Mapping[str, Any], now: Mapping[str, Any]) -> list[str]:
     """How two runs differ, in words."""
     found = []
@@ -115,8 +103,6 @@ def differences(then: Mapping[str, Any], now: Mapping[str, Any]) -> list[str]:
         found.append(f"it is of study {then.get('study')!r}, not {now.get('study')!r}")
     elif then.get("study_hash") != now.get("study_hash"):
         found.append("the study file has changed since")
-    if then.get("plan_hash") != now.get("plan_hash"):
-        found.append("the file of designs has changed since")
     if then.get("seed") != now.get("seed"):
         found.append(f"its seed is {then.get('seed')}, not {now.get('seed')}")
     old, new = then.get("versions") or {}, now.get("versions") or {}

@@ -187,7 +187,10 @@ class Again:
     def _pieces(self) -> Iterator[pd.DataFrame]:
         from tradespace import sampling
 
-        size, count = int(constants.value("chunk_designs", SETTINGS)), sampling.designs_per_architecture(self.study)
+        size, count = (
+            int(constants.value("chunk_designs", SETTINGS)),
+            sampling.designs_per_architecture(self.study),
+        )
         for number in range(len(self.study.architectures)):
             for start in range(0, count, size):
                 yield self._evaluated(number * count + start, number * count + min(start + size, count))

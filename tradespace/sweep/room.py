@@ -68,7 +68,7 @@ def bytes_per_design(study: Study, mission: Mission, ledger: Ledger) -> float:
     known = ledger.bytes_per_design()
     if known:
         return known
-    count = sampling.grid_count(study)
+    count = sampling.designs_per_architecture(study)
     first = count // 2  # the first designs may be alike, and small
     stop = min(first + int(constants.value("trial_designs", SETTINGS)), count)
     taken = 0.0
