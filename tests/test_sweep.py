@@ -28,7 +28,7 @@ from tradespace.figures.choice import standing_design
 from tradespace.quantities import quantities
 from tradespace.results import Results
 from tradespace.study import Study, parse_study
-from tradespace.sweep import chunks, engines, evidence, folder, warm
+from tradespace.sweep import chunks, engines, evidence, folder, ledger, warm
 
 STUDY = parse_study(SURFACE)
 OTHER = parse_study(SURFACE.replace('"small_hopper"', '"other_hopper"'))
@@ -474,22 +474,28 @@ sweep.run(parse_study(sys.stdin.read()), sys.argv[1])
 """
 
 
+def noted(journal: Path) -> int:
+    """Parts that an unfinished run has noted as finished."""
+    found = ledger.read_journal(journal)
+    return 0 if found is None else len(found.parts)
+
+
 def test_a_killed_run_goes_on_where_it_stopped(
     tmp_path: Path, one_design_a_part: None, evaluated: list[int]
 ) -> None:
     uninterrupted()  # compiles the engine, so that the process below starts at once
-    designs = tmp_path / ".run.unfinished" / "designs"
+    journal = tmp_path / ".run.unfinished" / ledger.JOURNAL
     command = [sys.executable, "-c", SLOW, str(tmp_path / "run")]
     with subprocess.Popen(command, stdin=subprocess.PIPE, text=True) as process:
         assert process.stdin is not None
         process.stdin.write(SURFACE)
         process.stdin.close()
         deadline = time.monotonic() + 60.0
-        while not list(designs.glob("part-*.parquet")) and time.monotonic() < deadline:
+        while not noted(journal) and time.monotonic() < deadline:
             assert process.poll() is None
             time.sleep(0.02)
         os.kill(process.pid, signal.SIGKILL)
-    there = len(list(designs.glob("part-*.parquet")))
+    there = noted(journal)
     assert 0 < there < PARTS
     assert not (tmp_path / "run").exists()
     results = sweep.run(STUDY, tmp_path / "run")
