@@ -14,7 +14,7 @@ from tradespace.breakeven.table import MISSED, REACHED
 from tradespace.mission import Mission, Stop, WindowCurve
 from tradespace.quantities import quantities, quantity
 from tradespace.results import LINKS, Improvements, PowerMap, Results, Sensitivity
-from tradespace.study.model import Place
+from tradespace.study.model import Place, Plan, Uncertain
 from tradespace.units import parse_date
 
 DAY, YEAR = 86400.0, 365.25 * 86400.0
@@ -36,6 +36,7 @@ class InventedThruster:
 class InventedVariable:
     name: str
     points: np.ndarray
+    spacing: str = "linear"
 
 
 @dataclass(frozen=True)
@@ -71,6 +72,8 @@ class InventedStudy:
     sweep: tuple[InventedVariable, ...]
     solve: InventedSolve | None = None
     conditions: tuple[str, ...] = ()
+    plan: Plan = field(default_factory=Plan)
+    uncertain: Uncertain = field(default_factory=lambda: Uncertain((), None, 2, 0.5))
     options: dict[str, str] = field(default_factory=dict)
     text: str = "# invented for tests"
     path: Path | None = None
@@ -456,9 +459,13 @@ def invented_results(
     real: bool = False,
     sensitivity: bool = True,
     crowd: int = 0,
+    plan: str = "grid",
 ) -> Results:
-    """A made-up Results with the columns a real one has."""
+    """A made-up Results with the columns a real one has; of another plan the designs are those of the grid."""
     study = invented_study(surface=surface, count=count, extra=extra, hostile=hostile, real=real, crowd=crowd)
+    if plan != "grid":
+        own = {variable.name: float(variable.points[count // 2]) for variable in study.sweep[:2]}
+        study = replace(study, plan=Plan(plan, designs=count**2), values={**study.values, **own})
     mission = invented_mission(study)
     designs = invented_designs(study, mission, closing=closing, crowd=crowd)
     middle = (

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 import numpy as np
 import pandas as pd
 
-from tradespace import constants
+from tradespace import constants, sampling
 from tradespace.physics.compiled import FloatArray
 
 if TYPE_CHECKING:
@@ -182,7 +182,9 @@ class Results:
         for variable in self.study.sweep:
             if variable.name in self.study.conditions:
                 own = self.study.values.get(variable.name, float(np.median(variable.points)))
-                found[variable.name] = float(variable.points[np.argmin(np.abs(variable.points - own))])
+                nearest = float(variable.points[np.argmin(np.abs(variable.points - own))])
+                alone = self.study.plan.kind == "one_at_a_time"
+                found[variable.name] = sampling.baseline(self.study)[variable.name] if alone else nearest
         return found
 
     def candidates(self, architecture: str) -> pd.DataFrame:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from tradespace.cli.planning import described_plan, described_uncertain, print_uncertain
 from tradespace.cli.printing import print_json, print_pairs, print_table
 from tradespace.errors import OutputError, StudyError, nearest, printable
 from tradespace.quantities import display, json_key, quantities
@@ -100,7 +101,7 @@ def new(name: str, source: str | None, as_json: bool) -> None:
     path = Path(f"{stem}.toml")
     origin = TEMPLATE if source is None else study_path(source)
     text = renamed(read_text(origin), stem)
-    parse_study(text, str(origin))
+    text = parse_study(text, str(origin), origin.parent).text  # a list beside the study comes along inside it
     try:
         with path.open("x", encoding="utf-8", newline="\n") as handle:
             handle.write(text)
@@ -131,10 +132,11 @@ def check(study: str, as_json: bool) -> None:
         click.echo()
         rows = [
             (item.name, display(item.name, item.points.min()), display(item.name, item.points.max()),
-             len(item.points), item.spacing)
+             sampling.swept_words(asked, item).removesuffix(" points"), item.spacing)
             for item in asked.sweep
         ]  # fmt: skip
         print_table(("swept", "from", "to", "points", "spacing"), rows)
+    print_uncertain(asked)
     click.echo()
     given = [
         (name, display(name, asked.values[name]))
@@ -147,6 +149,8 @@ def check(study: str, as_json: bool) -> None:
 
 
 def _summary(asked: Study, designs: int) -> list[tuple[str, object]]:
+    from tradespace.sampling import plan_words
+
     pairs: list[tuple[str, object]] = [
         ("study", asked.name),
         ("title", asked.title),
@@ -155,6 +159,7 @@ def _summary(asked: Study, designs: int) -> list[tuple[str, object]]:
         ("dates", f"{format_date(asked.start_date)} to {format_date(asked.horizon)}"),
         ("architectures", ", ".join(asked.architectures)),
         ("designs", f"{designs:,}".replace(",", " ")),
+        ("plan", plan_words(asked)),
         ("figure of merit", f"{asked.figure_of_merit}, {asked.figure_of_merit_better} is better"),
         ("seed", asked.seed),
     ]
@@ -193,6 +198,8 @@ def _described(asked: Study, designs: int) -> dict[str, Any]:
             json_key(item.name): [known[item.name].shown(float(point)) for point in item.points]
             for item in asked.sweep
         },
+        "plan": described_plan(asked),
+        "uncertain": described_uncertain(asked),
         "values": {json_key(name): known[name].shown(value) for name, value in asked.values.items()},
         "given": sorted(asked.given),
         "options": asked.options,

@@ -9,13 +9,26 @@ from tradespace.figures import (
     maps,
     moving,
     power,
+    scattered,
     waterfall,
     windows,
 )
 from tradespace.figures.export import FORMATS, html_fragment, write_figures
 from tradespace.figures.registry import DrawnFigure, FigureKind, draw_figures, figure, figures
 
-ROOMS = (maps, power, moving, improvements, designs, calendar, windows, crossing, comparing, waterfall)
+ROOMS = (
+    maps,
+    scattered,
+    power,
+    moving,
+    improvements,
+    designs,
+    calendar,
+    windows,
+    crossing,
+    comparing,
+    waterfall,
+)
 """Modules whose figures are registered by being imported."""
 
 __all__ = [

@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from tradespace import sampling
 from tradespace.comparison import first_shown
 from tradespace.comparison import standing_design as standing_design  # noqa: PLC0414  (where figures look for it)
+from tradespace.figures import style
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -21,6 +23,12 @@ EDGE = -1e-9
 """Margin at which the closure boundary is drawn: a link that has exactly what it needs closes [1]."""
 PANELS = 6
 """Architectures for which a figure of panels or lines has room."""
+PER_CELL = 10
+"""Scattered designs that a cell of a map should hold."""
+FEWEST_CELLS, MOST_CELLS = 4, 40
+"""Cells along an axis of a map of scattered designs."""
+WIDE = 20
+"""Ratio of the ends of a listed variable from which its axis is divided by equal ratios."""
 CLIP = 1.0
 """Margins beyond this are drawn in the last colour [1]."""
 
@@ -40,12 +48,88 @@ class Cells:
     """Position in the table of designs of that design, -1 for none, shape (y, x)."""
 
 
+def is_grid(results: Results) -> bool:
+    """Whether the designs are all combinations of the swept points."""
+    return results.study.plan.kind == "grid"
+
+
+def one_at_a_time(results: Results) -> bool:
+    """Whether each swept variable was moved alone."""
+    return results.study.plan.kind == "one_at_a_time"
+
+
+def scattered(results: Results) -> bool:
+    """Whether designs lie anywhere among the swept variables, so that a map has to count them by cells."""
+    return not is_grid(results) and not one_at_a_time(results)
+
+
+def divisions(results: Results) -> int:
+    """Cells along each axis of a map of scattered designs, so many that a cell holds about ten of them."""
+    designs = len(results.designs) / max(len(results.architectures), 1)
+    across = designs if len(swept(results)) < 2 else np.sqrt(designs / PER_CELL)
+    return int(np.clip(across, FEWEST_CELLS, MOST_CELLS))
+
+
+def cell_edges(results: Results, name: str) -> FloatArray:
+    """Ends of the cells along the axis of a variable in SI, one more than there are cells."""
+    for variable in results.study.sweep:
+        if variable.name != name or not scattered(results):
+            continue
+        found = np.unique(np.asarray(variable.points, dtype=np.float64))
+        count = divisions(results)
+        if variable.spacing == "listed" and len(found) <= count:
+            break
+        low, high = float(found[0]), float(found[-1])
+        wide = variable.spacing == "listed" and low > 0.0 and high > WIDE * low
+        if variable.spacing == "log" or wide:
+            return np.geomspace(low, high, count + 1)
+        return np.linspace(low, high, count + 1)
+    centres = points(results, name)
+    if len(centres) < 2:
+        return np.array([centres[0], centres[0]])
+    middle = 0.5 * (centres[1:] + centres[:-1])
+    return np.array([centres[0], *middle, centres[-1]])
+
+
 def points(results: Results, name: str) -> FloatArray:
-    """Swept points of a variable in SI, ascending."""
+    """Swept points of a variable in SI, ascending; of scattered designs the middles of the cells that count them."""
     for variable in results.study.sweep:
         if variable.name == name:
-            return np.unique(np.asarray(variable.points, dtype=np.float64))
-    return np.unique(results.designs[name].to_numpy(dtype=np.float64))
+            found = np.unique(np.asarray(variable.points, dtype=np.float64))
+            if not scattered(results) or (variable.spacing == "listed" and len(found) <= divisions(results)):
+                break
+            edges = cell_edges(results, name)
+            if style.is_logarithmic(edges):
+                return np.sqrt(edges[1:] * edges[:-1])
+            return 0.5 * (edges[1:] + edges[:-1])
+    else:
+        return np.unique(results.designs[name].to_numpy(dtype=np.float64))
+    if one_at_a_time(results) and name in results.study.values:
+        return np.unique([*found, results.study.values[name]])
+    return found
+
+
+def cell_places(results: Results, name: str, values: FloatArray) -> NDArray[np.int64]:
+    """Index of the cell along the axis of a variable in which each value lies."""
+    inner = cell_edges(results, name)[1:-1]
+    return np.searchsorted(inner, values).astype(np.int64)
+
+
+def along(results: Results, rows: pd.DataFrame, name: str) -> pd.DataFrame:
+    """Designs ready to be grouped by a swept variable.
+
+    Scattered ones are moved to the middles of the cells, and of those moved one at a time only the ones in which
+    no other variable moved are left.
+    """
+    if scattered(results):
+        centres = points(results, name)
+        places = cell_places(results, name, rows[name].to_numpy(dtype=np.float64))
+        return rows.assign(**{name: centres[places]})
+    if one_at_a_time(results):
+        for other, own in sampling.baseline(results.study).items():
+            if other != name:
+                rows = rows[rows[other].to_numpy(dtype=np.float64) == own]
+    return rows
 
 
 def swept(results: Results) -> list[str]:
@@ -54,7 +138,9 @@ def swept(results: Results) -> list[str]:
 
 
 def map_axes(results: Results) -> list[str]:
-    """At most two swept variables over which maps are drawn."""
+    """At most two swept variables over which maps are drawn; none where variables were moved one at a time."""
+    if one_at_a_time(results):
+        return []
     names = [name for name in results.study.map_axes if name in swept(results)]
     names += [name for name in swept(results) if name not in names]
     return names[:2]
@@ -65,19 +151,13 @@ def other_axes(results: Results) -> list[str]:
     return [name for name in swept(results) if name not in map_axes(results)]
 
 
-def nearest_place(values: FloatArray, grid: FloatArray) -> NDArray[np.int64]:
-    """Index of the nearest grid point of each value."""
-    middle = 0.5 * (grid[1:] + grid[:-1])
-    return np.searchsorted(middle, values).astype(np.int64)
-
-
 def cells(results: Results, architecture: str, axes: tuple[str, str]) -> Cells:
     """Fold the designs of an architecture onto two axes, keeping the best of each cell."""
     x, y = points(results, axes[0]), points(results, axes[1])
     positions = np.flatnonzero((results.designs["architecture"] == architecture).to_numpy())
     rows = results.designs.iloc[positions]
-    column = nearest_place(rows[axes[0]].to_numpy(dtype=np.float64), x)
-    line = nearest_place(rows[axes[1]].to_numpy(dtype=np.float64), y)
+    column = cell_places(results, axes[0], rows[axes[0]].to_numpy(dtype=np.float64))
+    line = cell_places(results, axes[1], rows[axes[1]].to_numpy(dtype=np.float64))
     rank = np.nan_to_num(rows["margin"].to_numpy(dtype=np.float64), nan=-np.inf)
     order = np.argsort(rank, kind="stable")  # the best is written last
     best = np.full((len(y), len(x)), -1, dtype=np.int64)

@@ -10,11 +10,14 @@ import plotly.graph_objects as go
 
 from tradespace.figures import style
 from tradespace.figures.choice import (
+    along,
+    cell_places,
     drawn_architectures,
     left_out_words,
     map_axes,
-    nearest_place,
+    one_at_a_time,
     points,
+    scattered,
     swept,
 )
 from tradespace.figures.maps import axis_of
@@ -36,7 +39,7 @@ LETTERED = 0.02
 
 def crossing_axes(results: Results) -> tuple[str, str] | None:
     """Extraction against splitting when both were swept, else the map axes."""
-    names = swept(results)
+    names = [] if one_at_a_time(results) else swept(results)
     first = next((name for name in DEAREST if name in names), None)
     second = next((name for name in SPLITTING if name in names), None)
     if first and second:
@@ -61,8 +64,8 @@ def merits(results: Results, axes: tuple[str, str], names: list[str]) -> dict[st
     for name in names:
         here = np.flatnonzero((results.designs["architecture"] == name).to_numpy() & np.isfinite(values))
         spot = (
-            nearest_place(results.designs[axes[1]].to_numpy(dtype=np.float64)[here], y),
-            nearest_place(results.designs[axes[0]].to_numpy(dtype=np.float64)[here], x),
+            cell_places(results, axes[1], results.designs[axes[1]].to_numpy(dtype=np.float64)[here]),
+            cell_places(results, axes[0], results.designs[axes[0]].to_numpy(dtype=np.float64)[here]),
         )
         field = np.full((len(y), len(x)), np.inf)
         np.minimum.at(field, spot, values[here])
@@ -327,8 +330,13 @@ def refuel_crossing(results: Results) -> go.Figure | None:
 
 
 def held_points(results: Results, axes: tuple[str, ...]) -> dict[str, float]:
-    """Swept variables that are no axis, each at the swept point nearest the study's own value [SI]."""
-    found = {}
+    """Swept variables that are no axis, each at the swept point nearest the study's own value [SI].
+
+    None is held among scattered designs, of which none need lie there: the best of a cell counts.
+    """
+    found: dict[str, float] = {}
+    if scattered(results):
+        return found
     for name in swept(results):
         if name not in axes:
             grid = np.asarray(points(results, name), dtype=np.float64)
@@ -339,6 +347,8 @@ def held_points(results: Results, axes: tuple[str, ...]) -> dict[str, float]:
 
 def held_words(results: Results, axes: tuple[str, ...]) -> str:
     """Where the other swept variables are held, for a caption."""
+    if scattered(results):
+        return ", the best of the designs of each cell" if len(swept(results)) > len(axes) else ""
     held = [
         f"{style.words(name)} {style.quantity_text(name, point)}"
         for name, point in held_points(results, axes).items()
@@ -351,7 +361,7 @@ def held_rows(results: Results, axis: str) -> pd.DataFrame:
     rows = results.designs
     for name, point in held_points(results, (axis,)).items():
         rows = rows[np.isclose(rows[name].to_numpy(dtype=np.float64), point, rtol=1e-9)]
-    return rows
+    return along(results, rows, axis)
 
 
 def mark_crossings(drawn: go.Figure, results: Results, lines: dict[str, pd.Series], axis: str) -> str:

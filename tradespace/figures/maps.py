@@ -13,6 +13,8 @@ from tradespace.figures.choice import (
     CLIP,
     EDGE,
     Cells,
+    along,
+    cell_edges,
     cells,
     crosses_edge,
     drawn_architectures,
@@ -20,6 +22,7 @@ from tradespace.figures.choice import (
     map_axes,
     other_axes,
     points,
+    scattered,
 )
 from tradespace.figures.registry import captioned, figure
 from tradespace.results import LINKS, placeholder
@@ -32,7 +35,7 @@ if TYPE_CHECKING:
 
 def axis_of(results: Results, name: str) -> dict[str, Any]:
     """Scale of the axis of a swept variable, in display units."""
-    values = points(results, name)
+    values = cell_edges(results, name) if scattered(results) else points(results, name)
     shown = style.shown(name, values)
     if style.is_logarithmic(values):
         return style.log_axis(shown, 0.0)
@@ -53,6 +56,8 @@ def folded_words(results: Results) -> str:
     if not others:
         return ""
     names = ", ".join(style.words(name) for name in others)
+    if scattered(results):
+        return f" Each cell stands for the best of its designs, whatever their {names}."
     return f" Each cell shows the best margin over {names}."
 
 
@@ -145,6 +150,8 @@ def margin_layers(found: Cells, x: Any, y: Any, title: str) -> list[Any]:
 def closure_map(results: Results) -> go.Figure | None:
     """Smallest margin over the map axes, one panel per architecture, with the closure boundary."""
     found_axes = map_axes(results)
+    if len(found_axes) > 1 and scattered(results):
+        return None
     if len(found_axes) < 2:
         return margin_lines(results, found_axes[0]) if found_axes else None
     axes = (found_axes[0], found_axes[1])
@@ -217,7 +224,7 @@ def margin_lines(results: Results, axis: str) -> go.Figure:
     grid = points(results, axis)
     names = drawn_architectures(results)
     for name in names:
-        rows = results.designs[results.designs["architecture"] == name].sort_values(axis)
+        rows = along(results, results.designs[results.designs["architecture"] == name], axis)
         best = rows.groupby(axis)["margin"].max()
         colour, symbol, dash = style.looks(results, name)
         drawn.add_trace(

@@ -11,6 +11,7 @@ from tradespace.figures import style
 from tradespace.figures.choice import (
     CLIP,
     EDGE,
+    along,
     crosses_edge,
     drawn_architectures,
     left_out_words,
@@ -204,7 +205,7 @@ def refuel_time(results: Results) -> go.Figure | None:
     everything: list[float] = []
     findings = []
     for name in names:
-        rows = results.designs[results.designs["architecture"] == name]
+        rows = along(results, results.designs[results.designs["architecture"] == name], axis)
         usable = rows[(rows["refuel_time"] > 0) & (rows["refuel_time"] < longest_drawn(results))]
         if usable.empty:
             findings.append(f"{style.title_of(results, name)} not within three times the length of the route")

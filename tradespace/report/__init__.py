@@ -19,6 +19,7 @@ from tradespace.report.page import Markup, Section, details, facts, figure_block
 from tradespace.report.stacking import stackup_parts
 from tradespace.report.water import water_parts
 from tradespace.report.words import left_out_note, mark_note, reference_words, verdict
+from tradespace.sampling import plan_words
 from tradespace.units import format_date
 
 if TYPE_CHECKING:
@@ -26,6 +27,9 @@ if TYPE_CHECKING:
     from tradespace.results import Results
 
 __all__ = ["CSV_NAME", "report_page", "write_campaign", "write_report", "write_report_of_run"]
+
+LONGEST_FILE = 400
+"""Lines of a study file that are shown; of a longer one, which holds a list of designs, the middle is left out."""
 
 
 def write_report(results: Results, path: str | Path) -> Path:
@@ -182,6 +186,17 @@ def solve_section(results: Results) -> Section:
     return Section("solve", "What it takes", [] if found is None else [found])
 
 
+def shortened(words: str) -> str:
+    """A study file without the middle of a long list."""
+    lines = words.split("\n")
+    left_out = len(lines) - LONGEST_FILE
+    if left_out <= 0:
+        return words
+    half = LONGEST_FILE // 2
+    middle = f"... ({left_out} lines of the list left out here; they stand in evidence/study.toml) ..."
+    return "\n".join([*lines[:half], middle, *lines[-half:]])
+
+
 def run_section(results: Results) -> Section:
     """What is needed to run it again."""
     study = results.study
@@ -190,13 +205,14 @@ def run_section(results: Results) -> Section:
         ("Study", study.name),
         ("Hash of the study", study.hash),
         ("Seed", study.seed),
+        ("Plan", f"for each architecture: {plan_words(study)}"),
         (
             "Designs",
             f"{len(results.designs)}; {results.evaluated} evaluated in {results.seconds:.1f} s{rate}",
         ),
         *((f"Version of {name}", version) for name, version in sorted(results.versions.items())),
     ]
-    source = details("The study file", Markup(f"<pre>{text(study.text)}</pre>"))
+    source = details("The study file", Markup(f"<pre>{text(shortened(study.text))}</pre>"))
     return Section("run", "How to run it again", [facts(pairs), source])
 
 

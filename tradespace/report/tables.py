@@ -19,6 +19,7 @@ from tradespace.quantities import Quantity, quantities, quantity
 from tradespace.report.page import Markup, Row, paragraph, table, tag, text, yes_no
 from tradespace.report.words import at_hop
 from tradespace.results import SETTINGS, placeholder
+from tradespace.sampling import swept_words
 from tradespace.tables import read_table
 from tradespace.units import convert
 from tradespace.validity import INSIDE
@@ -349,7 +350,7 @@ def assumption(results: Results, item: Quantity) -> Row:
         ends = " to ".join(
             number(float(shown(item.name, end)), 4) for end in (min(variable.points), max(variable.points))
         )
-        value = Markup(f"{words} {tag(f'swept {ends}, {len(variable.points)} points')}")
+        value = Markup(f"{words} {tag(f'swept {ends}, {swept_words(study, variable)}')}")
     name = Markup(f'<span title="{text(item.description)}">{text(label(item.name))}</span>')
     grade: Markup | str = tag("given in the study", "given") if given else origin.grade
     source = "study file" if given else origin.source.replace("_", " ")

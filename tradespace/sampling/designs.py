@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from tradespace.study import Study, SweptVariable
 
 CHUNK = 20_000
+RANDOM = ("latin_hypercube", "sobol")
+"""Plans that place designs anywhere between the ends of the swept variables."""
 
 Designs = dict[str, FloatArray]
 
@@ -32,6 +34,26 @@ def designs_per_architecture(study: Study) -> int:
 def design_count(study: Study) -> int:
     """Designs over all architectures."""
     return designs_per_architecture(study) * len(study.architectures)
+
+
+def plan_words(study: Study) -> str:
+    """How the designs of one architecture are chosen, in words."""
+    count = designs_per_architecture(study)
+    counts = [len(variable.points) for variable in study.sweep]
+    return {
+        "grid": f"grid of {' by '.join(map(str, counts))} points" if counts else "a single design",
+        "latin_hypercube": f"Latin hypercube of {count} designs",
+        "sobol": f"scrambled Sobol' sequence of {count} designs",
+        "one_at_a_time": f"one variable at a time, the baseline first, {count} designs",
+        "list": f"list of {count} designs",
+    }[study.plan.kind]
+
+
+def swept_words(study: Study, variable: SweptVariable) -> str:
+    """How many points a swept variable has, or how it is drawn from, in words."""
+    if study.plan.kind in RANDOM and variable.spacing != "listed":
+        return "drawn evenly by ratio" if variable.spacing == "log" else "drawn evenly"
+    return f"{len(variable.points)} points"
 
 
 def baseline(study: Study) -> dict[str, float]:

@@ -9,7 +9,16 @@ from numpy.typing import ArrayLike
 
 from tradespace.errors import DomainError
 from tradespace.physics.compiled import FloatArray
+from tradespace.quantities import display, plain_number, quantity
 from tradespace.study.model import Distribution
+
+KEYS = {
+    "uniform": ("low", "high"),
+    "triangular": ("low", "mode", "high"),
+    "normal": ("mean", "deviation"),
+    "lognormal": ("median", "factor"),
+}
+"""What the numbers of a distribution are, in their order."""
 
 
 def cumulative_share(distribution: Distribution, value: ArrayLike) -> FloatArray:
@@ -72,6 +81,34 @@ def quantile(distribution: Distribution, share: ArrayLike) -> FloatArray:
     below, above = _cut(distribution)
     found = _uncut_quantile(distribution, below + shares * (above - below))
     return np.asarray(np.clip(found, distribution.low, distribution.high), dtype=np.float64)
+
+
+def distribution_words(distribution: Distribution) -> str:
+    """What a distribution is, with its numbers in display units.
+
+    Examples
+    --------
+    >>> distribution_words(Distribution("cell_temperature", "normal", (353.15, 5.0), 278.15, 1273.15, "", True))
+    'normal, mean 80 degC, deviation 5 K'
+    >>> distribution_words(Distribution("ice_fraction", "lognormal", (0.1, 1.6), 0.001, 1.0, "assumed", True))
+    'lognormal, median 10 %, factor 1.6'
+    """
+    name, kind, numbers = distribution.name, distribution.kind, distribution.numbers
+    if kind == "discrete":
+        half = len(numbers) // 2
+        parts = [
+            f"{display(name, value)} ({plain_number(100.0 * chance)} %)"
+            for value, chance in zip(numbers[:half], numbers[half:], strict=True)
+        ]
+        return f"discrete, {', '.join(parts)}"
+    shown = [display(name, value) for value in numbers]
+    if kind == "lognormal":
+        shown[1] = plain_number(numbers[1])
+    if kind == "normal":
+        item = quantity(name)
+        offset = item.unit == "K" and item.display_unit != "K"
+        shown[1] = f"{plain_number(numbers[1])} K" if offset else shown[1]
+    return f"{kind}, {', '.join(f'{key} {word}' for key, word in zip(KEYS[kind], shown, strict=True))}"
 
 
 def _cut(distribution: Distribution) -> tuple[float, float]:

@@ -28,7 +28,7 @@ from tradespace.study.model import (
 from tradespace.study.plans import read_plan
 from tradespace.study.route import KINDS, ROUTE_KEYS, read_route
 from tradespace.study.search import read_search
-from tradespace.study.sweeps import LARGEST_SWEEP, read_sweep
+from tradespace.study.sweeps import LARGEST_SWEEP, check_conditions, read_sweep
 from tradespace.study.uncertain import Grounds, fixed_inputs, read_uncertain
 
 __all__ = [
@@ -144,6 +144,7 @@ def _study(document: Document, path: Path | None, folder: Path | None) -> Study:
     if kind == "surface":
         _check_hop_distance(document, route.start_body, values, sweep)
     conditions = _conditions(document, head, tuple(swept))
+    check_conditions(document, planned.plan, conditions)
     name, title, question, note, seed = _heading(document, head)
     search = read_search(document, kind, route, thrusters)
     effects = read_effects(document)

@@ -153,6 +153,18 @@ def _check_largest(document: Document, designs: int, architectures: int, step: s
         )
 
 
+def check_conditions(document: Document, plan: Plan, conditions: tuple[str, ...]) -> None:
+    """Refuse a plan in which no design need stand at the own value of a condition."""
+    for name in conditions if plan.kind in RANDOM else ():
+        raw = document.table("sweep").get(name)
+        if isinstance(raw, dict) and "values" not in raw:
+            document.problem(
+                ("study", "conditions"),
+                f"{name} is drawn anywhere between its ends by a plan of kind {plan.kind!r}, so no design stands at "
+                "its own value; sweep it over values = [...], or make it uncertain in [uncertain] instead",
+            )
+
+
 def _counted(number: int) -> str:
     """A count in full, or as a power of ten when it is very long."""
     return (
