@@ -31,8 +31,7 @@ CASES: dict[str, dict[str, Any]] = {
 }
 
 PLANNED = (
-    "closure_map", "closing_share_map", "margin_one_at_a_time", "limiting_link_map", "refuel_time",
-    "crossing_map", "refuel_crossing",
+    "closure_map", "limiting_link_map", "refuel_time", "crossing_map", "refuel_crossing",
 )  # fmt: skip
 """Figures that depend on how the designs were chosen."""
 

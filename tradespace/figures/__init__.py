@@ -9,7 +9,6 @@ from tradespace.figures import (
     maps,
     moving,
     power,
-    scattered,
     waterfall,
     windows,
 )
@@ -18,7 +17,6 @@ from tradespace.figures.registry import DrawnFigure, FigureKind, draw_figures, f
 
 ROOMS = (
     maps,
-    scattered,
     power,
     moving,
     improvements,

@@ -20,9 +20,11 @@ from tradespace.figures.choice import (
     drawn_architectures,
     left_out_words,
     map_axes,
+    one_at_a_time,
     other_axes,
     points,
     scattered,
+    swept,
 )
 from tradespace.figures.registry import captioned, figure
 from tradespace.results import LINKS, placeholder
@@ -148,10 +150,17 @@ def margin_layers(found: Cells, x: Any, y: Any, title: str) -> list[Any]:
 
 @figure("closure_map", title="Where each architecture closes", section="closure", width=180)
 def closure_map(results: Results) -> go.Figure | None:
-    """Smallest margin over the map axes, one panel per architecture, with the closure boundary."""
+    """Smallest margin over the map axes, one panel per architecture, with the closure boundary.
+
+    Of scattered designs the share that closes, of variables moved one at a time the margin over each.
+    """
+    from tradespace.figures.scattered import closing_share_map, margin_one_at_a_time
+
     found_axes = map_axes(results)
+    if one_at_a_time(results) and swept(results):
+        return margin_one_at_a_time(results, swept(results))
     if len(found_axes) > 1 and scattered(results):
-        return None
+        return closing_share_map(results, (found_axes[0], found_axes[1]))
     if len(found_axes) < 2:
         return margin_lines(results, found_axes[0]) if found_axes else None
     axes = (found_axes[0], found_axes[1])

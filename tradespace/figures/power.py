@@ -16,7 +16,9 @@ from tradespace.figures.choice import (
     drawn_architectures,
     left_out_words,
     longest_drawn,
+    one_at_a_time,
     points,
+    scattered,
     swept,
 )
 from tradespace.figures.registry import captioned, figure
@@ -192,6 +194,13 @@ def power_words(results: Results, names: list[str]) -> str:
     )
 
 
+def with_words(results: Results) -> str:
+    """Which designs a point of a line stands for."""
+    if scattered(results):
+        return "of each slice of the swept arrays"
+    return "with that array" + (" and no other change" if one_at_a_time(results) else "")
+
+
 @figure("refuel_time", title="Refuelling time and the size of the array", section="power")
 def refuel_time(results: Results) -> go.Figure | None:
     """Longest refuelling against array area or power, log-log, one line per architecture that refuels."""
@@ -237,7 +246,7 @@ def refuel_time(results: Results) -> go.Figure | None:
     drawn.update_xaxes(title_text=style.axis_title(axis), **style.log_axis(style.shown(axis, grid)))
     drawn.update_yaxes(title_text=style.axis_title("refuel_time"), **style.log_axis(everything))
     caption = (
-        "Shortest refuelling among all designs with that array (longest stop of the route). Filled "
+        f"Shortest refuelling among all designs {with_words(results)} (longest stop of the route). Filled "
         "marks: at least one such "
         "design closes; open marks: none does. Over the sweep: " + "; ".join(findings) + "."
     ) + left_out_words(results, names, water)

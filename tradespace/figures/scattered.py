@@ -17,15 +17,11 @@ from tradespace.figures.choice import (
     cell_places,
     drawn_architectures,
     left_out_words,
-    map_axes,
-    one_at_a_time,
     other_axes,
     points,
-    scattered,
-    swept,
 )
 from tradespace.figures.maps import axis_of, best_marker, closing_words, nowhere_words, star, with_scales
-from tradespace.figures.registry import captioned, figure
+from tradespace.figures.registry import captioned
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -97,13 +93,8 @@ def designs_shown(results: Results, name: str, axes: tuple[str, str]) -> list[go
     return found
 
 
-@figure("closing_share_map", title="Where each architecture closes", section="closure", width=180)
-def closing_share_map(results: Results) -> go.Figure | None:
+def closing_share_map(results: Results, axes: tuple[str, str]) -> go.Figure:
     """Share of the designs of each cell that closes, one panel per architecture, of designs that are no grid."""
-    found_axes = map_axes(results)
-    if len(found_axes) < 2 or not scattered(results):
-        return None
-    axes = (found_axes[0], found_axes[1])
     names = drawn_architectures(results)
     drawn = style.panels([style.title_of(results, name) for name in names])
     fewest, most, best_shown, marks_shown = np.inf, 0, False, False
@@ -139,8 +130,8 @@ def closing_share_map(results: Results) -> go.Figure | None:
             )  # fmt: skip
         row = best_marker(results, name, axes)
         if row is not None:
-            place = ([style.shown(axis, float(row[axis]))] for axis in axes)
-            drawn.add_trace(star(*place, "best closing design", legend=not best_shown), **spot)
+            x_best, y_best = ([style.shown(axis, float(row[axis]))] for axis in axes)
+            drawn.add_trace(star(x_best, y_best, "best closing design", legend=not best_shown), **spot)
             best_shown = True
     drawn.update_layout(
         coloraxis={
@@ -174,12 +165,8 @@ def share_words(results: Results, names: list[str], fewest: int, most: int) -> s
     )
 
 
-@figure("margin_one_at_a_time", title="One variable at a time", section="closure", width=180)
-def margin_one_at_a_time(results: Results) -> go.Figure | None:
+def margin_one_at_a_time(results: Results, variables: list[str]) -> go.Figure:
     """Smallest margin against each swept variable, the others at their own values; one panel per variable."""
-    variables = swept(results)
-    if not one_at_a_time(results) or len(variables) < 2:
-        return None
     names = drawn_architectures(results)
     drawn = style.panels([style.words(variable) for variable in variables])
     own = sampling.baseline(results.study)

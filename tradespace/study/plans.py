@@ -76,24 +76,24 @@ def read_plan(document: Document, folder: Path | None) -> Planned:
     if kind in RANDOM:
         return Planned(Plan(kind, designs=_designs(document, kind)), None, document.text)
     if kind == "one_at_a_time" and "points" in table:
-        return Planned(Plan(kind, points=_whole(document, "points", 2)), None, document.text)
+        return Planned(Plan(kind, points=_whole(document, "points", 2) or 2), None, document.text)
     return Planned(Plan(kind), None, document.text)
 
 
 def _whole(document: Document, key: str, least: int) -> int:
-    """A whole number of the plan, or the least one and a problem."""
+    """A whole number of the plan, or 0 and a problem."""
     raw = document.table("plan").get(key)
     if isinstance(raw, bool) or not isinstance(raw, int) or raw < least:
         what = "is missing; give" if raw is None else f"{shown(raw)} must be"
         document.problem(("plan", key), f"{what} a whole number of at least {least}")
-        return least
+        return 0
     return raw
 
 
 def _designs(document: Document, kind: str) -> int:
     """Designs for each architecture; of a Sobol' sequence a power of two."""
     designs = _whole(document, "designs", 2)
-    if kind == "sobol" and not power_of_two(designs):
+    if designs and kind == "sobol" and not power_of_two(designs):
         document.problem(
             ("plan", "designs"),
             f"{designs} is not a power of two, which a Sobol' sequence needs to be balanced; "

@@ -120,7 +120,7 @@ def _check_count(document: Document, plan: Plan, counts: list[int], architecture
             ("plan", "kind"), f"a plan of kind {plan.kind!r} needs something to vary; add a section [sweep]"
         )
     elif plan.kind in RANDOM:
-        if plan.designs < len(counts) + 1:
+        if 0 < plan.designs < len(counts) + 1:
             document.problem(
                 ("plan", "designs"),
                 f"{plan.designs} designs are too few for {len(counts)} swept variables; at least "
