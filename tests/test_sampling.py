@@ -191,13 +191,36 @@ def test_a_list_beside_the_study_belongs_to_its_text_and_hash(tmp_path: Path) ->
         load_study(path)
 
 
-def test_large_plans_are_drawn_piece_by_piece() -> None:
-    text = text_with('[plan]\nkind = "sobol"\ndesigns = 33554432', sweep_lines=AREA_AND_TWO)
-    study = parse_study(text)
+@pytest.mark.parametrize("kind", ["sobol", "latin_hypercube"])
+def test_large_plans_are_drawn_piece_by_piece(kind: str) -> None:
+    study = study_with(f'[plan]\nkind = "{kind}"\ndesigns = 33554432', sweep_lines=AREA_AND_TWO)
     assert sampling.design_count(study) == 3 * 2**25
     start, first = next(sampling.chunks(study, 1000))
     assert start == 0
-    assert first["array_area"].shape == (1000,)
+    late = sampling.designs_between(study, 2**24, 2**24 + 1000)
+    for name, values in first.items():
+        assert values.shape == late[name].shape == (1000,)
+        assert not np.array_equal(values, late[name])
+        np.testing.assert_array_equal(sampling.designs_between(study, 500, 1000)[name], values[500:])
+
+
+@pytest.mark.parametrize("count", [1, 2, 3, 5, 64, 1000, 4097, 65536])
+def test_a_latin_hypercube_of_any_size_fills_every_slice_once(count: int) -> None:
+    points = sampling.unit_points(count, 2, 4, "latin_hypercube")
+    for axis in (0, 1):
+        assert np.bincount((points[:, axis] * count).astype(int), minlength=count).tolist() == [1] * count
+
+
+def test_the_axes_of_a_latin_hypercube_are_independent() -> None:
+    # of independent shuffles the correlation scatters by 1 / sqrt(n - 1), and every order is as likely
+    found = [np.corrcoef(sampling.unit_points(64, 2, seed, "latin_hypercube").T)[0, 1] for seed in range(400)]
+    assert np.std(found) * math.sqrt(63) == pytest.approx(1.0, abs=0.15)  # four standard errors of 400 tries
+    assert np.mean(found) == pytest.approx(0.0, abs=4.0 / math.sqrt(63 * 400))
+    points = sampling.unit_points(2**16, 2, 9, "latin_hypercube")
+    counts, _, _ = np.histogram2d(points[:, 0], points[:, 1], bins=16, range=[[0, 1]] * 2)
+    assert stats.chisquare(counts.ravel()).pvalue > 1e-4
+    inside = points[:, 0] * 2**16 % 1.0
+    assert stats.kstest(inside, "uniform").pvalue > 1e-4
 
 
 # what an uncertain input may be

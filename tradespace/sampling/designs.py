@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from tradespace.physics.compiled import FloatArray
-from tradespace.sampling.points import kept_latin_hypercube, sobol_between
+from tradespace.sampling.points import hypercube_between, sobol_between
 
 if TYPE_CHECKING:
     from tradespace.study import Study, SweptVariable
@@ -93,7 +93,7 @@ def _grid(study: Study, start: int, stop: int) -> Designs:
 
 
 def _latin_hypercube(study: Study, start: int, stop: int) -> Designs:
-    points = kept_latin_hypercube(study.plan.designs, len(study.sweep), study.seed)[start:stop]
+    points = hypercube_between(start, stop, study.plan.designs, len(study.sweep), study.seed)
     return _spread(study.sweep, points)
 
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
 from threading import Lock
 from typing import Any
 
 import numpy as np
 
 from tradespace.physics.compiled import FloatArray
+from tradespace.sampling.hypercube import latin_hypercube_between
 
 KINDS = ("sobol", "latin_hypercube", "random")
 EDGE = 2.0**-53
@@ -53,7 +53,7 @@ def unit_points(count: int, dimensions: int, seed: int, kind: str = "sobol") -> 
     if kind == "sobol":
         return sobol_between(0, count, dimensions, seed)
     if kind == "latin_hypercube":
-        return latin_hypercube(count, dimensions, seed)
+        return hypercube_between(0, count, count, dimensions, seed)
     return _opened(np.random.default_rng(seed).random((count, dimensions)))
 
 
@@ -113,17 +113,6 @@ def sobol_between(start: int, stop: int, dimensions: int, seed: int) -> FloatArr
     return points
 
 
-def latin_hypercube(count: int, dimensions: int, seed: int) -> FloatArray:
-    """Points of which each slab of one ``count``-th holds one, along every axis."""
-    from scipy.stats import qmc
-
-    engine: Any = qmc.LatinHypercube(dimensions, rng=np.random.default_rng(seed))
-    return _opened(np.asarray(engine.random(count), dtype=np.float64))
-
-
-@lru_cache(maxsize=1)
-def kept_latin_hypercube(count: int, dimensions: int, seed: int) -> FloatArray:
-    """The last Latin hypercube, kept because its pieces cannot be made alone; not to be written into."""
-    points = latin_hypercube(count, dimensions, seed)
-    points.flags.writeable = False
-    return points
+def hypercube_between(start: int, stop: int, count: int, dimensions: int, seed: int) -> FloatArray:
+    """The points numbered ``start`` to ``stop - 1`` of a Latin hypercube, inside the open cube."""
+    return _opened(latin_hypercube_between(start, stop, count, dimensions, seed))
