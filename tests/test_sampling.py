@@ -548,6 +548,16 @@ def test_uncertain_inputs_that_cannot_be_are_refused(case: str) -> None:
     refused(text_with(section), *words)
 
 
+def test_what_a_given_quantity_replaces_cannot_be_uncertain() -> None:
+    text = text_with(uncertain('ice_fraction = "range"')).replace(
+        '[extraction]\nice_fraction = "10 %"', '[extraction]\nextraction_energy = "3 kWh/kg"'
+    )
+    refused(
+        text.replace('ice_fraction = ["5 %", "20 %"]', ""),
+        "extraction_energy is given and replaces it; drop one",
+    )
+
+
 def test_a_condition_cannot_be_stated_uncertain_as_well() -> None:
     lines = 'ice_fraction = { values = ["5 %", "10 %"] }'
     head = TOUR.replace("seed = 0", 'seed = 0\nconditions = ["ice_fraction"]')

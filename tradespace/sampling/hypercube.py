@@ -50,7 +50,7 @@ def latin_hypercube_between(start: int, stop: int, count: int, dimensions: int, 
     numbers = np.arange(start, stop, dtype=np.uint64)
     points = np.empty((len(numbers), dimensions))
     for axis, child in enumerate(np.random.SeedSequence(seed).spawn(dimensions)):
-        keys = child.generate_state(ROUNDS + 1, np.uint64)
+        keys = child.generate_state(ROUNDS + 1, np.uint64).astype(np.uint64)
         inside = (_mixed(numbers + keys[-1:]) >> np.uint64(64 - MANTISSA)) * 2.0**-MANTISSA
         points[:, axis] = (_shuffled(numbers, count, keys[:-1]) + inside) / count
     return points
