@@ -171,6 +171,38 @@ def test_closure_map_holds_the_best_margin_of_every_cell() -> None:
         assert np.array_equal(results.designs["margin"].to_numpy()[found.row], expected)
 
 
+def test_a_map_of_scattered_designs_counts_each_of_them_once() -> None:
+    results = invented_results(plan="latin_hypercube", sensitivity=False)
+    item = next(draw_figures(results, ["closure_map"]))
+    counts = results.counts()
+    maps = [trace for trace in item.figure.data if isinstance(trace, go.Heatmap)]
+    assert len(maps) == len(results.architectures)
+    for trace, name in zip(maps, results.architectures, strict=True):
+        cells_ = [[int(word) for word in text.split(" of ")] for line in trace.text for text in line]
+        assert [sum(one) for one in zip(*cells_, strict=True)] == [
+            counts["closing"][name],
+            counts["designs"][name],
+        ]
+        for share, (closing, designs) in zip(np.ravel(trace.z), cells_, strict=True):
+            assert share == pytest.approx(closing / designs, abs=1e-4) if designs else np.isnan(share)
+    assert "no grid" in item.caption
+
+
+def test_a_variable_moved_alone_is_drawn_with_the_others_at_their_own_values() -> None:
+    results = invented_results(plan="one_at_a_time", sensitivity=False)
+    item = next(draw_figures(results, ["closure_map"]))
+    own = {name: results.study.values[name] for name in ("array_area", "current_density")}
+    rows = results.designs[results.designs["architecture"] == results.architectures[0]]
+    for axis, other, place in (("array_area", "current_density", ""), ("current_density", "array_area", "2")):
+        (line,) = [
+            trace
+            for trace in item.figure.data
+            if trace.xaxis == f"x{place}" and trace.legendgroup == results.architectures[0]
+        ]
+        expected = rows[rows[other] == own[other]].sort_values(axis)["margin"]
+        np.testing.assert_allclose(line.y, np.clip(expected, -1.0, 3.0))
+
+
 def test_the_boundary_is_drawn_exactly_where_designs_close_and_fail(tour: Results) -> None:
     item = next(draw_figures(tour, ["closure_map"]))
     contours = [trace for trace in item.figure.data if trace.type == "contour"]

@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from invented_results import invented_results
 from scipy import stats
 from small_studies import SURFACE, TOUR, line_of
 
@@ -625,6 +626,25 @@ def test_plans_that_cannot_be_are_refused(case: str) -> None:
     refused(text_with(section, sweep_lines=lines), *words)
 
 
+def test_a_column_of_a_list_over_a_fixed_value_is_refused_at_the_list() -> None:
+    held = LIST.replace("current_density [A/cm2]", "keep_alive_power [W]") + "\n[effects]\nkeep_alive = false"
+    message = refused(
+        text_with(held, sweep_lines=""), "plan.table: column keep_alive_power: ", "effects.keep_alive"
+    )
+    assert "sweep" not in message
+    refused(
+        text_with(LIST.replace("current_density [A/cm2]", "array_power [kW]"), sweep_lines=""),
+        "plan.table: column array_area: cannot be swept together with array_power",
+    )
+
+
+def test_a_distance_between_bodies_is_nothing_to_sweep() -> None:
+    refused(
+        text_with(sweep_lines='hop_distance = { values = ["5 km"] }'),
+        "sweep.hop_distance: is for a study of kind",
+    )
+
+
 BAD_LISTS = {
     "unknown column": ("array_are [m2]\n3", "line 1, column 1: unknown quantity 'array_are'", "'array_area'"),
     "unknown unit": ("array_area [metre2]\n3", "line 1, column 1: array_area: unknown unit"),
@@ -699,6 +719,18 @@ def test_the_command_line_refuses_with_code_two(
 
 
 # what is told of it
+
+
+def test_a_condition_moved_alone_is_held_at_its_own_value() -> None:
+    head = TOUR.replace("seed = 0", 'seed = 0\nconditions = ["ice_fraction"]')
+    lines = 'ice_fraction = { low = "2 %", high = "30 %" }\narray_area = { low = "10 m2", high = "90 m2" }'
+    results = invented_results()
+    study = study_with(ALONE, sweep_lines=lines, text=head)
+    assert dataclasses.replace(results, study=study).conditions() == {"ice_fraction": pytest.approx(0.1)}
+    listed = study_with(
+        LATIN, sweep_lines='ice_fraction = { values = ["2 %", "9 %", "20 %"] }\n' + VOLUME, text=head
+    )
+    assert dataclasses.replace(results, study=listed).conditions() == {"ice_fraction": pytest.approx(0.09)}
 
 
 def test_check_tells_plan_and_uncertain_inputs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -168,7 +168,7 @@ def share_words(results: Results, names: list[str], fewest: int, most: int) -> s
 def margin_one_at_a_time(results: Results, variables: list[str]) -> go.Figure:
     """Smallest margin against each swept variable, the others at their own values; one panel per variable."""
     names = drawn_architectures(results)
-    drawn = style.panels([style.words(variable) for variable in variables])
+    drawn = style.panels([style.words(variable).capitalize() for variable in variables])
     own = sampling.baseline(results.study)
     for index, variable in enumerate(variables):
         spot = style.place(index, 2)

@@ -123,10 +123,6 @@ def _study(document: Document, path: Path | None, folder: Path | None) -> Study:
         others.setdefault(choice.section, set()).add(name)
     values = reading.read_sections(document, others)
     chosen = reading.read_options(document)
-    if kind != "surface" and "hop_distance" in document.table("route"):
-        document.problem(
-            ("route", "hop_distance"), f'is for a study of kind "surface"; this one is a "{kind}"'
-        )
     overrides = reading.read_ranges(document)
     thrusters = read_architectures(document)
     planned = read_plan(document, folder)
@@ -136,6 +132,7 @@ def _study(document: Document, path: Path | None, folder: Path | None) -> Study:
     given = {
         name for section in reading.sections() for name in document.table(section) if name in reading.inputs()
     }
+    _check_surface_only(document, kind, swept)
     reading.check_replaced(document, given, swept)
     reading.check_required(document, kind, given | swept)
     solve = reading.read_solve(document)
@@ -199,6 +196,15 @@ def _kind(document: Document, head: dict[str, object]) -> str:
         what = "is missing" if kind is None else f"{shown(kind)} is unknown"
         document.problem(("study", "kind"), f'{what}; allowed: "tour", "surface", "burn"')
     return "surface" if "hops" in document.table("route") else "tour"
+
+
+def _check_surface_only(document: Document, kind: str, swept: set[str]) -> None:
+    """Only hops on one body have a distance."""
+    for section, names in (("route", document.table("route")), ("sweep", swept)):
+        if kind != "surface" and "hop_distance" in names:
+            document.problem(
+                (section, "hop_distance"), f'is for a study of kind "surface"; this one is a "{kind}"'
+            )
 
 
 def _heading(document: Document, head: dict[str, object]) -> tuple[str, str, str, str, int]:

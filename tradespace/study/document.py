@@ -146,6 +146,8 @@ class Document:
     lines: dict[Path_, int]
     problems: list[tuple[bool, int, str]] = field(default_factory=list)
     """Whether the entry is absent (told last, since it may be there misspelt), its line, the message."""
+    listed_at: Path_ = ()
+    """Where the swept variables stand when they are the columns of a list."""
 
     def line(self, path: Path_) -> int:
         """Line of an entry, or of what contains it."""
@@ -156,6 +158,8 @@ class Document:
 
     def problem(self, path: Path_, message: str) -> None:
         """Note that the entry at this path cannot stay as it is."""
+        if self.listed_at and path[0] == "sweep" and len(path) > 1:
+            path, message = self.listed_at, f"column {path[1]}: {message}"
         line = self.line(path)
         words = [str(piece + 1) if isinstance(piece, int) else piece for piece in path]
         where = f"{self.label}:{line}" if line else self.label

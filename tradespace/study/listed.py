@@ -51,6 +51,7 @@ def read_listed(document: Document, folder: Path | None) -> tuple[Listed | None,
         if key == "file":
             label, content = raw, _content(raw, folder)
             text = _embedded(document, raw, content)
+        document.listed_at = ("plan", key)
         return Listed(_columns(content, label)), text
     except (EntryError, StudyError) as error:
         document.problem(("plan", key), str(error))
