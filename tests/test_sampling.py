@@ -669,6 +669,7 @@ BAD_LISTS = {
         'line 4, column "array_area [m2]": "-4" is out of bounds; allowed',
     ),
     "no design": ("array_area [m2]\n\n", "holds no design"),
+    "control character": ("array_area [m2]\n3\n4\x0b\n", "line 3: contains the control character"),
     "an unfinished quote": ('array_area [m2]\n"3', "not comma-separated values"),
     "an output": ("refuel_time [d]\n3", "unknown quantity 'refuel_time'"),
 }

@@ -334,11 +334,9 @@ def held_points(results: Results, axes: tuple[str, ...]) -> dict[str, float]:
 
     None is held among scattered designs, of which none need lie there: the best of a cell counts.
     """
-    found: dict[str, float] = {}
-    if scattered(results):
-        return found
+    found = {}
     for name in swept(results):
-        if name not in axes:
+        if name not in axes and not scattered(results):
             grid = np.asarray(points(results, name), dtype=np.float64)
             own = float(results.study.values.get(name, grid[len(grid) // 2]))
             found[name] = float(grid[np.argmin(np.abs(grid - own))])

@@ -78,6 +78,12 @@ def _embedded(document: Document, name: str, content: str) -> str:
     number = document.lines.get(("plan", "file"))
     if number is None:
         raise EntryError("stands inside braces; write the section [plan] with one key on each line")
+    strange = next((sign for sign in content if sign < " " and sign not in "\n\t"), None)
+    if strange is not None:
+        line = content[: content.index(strange)].count("\n") + 1
+        raise EntryError(
+            f"{name}, line {line}: contains the control character {strange!r}; a list is plain text"
+        )
     if QUOTE in content:
         raise EntryError(f"{shown(name)} contains {QUOTE}, which no list of numbers does")
     lines = document.text.split("\n")
