@@ -16,12 +16,14 @@ from small_studies import SURFACE, TOUR, line_of
 
 from tradespace import load_study, parse_study, sampling, sweep
 from tradespace.cli import main
+from tradespace.constants import GRADES
 from tradespace.errors import DomainError, StudyError
 from tradespace.physics.compiled import FloatArray
 from tradespace.quantities import quantities
 from tradespace.study import Distribution, Study
 from tradespace.study.correlation import mending_factor, normal_correlation, smallest_eigenvalue
 from tradespace.study.uncertain import grade_distributions
+from tradespace.tables import read_table
 
 SHARES = np.linspace(0.0, 1.0, 101)
 INSIDE = SHARES[1:-1]
@@ -339,6 +341,15 @@ def test_the_mending_factor_mends_and_no_larger_one_does() -> None:
 
 
 # what a study says of its inputs
+
+
+def test_every_grade_has_a_distribution_and_says_whose_choice_it_is() -> None:
+    rows = read_table("uncertainty_grades.csv").rows
+    assert tuple(row["grade"] for row in rows) == GRADES
+    for row in rows:
+        assert row["distribution"] in {"none", "triangular", "uniform"}
+        assert row["source"] == "assumed_here"
+        assert row["where"].startswith("own choice")
 
 
 def test_without_a_word_every_input_with_a_range_is_uncertain_by_its_grade() -> None:
