@@ -113,6 +113,41 @@ class Sensitivity:
 
 
 @dataclass(frozen=True)
+class Certainty:
+    """How sure the answer is: chances over draws of the uncertain inputs, as :mod:`tradespace.uncertainty` gives them.
+
+    All values in SI; every chance is conditional on the stated distributions and on the models.
+    """
+
+    asked: float
+    """Probability of closing that is asked for [1]."""
+    samples: int
+    """Draws for the chance of a design."""
+    evaluated: int
+    """Designs evaluated for all of it."""
+    chance: pd.DataFrame
+    """A row for each architecture and calendar: design (words), samples, closing, chance, low, high, nominal answers."""
+    percentiles: pd.DataFrame
+    """Columns architecture, calendar, among (all or closing), metric, share, value."""
+    limits: pd.DataFrame
+    """Columns architecture, calendar, link, binding and failing (shares of the draws)."""
+    drivers: pd.DataFrame
+    """What carries the variance of margin and closing: rank correlation and share, total index where there is one."""
+    optima: pd.DataFrame
+    """Nominal and robust optimum of each architecture: merit, median, chance with interval, swept inputs."""
+    solutions: pd.DataFrame
+    """Smallest value of the variable of ``[solve]``, nominal and with the asked chance, with the chance there."""
+    curve: pd.DataFrame
+    """Chance along that variable: columns architecture, variable, value, chance, low, high, samples."""
+    plane: pd.DataFrame
+    """Chance over two variables: columns architecture, first, second, x, y, chance, margin, merit, samples."""
+
+
+CERTAINTY = ("chance", "percentiles", "limits", "drivers", "optima", "solutions", "curve", "plane")
+"""The tables of :class:`Certainty`."""
+
+
+@dataclass(frozen=True)
 class Results:
     """Designs and their answers, in SI, with the study they answer."""
 
@@ -136,6 +171,8 @@ class Results:
     """Spent before the first design: departure windows and, the first time, compilation."""
     whole: Whole | None = None
     """Where the columns are that ``designs`` lacks; None when it has them all."""
+    certainty: Certainty | None = None
+    """How sure the answer is; None when it was not worked out."""
 
     @property
     def designs_per_second(self) -> float | None:

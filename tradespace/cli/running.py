@@ -93,8 +93,13 @@ def run(
     folder = out or Path("runs") / asked.name
     from tradespace import report as reports
     from tradespace import sampling, sweep
+    from tradespace.sweep.certainty_file import write_certainty
+    from tradespace.sweep.evidence import EVIDENCE
+    from tradespace.uncertainty import with_certainty
 
     def finish(results: Results, place: Path) -> None:
+        results = with_certainty(results)
+        write_certainty(results.certainty, place / EVIDENCE)
         reports.write_report(results, place / "report.html")
         reports.write_campaign(results, place / reports.CSV_NAME)
 

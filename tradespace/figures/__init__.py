@@ -2,6 +2,7 @@
 
 from tradespace.figures import (
     calendar,
+    certainty,
     comparing,
     crossing,
     designs,
@@ -17,6 +18,7 @@ from tradespace.figures.registry import DrawnFigure, FigureKind, draw_figures, f
 
 ROOMS = (
     maps,
+    certainty,
     power,
     moving,
     improvements,

@@ -181,8 +181,10 @@ def letter(x: float, y: float, word: str, axes: tuple[str, str], results: Result
     return {"x": spot[0], "y": spot[1], "text": f"<b>{word}</b>", **look}
 
 
-def add_crossing(drawn: go.Figure, x: Any, y: Any, first: FloatArray, second: FloatArray) -> bool:
-    """Draw the line on which two fields are equal; False when they never are."""
+def add_crossing(
+    drawn: go.Figure, x: Any, y: Any, first: FloatArray, second: FloatArray, *, key: bool = True
+) -> bool:
+    """Draw the line on which two fields are equal, with a key in the legend if asked; False when they never are."""
     with np.errstate(divide="ignore", invalid="ignore"):
         gap = (first - second) / (np.abs(first) + np.abs(second))
     if not np.isfinite(gap).any() or not np.nanmin(gap) < 0 < np.nanmax(gap):
@@ -202,6 +204,8 @@ def add_crossing(drawn: go.Figure, x: Any, y: Any, first: FloatArray, second: Fl
             contours={"start": 0, "end": 0, "size": 1, "coloring": "none"},
         )
     )
+    if not key:
+        return True
     drawn.add_trace(
         go.Scatter(
             x=[x[0]],

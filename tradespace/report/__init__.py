@@ -11,6 +11,7 @@ from tradespace.errors import OutputError
 from tradespace.figures import draw_figures, write_figures
 from tradespace.figures.crossing import crossing_words
 from tradespace.report import sources, tables
+from tradespace.report.certainty import certainty_parts
 from tradespace.report.campaign import CSV_NAME, campaign_parts, write_campaign
 from tradespace.report.checks import check_parts
 from tradespace.report.comparison import comparison_parts
@@ -97,6 +98,7 @@ def report_page(results: Results) -> str:
     sections = [
         verdict_section(results),
         Section("closure", "Where it closes, and what binds", blocks(drawn, "closure")),
+        Section("certainty", "How sure we are", certainty_parts(results, blocks(drawn, "certainty"))),
         Section("power", "Power, efficiency and refuelling", blocks(drawn, "power")),
         Section("water", "What a kilogram of water costs", water_parts(results)),
         Section("crossing", "Which is better where", blocks(drawn, "crossing")),

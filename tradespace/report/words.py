@@ -11,6 +11,7 @@ from tradespace.figures.choice import drawn_architectures
 from tradespace.figures.style import closes as verb
 from tradespace.figures.style import number, percent, quantity_text, title_of
 from tradespace.figures.style import words as words_of
+from tradespace.report.certainty import chance_phrase
 from tradespace.results import placeholder
 
 if TYPE_CHECKING:
@@ -122,9 +123,10 @@ def best_words(results: Results, closing: list[Standing]) -> str:
 def result_words(results: Results, one: Standing) -> str:
     """A closing architecture with its figure of merit and what limits it."""
     assert one.row is not None
+    sure = chance_phrase(results, one.name)
     return (
         f"{one.title} with {merit(results, one)}, limited by {one.row['limited_by']}{at_hop(one.row)} (margin "
-        f"{number(float(one.row['margin']), 2)})."
+        f"{number(float(one.row['margin']), 2)})." + (f" With its inputs as uncertain as stated it {sure}." if sure else "")
     )
 
 

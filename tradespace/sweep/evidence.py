@@ -17,6 +17,7 @@ from tradespace import constants
 from tradespace.errors import OutputError
 from tradespace.quantities import json_key, quantities
 from tradespace.results import Improvements, PowerMap, Results, Sensitivity
+from tradespace.sweep.certainty_file import read_certainty
 from tradespace.sweep.ledger import DESIGNS, damage, read_ledger
 from tradespace.sweep.mission_file import read_mission, write_mission
 from tradespace.sweep.parts import PATTERN, Parts, Table, fits, read_parquet, slim_columns, write_parquet
@@ -235,6 +236,7 @@ def _read_results(place: Path) -> Results:
         int(about["evaluated"]),
         float(about["setup_seconds"]),
         None if held is names else parts,
+        read_certainty(evidence),
     )
 
 

@@ -22,12 +22,15 @@ from tradespace.uncertainty.designs import (
     chosen_inputs,
     designs_of_results,
 )
+from tradespace.uncertainty.drivers import COLUMNS as DRIVERS
 from tradespace.uncertainty.drivers import rank_rows, with_totals
 from tradespace.uncertainty.intervals import chance_interval, setting
+from tradespace.uncertainty.planes import COLUMNS as PLANE
 from tradespace.uncertainty.planes import plane, plane_axes, plane_shape
 from tradespace.uncertainty.question import Question, known_architecture, question_of
+from tradespace.uncertainty.robust import COLUMNS as OPTIMA
 from tradespace.uncertainty.robust import evaluations_allowed, robust_table
-from tradespace.uncertainty.solving import curve_rows, curve_table, line_of, solution, solutions_table
+from tradespace.uncertainty.solving import curve_rows, curve_table, lines_of, solution, solutions_table
 
 if TYPE_CHECKING:
     from tradespace.mission import Mission
@@ -135,9 +138,9 @@ class _Work:
         across, up = plane_shape(depth)
         for name in known:
             if name in first:
-                line = line_of(question, known[name])
-                solutions.append(solution(line))
-                curves += curve_rows(line, int(setting(f"{depth}_curve_samples")))
+                lines = lines_of(question, known[name])
+                solutions += [solution(line) for line in lines]
+                curves += curve_rows(lines[0], int(setting(f"{depth}_curve_samples")))
                 if question.study.sweep:
                     optima.append(
                         robust_table(question, name, evaluations_allowed(depth), self.candidates.get(name))
@@ -149,7 +152,7 @@ class _Work:
         chance, percentiles, limits = tables(question.study, found)
         return Certainty(
             question.chance, question.samples, question.evaluated, chance, percentiles, limits, drivers,
-            _joined(optima), solutions_table(solutions), curve_table(curves), _joined(planes),
+            _joined(optima, [*OPTIMA, *question.study.swept]), solutions_table(solutions), curve_table(curves), _joined(planes, PLANE),
         )  # fmt: skip
 
     def leading(self, found: list[Outcome]) -> list[str]:
@@ -177,11 +180,11 @@ class _Work:
             if one.calendar == "free" and one.chosen.architecture in first:
                 rows = with_totals(self.question, one.chosen, rows, base)
             pieces.append(rows)
-        return _joined(pieces)
+        return _joined(pieces, DRIVERS)
 
 
-def _joined(pieces: list[pd.DataFrame]) -> pd.DataFrame:
-    return pd.concat(pieces, ignore_index=True) if pieces else pd.DataFrame()
+def _joined(pieces: list[pd.DataFrame], columns: Sequence[str]) -> pd.DataFrame:
+    return pd.concat(pieces, ignore_index=True) if pieces else pd.DataFrame(columns=list(columns))
 
 
 def with_certainty(results: Results) -> Results:

@@ -23,7 +23,7 @@ SHARES = (0.01, 0.02, *np.round(np.arange(0.05, 0.951, 0.05), 2).tolist(), 0.98,
 """Shares of the draws at which a figure is tabulated."""
 SHOWN = (0.05, 0.25, 0.5, 0.75, 0.95)
 CALENDARS = ("free", "frozen")
-CHANCE = "architecture calendar design samples closing chance low high nominal_closes nominal_margin".split()
+CHANCE = "architecture calendar design samples closing chance low high nominal_closes nominal_margin nominal_merit".split()
 PERCENTILES = "architecture calendar among metric share value".split()
 LIMITS = "architecture calendar link binding failing".split()
 
@@ -75,13 +75,14 @@ def outcomes(question: Question, chosen: Chosen) -> list[Outcome]:
     return found
 
 
-def chance_row(outcome: Outcome) -> tuple[object, ...]:
+def chance_row(study: Study, outcome: Outcome) -> tuple[object, ...]:
     """One row of the table of chances."""
     closing, count = int(outcome.closes.sum()), outcome.closes.size
     low, high = chance_interval(closing, count)
     return (
         outcome.chosen.architecture, outcome.calendar, outcome.chosen.words, count, closing, closing / count,
         float(low), float(high), outcome.nominal["closes"] > 0.0, outcome.nominal["margin"],
+        outcome.nominal[study.figure_of_merit],
     )  # fmt: skip
 
 
@@ -115,7 +116,7 @@ def limit_rows(outcome: Outcome) -> list[tuple[object, ...]]:
 def tables(study: Study, found: list[Outcome]) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
     """Chances, percentiles and limiting links of some outcomes."""
     return (
-        pd.DataFrame([chance_row(one) for one in found], columns=CHANCE),
+        pd.DataFrame([chance_row(study, one) for one in found], columns=CHANCE),
         pd.DataFrame([row for one in found for row in percentile_rows(study, one)], columns=PERCENTILES),
         pd.DataFrame([row for one in found for row in limit_rows(one)], columns=LIMITS),
     )

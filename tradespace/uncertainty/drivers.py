@@ -9,7 +9,6 @@ import pandas as pd
 
 from tradespace.physics.compiled import FloatArray
 from tradespace.sampling import draws
-from tradespace.sensitivity.variance import base_points, mixed, shares
 from tradespace.uncertainty.chances import Outcome
 from tradespace.uncertainty.designs import Chosen, chosen_inputs
 from tradespace.uncertainty.intervals import setting
@@ -79,14 +78,16 @@ def rank_rows(question: Question, outcome: Outcome) -> pd.DataFrame:
     name = outcome.chosen.architecture
     drawn = question.draws(name, len(outcome.closes), without=chosen_inputs(question.study))
     table = np.stack([ranks(values) for values in drawn.values()], axis=1)
-    varies = np.flatnonzero(table.any(axis=0))
+    varies, together = np.flatnonzero(table.any(axis=0)), question.correlation(name) is not None
     rows = []
     for metric in METRICS:
         answer = ranks(outcome.answers[metric])
         correlation, found = np.zeros(len(drawn)), np.zeros(len(drawn))
         if varies.size and answer.any():
             correlation[varies] = table[:, varies].T @ answer / answer.size
-            found[varies] = relative_weights(table[:, varies], answer)
+            found[varies] = (
+                relative_weights(table[:, varies], answer) if together else correlation[varies] ** 2
+            )
         rows += [
             (name, outcome.calendar, metric, quantity, correlation[place], found[place], np.nan, np.nan, np.nan, 0)
             for place, quantity in enumerate(drawn)
@@ -118,6 +119,8 @@ def with_totals(question: Question, chosen: Chosen, rows: pd.DataFrame, base: in
     name = chosen.architecture
     if base == 0 or question.correlation(name) is not None:
         return rows
+    from tradespace.sensitivity.variance import base_points, mixed, shares
+
     inputs = question.inputs(name)
     known = [item.name for item in inputs]
     names = leading(rows)

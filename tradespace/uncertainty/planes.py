@@ -46,10 +46,10 @@ def plane_axes(study: Study, asked: tuple[str, str] | None = None) -> tuple[str,
 
 
 def axis_points(study: Study, name: str, count: int) -> FloatArray:
-    """Points of an axis over the swept range, spread as the sweep spreads them; the swept ones where they are few."""
+    """Points of an axis over the swept range, spread as the sweep spreads them; the swept ones where they are listed."""
     variable = next(item for item in study.sweep if item.name == name)
     points = np.unique(variable.points)
-    if points.size <= count:
+    if variable.spacing == "listed":
         return points
     low, high = float(points[0]), float(points[-1])
     spread = np.geomspace if variable.spacing == "log" and low > 0.0 else np.linspace

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
+from tradespace.evaluate import evaluate
 from tradespace.physics.compiled import FloatArray
 from tradespace.quantities import display
-from tradespace.sensitivity import span_of
+from tradespace.sensitivity import _reference_value, _span
 from tradespace.uncertainty.designs import Chosen, chosen_inputs
 from tradespace.uncertainty.intervals import chance_interval, hopeless, setting, wanted
 
@@ -23,7 +24,7 @@ DEFAULT = "array_area"
 SCAN = 200
 """Points of the scan at nominal values."""
 CURVE = "architecture variable value chance low high samples".split()
-SOLUTIONS = "architecture variable nominal value chance low high samples verified note".split()
+SOLUTIONS = "architecture variable condition nominal value chance low high samples verified note".split()
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,18 +68,31 @@ class Line:
         return np.linspace(self.low, self.high, count)
 
 
-def line_of(question: Question, chosen: Chosen) -> Line:
-    """The variable that the study solves for, about the design that is doubted."""
+    @property
+    def condition(self) -> str:
+        """What is to hold, in words."""
+        if self.solve is None:
+            return "closes"
+        limit = display(self.solve.column, self.solve.limit)
+        return f"closes and {self.solve.column} {self.solve.relation} {limit}"
+
+
+def lines_of(question: Question, chosen: Chosen) -> list[Line]:
+    """The variable that the study solves for, about the design that is doubted: closing alone, then its condition too."""
+    line = _line_of(question, chosen)
+    return [line, *([] if question.study.solve is None else [replace(line, solve=question.study.solve)])]
+
+
+def _line_of(question: Question, chosen: Chosen) -> Line:
+    """The variable that the study solves for, with closing alone."""
     study = question.study
-    solve = study.solve
-    variable = DEFAULT if solve is None else solve.variable
+    variable = DEFAULT if study.solve is None else study.solve.variable
     own = chosen.values.get(variable)
     if own is None:
-        names = ["array_area", "array_efficiency"] if variable == "array_power" else [variable]
-        own = study.values.get(variable, np.nan) if variable in study.values else np.nan
-        del names
-    low, high = span_of(study, variable, float(own))
-    return Line(question, chosen, variable, solve, low, high)
+        reference = evaluate(study, question.mission, chosen.architecture, {}, everything=True).iloc[0]
+        own = _reference_value(reference, variable)
+    low, high = _span(study, variable, float(own))
+    return Line(question, chosen, variable, None, low, high)
 
 
 def middle(low: float, high: float) -> float:
@@ -146,7 +160,7 @@ def solution(line: Line) -> tuple[object, ...]:
     drawn, need = line.drawn(), wanted(question.samples, question.chance)
     points = line.points(int(setting("span_points")))
     nominal, value = nominal_value(line), _refined(line, points, drawn, need)
-    start = (line.chosen.architecture, line.variable, nominal)
+    start = (line.chosen.architecture, line.variable, line.condition, nominal)
     if np.isnan(value):
         tried = line.holds(points, {name: values[:FEW] for name, values in drawn.items()}).mean(axis=1)
         best = int(np.argmax(tried))

@@ -1,0 +1,413 @@
+"""How sure we are: chances of closing, spread of the figure of merit, and boundaries at an asked chance."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import plotly.graph_objects as go
+
+from tradespace.figures import style
+from tradespace.figures.choice import EDGE, crosses_edge
+from tradespace.figures.crossing import LETTERED, add_crossing, letter, winner_colours
+from tradespace.figures.maps import star
+from tradespace.figures.registry import captioned, figure
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from tradespace.physics.compiled import FloatArray
+    from tradespace.results import Certainty, Results
+
+MARKED = (0.05, 0.25, 0.5, 0.75, 0.95)
+EVEN = 0.5
+NOTHING = "nothing closes with that chance"
+SHADES = ("#F7F7F7", "#D1E5F0", "#92C5DE", "#4393C3", "#2166AC")
+"""White to blue, the half of the scale of margins that stands for closing."""
+CONDITION = " Every chance is conditional on the stated distributions and on the models."
+
+
+def ordered(results: Results, table: pd.DataFrame) -> list[str]:
+    """Architectures of a table in the study's order."""
+    found = set(table["architecture"].astype(str)) if len(table) else set()
+    return [name for name in results.architectures if name in found]
+
+
+def asked_words(found: Certainty) -> str:
+    """The asked chance in words."""
+    return style.percent(found.asked)
+
+
+@figure("closing_chance", title="How likely each architecture closes", section="certainty")
+def closing_chance(results: Results) -> go.Figure | None:
+    """Chance of closing with its interval, calendar free and frozen, and the asked chance."""
+    found = results.certainty
+    if found is None or found.chance.empty:
+        return None
+    names = ordered(results, found.chance)[::-1]
+    drawn = style.styled(go.Figure(), 170 + 36 * len(names))
+    titles = {name: style.wrapped(style.title_of(results, name), 34) for name in names}
+    for calendar, colour in (("frozen", style.SKY), ("free", style.BLUE)):
+        part = found.chance[found.chance["calendar"] == calendar].set_index("architecture")
+        kept = [name for name in names if name in part.index]
+        if not kept:
+            continue
+        part = part.loc[kept]
+        value, low, high = (100.0 * part[one].to_numpy(dtype=np.float64) for one in ("chance", "low", "high"))
+        drawn.add_trace(
+            go.Bar(
+                x=value, y=[titles[name] for name in kept], orientation="h", name=f"calendar {calendar}",
+                marker={"color": colour},
+                error_x={"array": high - value, "arrayminus": value - low, "thickness": 1.5, "color": style.BLACK},
+                hovertemplate="%{x:.3g} %<extra></extra>",
+            )
+        )  # fmt: skip
+    line = {"color": style.BLACK, "dash": "dash", "width": 1.5}
+    drawn.add_vline(x=100.0 * found.asked, line=line)
+    drawn.add_trace(key(f"asked: {asked_words(found)}", line, 100.0 * found.asked, titles[names[0]]))
+    drawn.update_xaxes(title_text="Chance of closing (%)", range=[0, 100])
+    drawn.update_yaxes(type="category", showgrid=False)
+    drawn.update_layout(barmode="group", bargap=0.25, legend={"traceorder": "reversed"})
+    words = [
+        f"{style.title_of(results, row.architecture)} {style.percent(row.chance)}"
+        for row in found.chance[found.chance["calendar"] == "free"].itertuples()
+    ]
+    return captioned(
+        drawn,
+        f"Share of {found.samples} draws of the uncertain inputs in which the design of each architecture closes, with "
+        f"its 95 % interval; calendar free: {'; '.join(words)}. Frozen keeps the departures of the nominal design."
+        + CONDITION,
+    )
+
+
+def key(name: str, line: dict[str, Any], x: Any, y: Any) -> go.Scatter:
+    """A line seen in the legend alone: a single point of it."""
+    return go.Scatter(
+        x=[x], y=[y], mode="lines", name=name, line=line, hoverinfo="skip", meta={"drawing_only": True}
+    )
+
+
+@figure("merit_spread", title="How the figure of merit is spread", section="certainty")
+def merit_spread(results: Results) -> go.Figure | None:
+    """Cumulative share of the closing draws against the figure of merit, with percentiles marked."""
+    found, merit = results.certainty, results.study.figure_of_merit
+    if found is None or found.percentiles.empty:
+        return None
+    table = found.percentiles
+    rows = table[(table["metric"] == merit) & (table["calendar"] == "free") & (table["among"] == "closing")]
+    names = ordered(results, rows)
+    if not names:
+        return None
+    drawn, words = style.styled(go.Figure(), 440), []
+    for name in names:
+        part = rows[rows["architecture"] == name].sort_values("share")
+        share = part["share"].to_numpy(dtype=np.float64)
+        value = style.shown(merit, part["value"].to_numpy(dtype=np.float64))
+        colour, symbol, dash = style.looks(results, name)
+        marks = [int(np.argmin(np.abs(share - one))) for one in MARKED]
+        title = style.escape(style.title_of(results, name))
+        drawn.add_trace(
+            go.Scatter(
+                x=value, y=100.0 * share, mode="lines", name=title, legendgroup=name, showlegend=False,
+                line={"color": colour, "dash": dash, "width": 2},
+                hovertemplate="%{x:.4g}: %{y:.3g} % of the closing draws<extra></extra>",
+            )
+        )  # fmt: skip
+        drawn.add_trace(
+            go.Scatter(
+                x=value[marks], y=100.0 * share[marks], mode="lines+markers", name=title, legendgroup=name,
+                line={"color": colour, "dash": dash, "width": 0.01},
+                marker={"symbol": symbol, "size": 9, "color": colour},
+                hovertemplate="%{x:.4g}: %{y:.3g} % of the closing draws<extra></extra>", meta={"drawing_only": True},
+            )
+        )  # fmt: skip
+        low, middle, high = (float(part["value"].iloc[marks[place]]) for place in (0, 2, 4))
+        words.append(
+            f"{style.title_of(results, name)} {style.quantity_text(merit, middle)} "
+            f"({style.quantity_text(merit, low)} to {style.quantity_text(merit, high)})"
+        )
+    drawn.update_xaxes(title_text=style.axis_title(merit))
+    drawn.update_yaxes(title_text="Share of the draws that close (%)", range=[0, 100], tickvals=[5, 25, 50, 75, 95])
+    return captioned(
+        drawn,
+        f"Draws that close, calendar free; marks at 5, 25, 50, 75 and 95 %. Median (5 to 95 %): {'; '.join(words)}."
+        + CONDITION,
+    )
+
+
+@figure("chance_curve", title="Chance of closing along one variable", section="certainty")
+def chance_curve(results: Results) -> go.Figure | None:
+    """Chance against the variable of the solver, one line per architecture, with the asked chance."""
+    found = results.certainty
+    if found is None or found.curve.empty:
+        return None
+    variable = str(found.curve["variable"].iloc[0])
+    drawn, names = style.styled(go.Figure(), 460), ordered(results, found.curve)
+    for name in names:
+        part = found.curve[found.curve["architecture"] == name].sort_values("value")
+        colour, symbol, dash = style.looks(results, name)
+        value, low, high = (100.0 * part[column].to_numpy(dtype=np.float64) for column in ("chance", "low", "high"))
+        drawn.add_trace(
+            go.Scatter(
+                x=style.shown(variable, part["value"].to_numpy(dtype=np.float64)),
+                y=value,
+                mode="lines+markers",
+                name=style.escape(style.title_of(results, name)),
+                line={"color": colour, "dash": dash, "width": 2},
+                marker={"symbol": symbol, "size": 7},
+                error_y={
+                    "array": high - value, "arrayminus": value - low, "color": colour, "thickness": 0.8, "width": 2
+                },
+                hovertemplate="%{x:.4g}: %{y:.3g} %<extra></extra>",
+            )
+        )  # fmt: skip
+    line = {"color": style.BLACK, "dash": "dash", "width": 1.5}
+    drawn.add_hline(y=100.0 * found.asked, line=line)
+    start = float(style.shown(variable, float(found.curve["value"].min())))
+    drawn.add_trace(key(f"asked: {asked_words(found)}", line, start, 100.0 * found.asked))
+    marked = mark_solutions(drawn, found, variable)
+    points = style.shown(variable, np.unique(found.curve["value"].to_numpy(dtype=np.float64)))
+    scale = style.log_axis(points) if style.is_logarithmic(points) else {}
+    drawn.update_xaxes(title_text=style.axis_title(variable), **scale)
+    drawn.update_yaxes(title_text="Chance of closing (%)", range=[-2, 102])
+    return captioned(
+        drawn,
+        f"All else as in the design that is doubted; bars: 95 % intervals. {solution_words(results, found, variable)}"
+        + (" Diamonds: the smallest value with the asked chance." if marked else "")
+        + CONDITION,
+    )
+
+
+def mark_solutions(drawn: go.Figure, found: Certainty, variable: str) -> bool:
+    """Mark the smallest value that closes with the asked chance; False when there is none."""
+    rows = found.solutions[(found.solutions["condition"] == "closes") & found.solutions["value"].notna()]
+    if rows.empty:
+        return False
+    drawn.add_trace(
+        go.Scatter(
+            x=style.shown(variable, rows["value"].to_numpy(dtype=np.float64)),
+            y=100.0 * rows["chance"].to_numpy(dtype=np.float64),
+            mode="markers",
+            name="smallest with that chance",
+            marker={
+                "symbol": "diamond", "size": 12, "color": style.WHITE, "line": {"color": style.BLACK, "width": 1.5}
+            },
+            hovertemplate="%{x:.4g}: %{y:.3g} %<extra></extra>",
+        )
+    )  # fmt: skip
+    return True
+
+
+def solution_words(results: Results, found: Certainty, variable: str) -> str:
+    """The smallest values, nominal and with the asked chance."""
+    parts = []
+    for row in found.solutions[found.solutions["condition"] == "closes"].itertuples():
+        nominal = style.quantity_text(variable, row.nominal) if np.isfinite(row.nominal) else "none"
+        robust = style.quantity_text(variable, row.value) if np.isfinite(row.value) else "none"
+        parts.append(f"{style.title_of(results, str(row.architecture))} {nominal} and {robust}")
+    return (
+        f"Smallest {style.words(variable)} that closes at nominal values, and with {asked_words(found)}: "
+        f"{'; '.join(parts)}."
+    )
+
+
+def grid(part: pd.DataFrame) -> tuple[FloatArray, FloatArray, dict[str, FloatArray]]:
+    """Both axes [SI] and the fields of one architecture, shape (y, x) each."""
+    part = part.sort_values(["y", "x"])
+    x, y = (np.unique(part[side].to_numpy(dtype=np.float64)) for side in "xy")
+    fields = {
+        name: part[name].to_numpy(dtype=np.float64).reshape(y.size, x.size) for name in ("chance", "margin", "merit")
+    }
+    return x, y, fields
+
+
+def scales(drawn: go.Figure, results: Results, axes: tuple[str, str], x: FloatArray, y: FloatArray) -> None:
+    """Both scales over the points of the plane."""
+    for name, points, update in ((axes[0], x, drawn.update_xaxes), (axes[1], y, drawn.update_yaxes)):
+        values = style.shown(name, points)
+        if style.is_logarithmic(values):
+            update(showgrid=False, **style.log_axis(values, 0.0))
+        else:
+            update(showgrid=False, range=[float(values[0]), float(values[-1])])
+
+
+def contour(x: Any, y: Any, field: FloatArray, level: float, line: dict[str, Any], name: str) -> go.Contour:
+    """One line of equal value."""
+    return go.Contour(
+        x=x, y=y, z=field, showscale=False, hoverinfo="skip", showlegend=False, name=name, meta={"drawing_only": True},
+        contours={"start": level, "end": level, "size": 1, "coloring": "none"}, line=line,
+    )  # fmt: skip
+
+
+def boundaries(found: Certainty) -> list[tuple[str, str, float, dict[str, Any]]]:
+    """Words, field, level and line of every boundary of the chance map."""
+    lines = [
+        ("nominal boundary", "margin", EDGE, {"color": style.BLACK, "width": 2.5}),
+        (f"{asked_words(found)} close", "chance", found.asked, {"color": style.VERMILLION, "width": 3}),
+    ]
+    if abs(found.asked - EVEN) > 0.01:
+        even = ("50 % close", "chance", EVEN, {"color": style.VERMILLION, "width": 2, "dash": "dot"})
+        lines.insert(1, even)
+    return lines
+
+
+@figure("chance_map", title="Where each architecture closes with the asked chance", section="certainty", width=180)
+def chance_map(results: Results) -> go.Figure | None:
+    """Chance over two variables, one panel per architecture, with its boundaries over the nominal one."""
+    found = results.certainty
+    if found is None or found.plane.empty:
+        return None
+    names = ordered(results, found.plane)
+    axes = str(found.plane["first"].iloc[0]), str(found.plane["second"].iloc[0])
+    drawn = style.panels([style.title_of(results, name) for name in names])
+    lines, words, seen = boundaries(found), [], set()
+    for index, name in enumerate(names):
+        spot = style.place(index, 2)
+        x, y, fields = grid(found.plane[found.plane["architecture"] == name])
+        across, up = style.shown(axes[0], x), style.shown(axes[1], y)
+        drawn.add_trace(
+            go.Heatmap(
+                x=across, y=up, z=(100.0 * fields["chance"]).astype(np.float32), coloraxis="coloraxis",
+                meta={"value": "chance of closing in per cent"}, name=style.escape(style.title_of(results, name)),
+                hovertemplate="%{x:.4g}, %{y:.4g}<br>closes with %{z:.3g} %<extra></extra>",
+            ),
+            **spot,
+        )  # fmt: skip
+        for title, field, level, line in lines:
+            values = fields[field]
+            if crosses_edge(values) if field == "margin" else bool(values.min() < level <= values.max()):
+                drawn.add_trace(contour(across, up, values, level, line, title), **spot)
+                if title not in seen:
+                    drawn.add_trace(key(title, line, across[0], up[0]), **spot)
+                    seen.add(title)
+        row = results.best(name) if set(axes) <= set(results.designs.columns) else None
+        if row is not None:
+            first = "star" not in seen
+            seen.add("star")
+            ends = ([style.shown(axis, float(row[axis]))] for axis in axes)
+            drawn.add_trace(star(*ends, "best closing design", legend=first), **spot)
+        sure = float((fields["chance"] >= found.asked).mean())
+        words.append(
+            f"{style.title_of(results, name)} {share(sure)} (nominal {share(float((fields['margin'] >= 0.0).mean()))})"
+        )
+    drawn.update_layout(
+        coloraxis={
+            "colorscale": style.scale(SHADES), "cmin": 0, "cmax": 100,
+            "colorbar": {"title": {"text": "chance of closing (%)", "side": "right"}, "thickness": 14, "len": 0.9},
+        }
+    )  # fmt: skip
+    style.label_outer(drawn, len(names), style.axis_title(axes[0]), style.axis_title(axes[1]))
+    scales(drawn, results, axes, x, y)
+    least, most = (int(getattr(found.plane["samples"], end)()) for end in ("min", "max"))
+    return captioned(
+        drawn,
+        f"{least} draws in every cell, {most} near a boundary; all else as in the design that is doubted. Share of the "
+        f"cells that closes with {asked_words(found)}: {'; '.join(words)}." + CONDITION,
+    )
+
+
+def share(value: float) -> str:
+    """A share of cells; none where there is none."""
+    return style.percent(value) if value > 0.0 else "none"
+
+
+@figure("preferred_map", title="Which architecture to prefer where, with the asked chance", section="certainty")
+def preferred_map(results: Results) -> go.Figure | None:
+    """Best nominal figure of merit among those that close with the asked chance, and where two break even."""
+    found = results.certainty
+    if found is None or found.plane.empty:
+        return None
+    names = ordered(results, found.plane)
+    if len(names) < 2:
+        return None
+    axes = str(found.plane["first"].iloc[0]), str(found.plane["second"].iloc[0])
+    sign = 1.0 if results.study.figure_of_merit_better == "lower" else -1.0
+    merits, sure = {}, {}
+    for name in names:
+        x, y, fields = grid(found.plane[found.plane["architecture"] == name])
+        merits[name], sure[name] = sign * fields["merit"], fields["chance"] >= found.asked
+    stack = np.stack([np.where(sure[name], merits[name], np.inf) for name in names])
+    winner = np.where(np.isfinite(stack.min(axis=0)), stack.argmin(axis=0), len(names)).astype(np.int64)
+    across, up = style.shown(axes[0], x), style.shown(axes[1], y)
+    drawn = style.styled(go.Figure(), 520)
+    add_winners(drawn, results, axes, across, up, names, winner)
+    crossed = []
+    for one, two in neighbours(winner, len(names)):
+        both = sure[names[one]] & sure[names[two]]
+        first, second = (np.where(both, merits[names[place]], np.nan) for place in (one, two))
+        others = np.where(np.isin(np.arange(len(names))[:, None, None], (one, two)), np.inf, stack).min(axis=0)
+        ahead = np.minimum(first, second) <= others
+        first, second = (np.where(ahead, field, np.nan) for field in (first, second))
+        if add_crossing(drawn, across, up, first, second, key=False):
+            crossed.append(f"{style.title_of(results, names[one])} and {style.title_of(results, names[two])}")
+    if crossed:
+        drawn.add_trace(key("break-even line", {"color": style.BLACK, "width": 3}, across[0], up[0]))
+    for name, side in zip(axes, (drawn.update_xaxes, drawn.update_yaxes), strict=True):
+        side(title_text=style.axis_title(name))
+    scales(drawn, results, axes, x, y)
+    drawn.update_layout(legend={"itemclick": False, "itemdoubleclick": False, "itemsizing": "constant"})
+    return captioned(drawn, preferred_words(results, found, names, winner, crossed))
+
+
+def add_winners(
+    drawn: go.Figure, results: Results, axes: tuple[str, str], x: Any, y: Any, names: list[str], winner: np.ndarray
+) -> None:
+    """Cells in the colour of the architecture that is preferred there, with letters and keys."""
+    colours = [*winner_colours(results, names, winner.astype(np.float64)), style.GREY]
+    titles = [*(style.escape(style.title_of(results, name)) for name in names), NOTHING]
+    drawn.add_trace(
+        go.Heatmap(
+            x=x, y=y, z=winner, text=np.array(titles)[winner].tolist(), showscale=False, zmin=-0.5,
+            zmax=len(names) + 0.5, colorscale=style.steps(colours), name="preferred architecture",
+            hovertemplate="%{x:.4g}, %{y:.4g}<br>%{text}<extra></extra>", meta={"value": "preferred architecture"},
+        )
+    )  # fmt: skip
+    for place, title in enumerate(titles):
+        here = winner == place
+        if not here.any():
+            continue
+        line, column = (int(side[len(side) // 2]) for side in np.nonzero(here))
+        lettered = place < len(names)
+        if lettered and float(here.mean()) > LETTERED:
+            drawn.add_annotation(letter(x[column], y[line], style.initial(place), axes, results))
+        drawn.add_trace(
+            go.Scatter(
+                x=[x[column]], y=[y[line]], mode="markers", hoverinfo="skip", meta={"drawing_only": True},
+                name=f"{style.initial(place)}: {title}" if lettered else title,
+                marker={"symbol": "square", "size": 3, "color": colours[place]},
+            )
+        )  # fmt: skip
+
+
+def neighbours(winner: np.ndarray, count: int) -> list[tuple[int, int]]:
+    """Pairs of architectures that hold cells side by side."""
+    sides = [(winner[:, 1:], winner[:, :-1]), (winner[1:], winner[:-1])]
+    pairs = {
+        (int(min(one, two)), int(max(one, two)))
+        for first, second in sides
+        for one, two in zip(first.ravel(), second.ravel(), strict=True)
+        if one != two and max(one, two) < count
+    }
+    return sorted(pairs)
+
+
+def preferred_words(
+    results: Results, found: Certainty, names: list[str], winner: np.ndarray, crossed: list[str]
+) -> str:
+    """Who is preferred where."""
+    merit = style.words(results.study.figure_of_merit)
+    parts = [
+        f"{style.title_of(results, name)} in {style.percent(float(np.mean(winner == place)))}"
+        for place, name in enumerate(names)
+        if (winner == place).any()
+    ]
+    text = f"Best nominal {merit} among those of {len(names)} architectures that close with {asked_words(found)}"
+    text += f": {'; '.join(parts)} of the cells." if parts else ": none anywhere."
+    nothing = float(np.mean(winner == len(names)))
+    if nothing > 0.0:
+        text += f" Nothing closes with that chance in {style.percent(nothing)}."
+    if crossed:
+        text += f" On the black lines two break even: {'; '.join(crossed)}; at every other border one stops closing."
+    elif len(parts) > 1:
+        text += " At every border one stops closing with that chance: no two break even."
+    return text + CONDITION
