@@ -29,7 +29,7 @@ AMONG = {"all": "all draws", "closing": "draws that close"}
 @click.option("--samples", type=int, metavar="N", help="Draws for each chance, a power of two.")
 @click.option(
     "--design", "which", default="best", metavar="best|baseline|NUMBER",
-    help="Which design is doubted: the best of the sweep, the study's own, or one by its number in the plan.",
+    help="Which design is examined: the best of the sweep, the study's own, or one by its number in the plan.",
 )  # fmt: skip
 @click.option("--map", "axes", nargs=2, metavar="A B", help="Swept variables of the maps, if not the study's own.")
 @click.option("--out", type=click.Path(path_type=Path), metavar="FILE.html", help="Write the figures as a page.")
@@ -135,8 +135,8 @@ def print_chances(asked: Study, found: Certainty) -> None:
 
 
 def design_words(found: Certainty) -> str:
-    """Which designs are doubted."""
-    return "; ".join(dict.fromkeys(found.chance["design"].astype(str)))
+    """Which designs are examined."""
+    return " or ".join(dict.fromkeys(found.chance["design"].astype(str)))
 
 
 def shares_of(
@@ -232,7 +232,7 @@ def print_solutions(found: Certainty) -> None:
     click.echo()
     print_table(
         ("architecture", "until it", "nominal", f"with {percent(found.asked)}", "chance there", "note"), rows,
-        title=f"Smallest {variable}, all else as in the design that is doubted",
+        title=f"Smallest {variable}, all else as in the design examined",
     )  # fmt: skip
 
 

@@ -106,19 +106,14 @@ def merit_spread(results: Results) -> go.Figure | None:
         colour, symbol, dash = style.looks(results, name)
         marks = [int(np.argmin(np.abs(share - one))) for one in MARKED]
         title = style.escape(style.title_of(results, name))
+        size = np.zeros(share.size)
+        size[marks] = 9.0
         drawn.add_trace(
             go.Scatter(
-                x=value, y=100.0 * share, mode="lines", name=title, legendgroup=name, showlegend=False,
+                x=value, y=100.0 * share, mode="lines+markers", name=title,
                 line={"color": colour, "dash": dash, "width": 2},
+                marker={"symbol": symbol, "size": size, "color": colour, "line": {"width": 0}, "opacity": 1},
                 hovertemplate="%{x:.4g}: %{y:.3g} % of the closing draws<extra></extra>",
-            )
-        )  # fmt: skip
-        drawn.add_trace(
-            go.Scatter(
-                x=value[marks], y=100.0 * share[marks], mode="lines+markers", name=title, legendgroup=name,
-                line={"color": colour, "dash": dash, "width": 0.01},
-                marker={"symbol": symbol, "size": 9, "color": colour},
-                hovertemplate="%{x:.4g}: %{y:.3g} % of the closing draws<extra></extra>", meta={"drawing_only": True},
             )
         )  # fmt: skip
         low, middle, high = (float(part["value"].iloc[marks[place]]) for place in (0, 2, 4))
@@ -127,6 +122,7 @@ def merit_spread(results: Results) -> go.Figure | None:
             f"({style.quantity_text(merit, low)} to {style.quantity_text(merit, high)})"
         )
     drawn.update_xaxes(title_text=style.axis_title(merit))
+    drawn.update_layout(legend={"itemsizing": "constant"})
     drawn.update_yaxes(title_text="Share of the draws that close (%)", range=[0, 100], tickvals=[5, 25, 50, 75, 95])
     return captioned(
         drawn,
@@ -172,7 +168,7 @@ def chance_curve(results: Results) -> go.Figure | None:
     drawn.update_yaxes(title_text="Chance of closing (%)", range=[-2, 102])
     return captioned(
         drawn,
-        f"All else as in the design that is doubted; bars: 95 % intervals. {solution_words(results, found, variable)}"
+        f"All else as in the design examined; bars: 95 % intervals. {solution_words(results, found, variable)}"
         + (" Diamonds: the smallest value with the asked chance." if marked else "")
         + CONDITION,
     )
@@ -301,7 +297,7 @@ def chance_map(results: Results) -> go.Figure | None:
     least, most = (int(getattr(found.plane["samples"], end)()) for end in ("min", "max"))
     return captioned(
         drawn,
-        f"{least} draws in every cell, {most} near a boundary; all else as in the design that is doubted. Share of the "
+        f"{least} draws in every cell, {most} near a boundary; all else as in the design examined. Share of the "
         f"cells that closes with {asked_words(found)}: {'; '.join(words)}." + CONDITION,
     )
 

@@ -99,9 +99,9 @@ def chance_table(results: Results, found: Certainty) -> Markup:
         cells = [title_of(results, name), calendar, interval_text(row), "closes" if row["nominal_closes"] else "fails"]
         cells += [limits_text(found, name, calendar), *spread_cells(found, name, calendar, merit)]
         rows.append(Row(cells))
-    designs = "; ".join(dict.fromkeys(found.chance["design"].astype(str)))
+    designs = " or ".join(dict.fromkeys(found.chance["design"].astype(str)))
     caption = (
-        f"Chance that a design closes, for each architecture {designs}. Free: each draw chooses its departures. Frozen: it "
+        f"Chance that a design closes: for each architecture {designs}. Free: each draw chooses its departures. Frozen: it "
         f"keeps those of the nominal design. {label(merit)} at 5, 50 and 95 % of the draws that close."
     )
     headings = ["Architecture", "Calendar", "Closes with", "Nominal", "Limited by", "5 %", "Median", "95 %"]
@@ -194,7 +194,7 @@ def solution_table(results: Results, found: Certainty) -> Markup:
     variable = words_of(str(found.solutions["variable"].iloc[0]))
     asked = chance_text(found.asked)
     return table(
-        f"Smallest {variable} from which it holds, all else as in the design that is doubted: at nominal values and with "
+        f"Smallest {variable} from which it holds, all else as in the design examined: at nominal values and with "
         f"{asked}.",
         ["Architecture", "Until it", "Nominal", f"With {asked}", "Chance there", "Remark"],
         rows,
@@ -223,7 +223,7 @@ def write_page(study: Study, mission: Mission, found: Certainty, path: Path) -> 
 
 
 def stand_in(study: Study, mission: Mission, found: Certainty) -> Results:
-    """Results in which the design that was doubted is the only one of its architecture."""
+    """Results in which the design that was examined is the only one of its architecture."""
     free = found.chance[found.chance["calendar"] == "free"]
     names = list(study.architectures)
     designs = pd.DataFrame(

@@ -18,6 +18,7 @@ from tradespace.uncertainty.designs import (
     Candidates,
     Chosen,
     candidates,
+    candidates_of_results,
     chosen_design,
     chosen_inputs,
     designs_of_results,
@@ -62,6 +63,7 @@ def doubts(
     axes: tuple[str, str] | None = None,
     depth: str = "full",
     chosen: dict[str, Chosen] | None = None,
+    known: dict[str, Candidates] | None = None,
     progress: Progress | None = None,
 ) -> Certainty:
     """Everything about how sure a study can be of its answer.
@@ -75,13 +77,15 @@ def doubts(
     samples : int, optional
         Draws for the chance of a design, a power of two; the study's own number when not given.
     which : str
-        Which design is doubted: ``best``, ``baseline`` or a number in the plan.
+        Which design is examined: ``best``, ``baseline`` or a number in the plan.
     axes : tuple of str, optional
         Two swept variables for the maps; the study's own when not given.
     depth : str
         ``full`` for the command, ``brief`` for the report of a run.
     chosen : mapping, optional
         The design of each architecture, where it is known already.
+    known : mapping, optional
+        The designs of the plan with their answers, where they are known already.
     progress : callable, optional
         Called now and then.
 
@@ -95,8 +99,8 @@ def doubts(
     most = int(setting(f"{depth}_samples"))
     question = question_of(study, mission, samples or min(study.uncertain.samples, most))
     work = _Work(question, depth, progress, 2 * len(names))
-    known = work.designs(names, which, chosen)
-    return work.everything(known, places)
+    work.candidates |= known or {}
+    return work.everything(work.designs(names, which, chosen), places)
 
 
 class _Work:
@@ -114,13 +118,13 @@ class _Work:
             self.progress(self.done, self.steps, self.question.evaluated)
 
     def designs(self, names: list[str], which: str, chosen: dict[str, Chosen] | None) -> dict[str, Chosen]:
-        """The design of each architecture that is doubted."""
+        """The design of each architecture that is examined."""
         found = {}
         for name in names:
             if chosen is not None and name in chosen:
                 found[name] = chosen[name]
                 continue
-            if which == "best" and self.question.study.sweep:
+            if which == "best" and self.question.study.sweep and name not in self.candidates:
                 self.candidates[name] = candidates(self.question, name)
             found[name] = chosen_design(self.question, name, which, self.candidates.get(name))
         return found
@@ -204,5 +208,6 @@ def with_certainty(results: Results) -> Results:
     found = doubts(
         results.study, results.mission, architectures=names, depth="brief",
         chosen={name: stands[name] for name in names},
+        known={name: candidates_of_results(results, name) for name in names},
     )  # fmt: skip
     return replace(results, certainty=found)

@@ -1,4 +1,4 @@
-"""Which design of each architecture is doubted: its best of the sweep, the reference design, or one by its number."""
+"""Which design of each architecture is examined: its best of the sweep, the reference design, or one by its number."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ SAME = 1e-9
 
 @dataclass(frozen=True, eq=False)
 class Chosen:
-    """The design of one architecture that is doubted."""
+    """The design of one architecture that is examined."""
 
     architecture: str
     values: dict[str, float]
@@ -112,7 +112,7 @@ def _picked(study: Study, places: np.ndarray) -> dict[str, FloatArray]:
 
 
 def chosen_design(question: Question, architecture: str, which: str, found: Candidates | None = None) -> Chosen:
-    """The design of an architecture that is doubted.
+    """The design of an architecture that is examined.
 
     Parameters
     ----------
@@ -151,6 +151,22 @@ def chosen_design(question: Question, architecture: str, which: str, found: Cand
     return Chosen(
         architecture, {name: float(values[0]) for name, values in designs.items()}, f"design number {number} of the plan"
     )
+
+
+def candidates_of_results(results: Results, architecture: str) -> Candidates:
+    """The designs of an architecture of a run with their answers, evenly spread ones of very many."""
+    study, rows = results.study, results.candidates(architecture)
+    most = int(setting("sweep_designs"))
+    whole = len(rows) <= most
+    if not whole:
+        rows = rows.iloc[np.unique(np.linspace(0, len(rows) - 1, most).round().astype(np.int64))]
+    numbers = {
+        name: rows[name].to_numpy(dtype=np.float64) for name in (*study.swept, "margin", study.figure_of_merit)
+    }
+    return Candidates(
+        {name: numbers[name] for name in study.swept}, rows["closes"].to_numpy(dtype=bool), numbers["margin"],
+        numbers[study.figure_of_merit], whole,
+    )  # fmt: skip
 
 
 def designs_of_results(results: Results) -> dict[str, Chosen]:

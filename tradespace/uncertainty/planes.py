@@ -59,7 +59,7 @@ def axis_points(study: Study, name: str, count: int) -> FloatArray:
 def plane(
     question: Question, chosen: Chosen, axes: tuple[str, str], shape: tuple[int, int], first: int, most: int
 ) -> pd.DataFrame:
-    """One architecture over the plane of two variables; all others stay as in the design that is doubted.
+    """One architecture over the plane of two variables; all others stay as in the design examined.
 
     Every cell has a few draws, those near a boundary have more.
 

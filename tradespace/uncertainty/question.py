@@ -59,24 +59,21 @@ class Question:
         return any(not item.stated for item in self.study.uncertain.inputs)
 
     def _shared(self, architecture: str) -> tuple[Distribution, ...]:
-        """Inputs of the study; the what-if quantities of a thruster have the range of its own table unless asked."""
+        """Inputs of the study; a what-if quantity of thrusters has the range of each thruster's own table unless asked."""
         found = list(self.study.uncertain.inputs)
-        if not self.whole:
-            return tuple(found)
         usual = all_ranges(self.study.values, {}, settings_of(self.study.options))
         places = {item.name: place for place, item in enumerate(found)}
         craft = self.study.thrusters[architecture]
         for name, (low, high) in craft.ranges().items():
-            asked = name in self.study.given or self.study.ranges.get(name) != usual.get(name)
-            if asked or high <= low:
+            ends = self.study.ranges.get(name)
+            if name in self.study.given or ends != usual.get(name) or high <= low:
                 continue
             value = min(max(self.study.values.get(name, low), low), high)
-            grade = _grade(craft.thruster.name, name)
-            item = _by_grade(name, low, value, high, grade)
-            if name in places:
+            item = _by_grade(name, low, value, high, _grade(craft.thruster.name, name))
+            if name not in places:
+                found += [item] if self.whole else []
+            elif ends is not None and (found[places[name]].numbers[0], found[places[name]].numbers[-1]) == ends:
                 found[places[name]] = item
-            else:
-                found.append(item)
         return tuple(found)
 
     def _own(self, architecture: str) -> tuple[Distribution, ...]:

@@ -22,9 +22,9 @@ BATCH, ROWS = 32, 20_000
 """Candidates of the first batch, and designs times draws of the largest."""
 COLUMNS = "architecture kind merit median margin chance low high samples evaluations note".split()
 RULE = (
-    "Designs are tried from the best nominal figure of merit on. A few shared draws drop those that cannot reach the "
-    "asked chance, more draws decide about the others, and the first that reaches it with all draws is the robust "
-    "optimum"
+    "Designs are sought by nominal figure of merit among those that close with the asked chance. A few shared draws drop "
+    "those that cannot reach it (at a risk of one in a million each), more draws decide about the others, all draws about "
+    "the one that is taken; each one taken leaves only better ones to look at, first spread over all of them, then each"
 )
 
 
@@ -34,10 +34,8 @@ class Search:
 
     place: int | None
     """The design among the candidates; None when none was found."""
-    tried: int
-    """Candidates decided about."""
-    complete: bool
-    """Whether it ended before the evaluations ran out."""
+    left: int
+    """Designs with a better figure of merit that were not looked at; of all when none was found."""
 
 
 def order_of(study: Study, found: Candidates) -> np.ndarray:
@@ -60,19 +58,22 @@ def robust_place(question: Question, architecture: str, found: Candidates, most:
         Evaluations after which the search ends.
     """
     drawn = question.draws(architecture, without=chosen_inputs(question.study))
-    order, begun = order_of(question.study, found), question.evaluated
-    start, size = 0, BATCH
-    while start < order.size:
-        batch = order[start : start + size]
-        kept, counts, used = _screened(question, architecture, found, batch, drawn)
-        for place, count in zip(kept, counts, strict=True):
-            if _reaches(question, architecture, found, int(place), drawn, used, int(count)):
-                return Search(int(place), start + int(np.flatnonzero(batch == place)[0]) + 1, True)
-        start += batch.size
-        if question.evaluated - begun >= most and start < order.size:
-            return Search(None, start, False)
+    order, begun, size = order_of(question.study, found), question.evaluated, BATCH
+    seen, best = np.zeros(order.size, dtype=bool), order.size
+    while question.evaluated - begun < most:
+        left = np.flatnonzero(~seen[:best])
+        if not left.size:
+            break
+        batch = left[np.unique(np.linspace(0, left.size - 1, min(size, left.size)).round().astype(np.int64))]
+        seen[batch] = True
+        kept, counts, used = _screened(question, architecture, found, order[batch], drawn)
+        ranks = batch[np.isin(order[batch], kept)]
+        for rank, count in zip(ranks, counts, strict=True):
+            if _reaches(question, architecture, found, int(order[rank]), drawn, used, int(count)):
+                best = int(rank)
+                break
         size = min(2 * size, max(1, ROWS // FIRST))
-    return Search(None, int(order.size), True)
+    return Search(int(order[best]) if best < order.size else None, int((~seen[:best]).sum()))
 
 
 def _closing(
@@ -142,12 +143,10 @@ def robust_table(question: Question, architecture: str, most: int, found: Candid
     found = found or candidates(question, architecture)
     search = robust_place(question, architecture, found, most)
     nominal = found.best(question.study)
-    rows = []
-    for kind, place in (("nominal", nominal), ("robust", search.place)):
-        note = "" if found.whole else f"of {found.margin.size} designs spread evenly over the plan"
-        if place is None:
-            note = _missing(kind, search, found, question)
-        rows.append((kind, place, note))
+    rows = [
+        (kind, place, _note(kind, place, search, found, question))
+        for kind, place in (("nominal", nominal), ("robust", search.place))
+    ]
     built = [_row(question, architecture, found, *row) for row in rows]
     spent = question.evaluated - begun
     table = pd.DataFrame(built, columns=[*COLUMNS, *question.study.swept])
@@ -155,15 +154,19 @@ def robust_table(question: Question, architecture: str, most: int, found: Candid
     return table
 
 
-def _missing(kind: str, search: Search, found: Candidates, question: Question) -> str:
+def _note(kind: str, place: int | None, search: Search, found: Candidates, question: Question) -> str:
+    """What is to be said of an optimum."""
+    count = found.margin.size
+    notes = [] if found.whole else [f"of {count} designs spread evenly over the plan"]
+    asked = f"{100.0 * question.chance:.3g} %"
     if kind == "nominal":
-        return "no design closes"
-    if search.complete:
-        return f"none of {found.margin.size} designs closes with {100.0 * question.chance:.3g} %"
-    return (
-        f"none of the {search.tried} designs with the best figure of merit closes with {100.0 * question.chance:.3g} %; "
-        f"the search ended there, with {found.margin.size - search.tried} left"
-    )
+        notes += ["no design closes"] if place is None else []
+    elif place is None:
+        looked = "" if search.left == 0 else f"; the search ended with {search.left} of them not looked at"
+        notes.append(f"none of {count} designs closes with {asked}{looked}")
+    elif search.left:
+        notes.append(f"{search.left} designs with a better figure of merit were not looked at")
+    return "; ".join(notes)
 
 
 def _row(

@@ -78,7 +78,7 @@ class Line:
 
 
 def lines_of(question: Question, chosen: Chosen) -> list[Line]:
-    """The variable that the study solves for, about the design that is doubted: closing alone, then its condition too."""
+    """The variable that the study solves for, about the design examined: closing alone, then its condition too."""
     line = _line_of(question, chosen)
     return [line, *([] if question.study.solve is None else [replace(line, solve=question.study.solve)])]
 
