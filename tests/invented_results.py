@@ -9,12 +9,13 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
+from invented_certainty import invented_certainty
 
 from tradespace.breakeven.table import MISSED, REACHED
 from tradespace.mission import Mission, Stop, WindowCurve
 from tradespace.quantities import quantities, quantity
 from tradespace.results import LINKS, Improvements, PowerMap, Results, Sensitivity
-from tradespace.study.model import Place, Plan, Uncertain
+from tradespace.study.model import Distribution, Place, Plan, Uncertain
 from tradespace.units import parse_date
 
 DAY, YEAR = 86400.0, 365.25 * 86400.0
@@ -73,11 +74,17 @@ class InventedStudy:
     solve: InventedSolve | None = None
     conditions: tuple[str, ...] = ()
     plan: Plan = field(default_factory=Plan)
-    uncertain: Uncertain = field(default_factory=lambda: Uncertain((), None, 2, 0.5))
+    uncertain: Uncertain = Uncertain(  # noqa: RUF009  (frozen)
+        (Distribution("ice_fraction", "uniform", (0.05, 0.3), 0.0, 1.0, "assumed", True),), None, 256, 0.8
+    )
     options: dict[str, str] = field(default_factory=dict)
     text: str = "# invented for tests"
     path: Path | None = None
     hash: str = field(default_factory=lambda: hashlib.sha256(b"invented").hexdigest())
+
+    @property
+    def swept(self) -> tuple[str, ...]:
+        return tuple(variable.name for variable in self.sweep)
 
     @property
     def route(self) -> str:
@@ -486,7 +493,7 @@ def invented_results(
     if not sensitivity:
         return results
     found = replace(invented_sensitivity(results), improvements=invented_improvements(results))
-    return replace(results, sensitivity=found)
+    return replace(results, sensitivity=found, certainty=invented_certainty(results))
 
 
 def invented_improvements(results: Results) -> Improvements:

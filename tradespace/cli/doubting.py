@@ -31,8 +31,12 @@ AMONG = {"all": "all draws", "closing": "draws that close"}
     "--design", "which", default="best", metavar="best|baseline|NUMBER",
     help="Which design is examined: the best of the sweep, the study's own, or one by its number in the plan.",
 )  # fmt: skip
-@click.option("--map", "axes", nargs=2, metavar="A B", help="Swept variables of the maps, if not the study's own.")
-@click.option("--out", type=click.Path(path_type=Path), metavar="FILE.html", help="Write the figures as a page.")
+@click.option(
+    "--map", "axes", nargs=2, metavar="A B", help="Swept variables of the maps, if not the study's own."
+)
+@click.option(
+    "--out", type=click.Path(path_type=Path), metavar="FILE.html", help="Write the figures as a page."
+)
 @json_option
 def uncertainty(
     study: str,
@@ -90,7 +94,7 @@ def percent(share: float) -> str:
 
 def chance_words(row: dict[str, Any]) -> str:
     """A chance with its interval."""
-    if row["chance"] != row["chance"]:  # noqa: PLR0124  (not a number)
+    if row["chance"] != row["chance"]:
         return "-"
     return f"{percent(row['chance'])} ({percent(row['low'])} to {percent(row['high'])})"
 
@@ -102,7 +106,9 @@ def print_certainty(asked: Study, found: Certainty, *, whole: bool) -> None:
     from tradespace.uncertainty.robust import RULE as ROBUST_RULE
 
     inputs = asked.uncertain.inputs
-    stated = "stated in the study" if all(item.stated for item in inputs) else "every one with a range of its own"
+    stated = (
+        "stated in the study" if all(item.stated for item in inputs) else "every one with a range of its own"
+    )
     click.echo(printable(f"{asked.title}: {len(inputs)} uncertain inputs, {stated}; {found.samples} draws"))
     click.echo()
     print_chances(asked, found)
@@ -120,8 +126,10 @@ def print_certainty(asked: Study, found: Certainty, *, whole: bool) -> None:
 
 def print_chances(asked: Study, found: Certainty) -> None:
     """A row for each architecture and calendar."""
+    from tradespace.uncertainty import percentiles_of
+
     merit = asked.figure_of_merit
-    middle = shares_of(found.percentiles, merit, "closing", (0.05, 0.5, 0.95))
+    middle = percentiles_of(found.percentiles, merit, "closing", (0.05, 0.5, 0.95))
     rows = []
     for row in rows_of(found.chance):
         key = (row["architecture"], row["calendar"])
@@ -130,24 +138,24 @@ def print_chances(asked: Study, found: Certainty) -> None:
             (row["architecture"], row["calendar"], chance_words(row), "closes" if row["nominal_closes"] else "fails",
              limit_words(found.limits, key), *(spread or ["-"] * 3))
         )  # fmt: skip
-    headings = ("architecture", "calendar", "closes with", "nominal", "limited by", f"{merit}: 5 %", "50 %", "95 %")
-    print_table(headings, rows, title=f"Chance of closing ({design_words(found)}); {merit} of the draws that close")
+    headings = (
+        "architecture",
+        "calendar",
+        "closes with",
+        "nominal",
+        "limited by",
+        f"{merit}: 5 %",
+        "50 %",
+        "95 %",
+    )
+    print_table(
+        headings, rows, title=f"Chance of closing ({design_words(found)}); {merit} of the draws that close"
+    )
 
 
 def design_words(found: Certainty) -> str:
     """Which designs are examined."""
     return " or ".join(dict.fromkeys(found.chance["design"].astype(str)))
-
-
-def shares_of(
-    table: pd.DataFrame, metric: str, among: str, shares: tuple[float, ...]
-) -> dict[tuple[str, str], list[float]]:
-    """Percentiles of one figure by architecture and calendar [SI]."""
-    rows = table[(table["metric"] == metric) & (table["among"] == among)]
-    return {
-        (str(key[0]), str(key[1])): [float(part.loc[(part["share"] - share).abs().idxmin(), "value"]) for share in shares]
-        for key, part in rows.groupby(["architecture", "calendar"], sort=False)
-    }
 
 
 def limit_words(table: pd.DataFrame, key: tuple[str, str]) -> str:
@@ -158,13 +166,13 @@ def limit_words(table: pd.DataFrame, key: tuple[str, str]) -> str:
 
 def print_percentiles(found: Certainty) -> None:
     """Every figure at five shares."""
-    from tradespace.uncertainty import SHOWN
+    from tradespace.uncertainty import SHOWN, percentiles_of
 
     metrics = list(dict.fromkeys(found.percentiles["metric"].astype(str)))
     rows = []
     for among, words in AMONG.items():
         for metric in metrics:
-            for (_, calendar), values in shares_of(found.percentiles, metric, among, SHOWN).items():
+            for (_, calendar), values in percentiles_of(found.percentiles, metric, among, SHOWN).items():
                 rows.append((metric, words, calendar, *(never_or(metric, value) for value in values)))
     headings = ("figure", "among", "calendar", *(f"{100.0 * share:.0f} %" for share in SHOWN))
     print_table(headings, rows, title="Percentiles")
@@ -174,9 +182,8 @@ def never_or(metric: str, value: float) -> str:
     """A value with its unit, or "never" for a time that stands for none."""
     from tradespace.results import placeholder
 
-    return placeholder({"refuel_time": value}, metric) if metric.endswith("_time") and placeholder(
-        {"refuel_time": value}, metric
-    ) else display(metric, value)
+    words = placeholder({"refuel_time": value}, metric) if metric.endswith("_time") else ""
+    return words or display(metric, value)
 
 
 def print_drivers(found: Certainty) -> None:
@@ -190,7 +197,12 @@ def print_drivers(found: Certainty) -> None:
         first = part.sort_values(key, ascending=False, kind="stable").head(INPUTS_SHOWN)
         words = "total" if key == "total" else "rank"
         rows.append(
-            (name, metric, words, ", ".join(f"{row['quantity']} {percent(row[key])}" for row in rows_of(first)))
+            (
+                name,
+                metric,
+                words,
+                ", ".join(f"{row['quantity']} {percent(row[key])}" for row in rows_of(first)),
+            )
         )
     if rows:
         click.echo()

@@ -69,8 +69,8 @@ def closing_chance(results: Results) -> go.Figure | None:
     drawn.update_yaxes(type="category", showgrid=False)
     drawn.update_layout(barmode="group", bargap=0.25, legend={"traceorder": "reversed"})
     words = [
-        f"{style.title_of(results, row.architecture)} {style.percent(row.chance)}"
-        for row in found.chance[found.chance["calendar"] == "free"].itertuples()
+        f"{style.title_of(results, str(row['architecture']))} {style.percent(float(row['chance']))}"
+        for row in found.chance[found.chance["calendar"] == "free"].to_dict("records")
     ]
     return captioned(
         drawn,
@@ -123,7 +123,9 @@ def merit_spread(results: Results) -> go.Figure | None:
         )
     drawn.update_xaxes(title_text=style.axis_title(merit))
     drawn.update_layout(legend={"itemsizing": "constant"})
-    drawn.update_yaxes(title_text="Share of the draws that close (%)", range=[0, 100], tickvals=[5, 25, 50, 75, 95])
+    drawn.update_yaxes(
+        title_text="Share of the draws that close (%)", range=[0, 100], tickvals=[5, 25, 50, 75, 95]
+    )
     return captioned(
         drawn,
         f"Draws that close, calendar free; marks at 5, 25, 50, 75 and 95 %. Median (5 to 95 %): {'; '.join(words)}."
@@ -142,7 +144,9 @@ def chance_curve(results: Results) -> go.Figure | None:
     for name in names:
         part = found.curve[found.curve["architecture"] == name].sort_values("value")
         colour, symbol, dash = style.looks(results, name)
-        value, low, high = (100.0 * part[column].to_numpy(dtype=np.float64) for column in ("chance", "low", "high"))
+        value, low, high = (
+            100.0 * part[column].to_numpy(dtype=np.float64) for column in ("chance", "low", "high")
+        )
         drawn.add_trace(
             go.Scatter(
                 x=style.shown(variable, part["value"].to_numpy(dtype=np.float64)),
@@ -197,10 +201,12 @@ def mark_solutions(drawn: go.Figure, found: Certainty, variable: str) -> bool:
 def solution_words(results: Results, found: Certainty, variable: str) -> str:
     """The smallest values, nominal and with the asked chance."""
     parts = []
-    for row in found.solutions[found.solutions["condition"] == "closes"].itertuples():
-        nominal = style.quantity_text(variable, row.nominal) if np.isfinite(row.nominal) else "none"
-        robust = style.quantity_text(variable, row.value) if np.isfinite(row.value) else "none"
-        parts.append(f"{style.title_of(results, str(row.architecture))} {nominal} and {robust}")
+    for row in found.solutions[found.solutions["condition"] == "closes"].to_dict("records"):
+        ends = [
+            style.quantity_text(variable, float(row[end])) if np.isfinite(row[end]) else "none"
+            for end in ("nominal", "value")
+        ]
+        parts.append(f"{style.title_of(results, str(row['architecture']))} {' and '.join(ends)}")
     return (
         f"Smallest {style.words(variable)} that closes at nominal values, and with {asked_words(found)}: "
         f"{'; '.join(parts)}."
@@ -212,7 +218,8 @@ def grid(part: pd.DataFrame) -> tuple[FloatArray, FloatArray, dict[str, FloatArr
     part = part.sort_values(["y", "x"])
     x, y = (np.unique(part[side].to_numpy(dtype=np.float64)) for side in "xy")
     fields = {
-        name: part[name].to_numpy(dtype=np.float64).reshape(y.size, x.size) for name in ("chance", "margin", "merit")
+        name: part[name].to_numpy(dtype=np.float64).reshape(y.size, x.size)
+        for name in ("chance", "margin", "merit")
     }
     return x, y, fields
 
@@ -247,7 +254,9 @@ def boundaries(found: Certainty) -> list[tuple[str, str, float, dict[str, Any]]]
     return lines
 
 
-@figure("chance_map", title="Where each architecture closes with the asked chance", section="certainty", width=180)
+@figure(
+    "chance_map", title="Where each architecture closes with the asked chance", section="certainty", width=180
+)
 def chance_map(results: Results) -> go.Figure | None:
     """Chance over two variables, one panel per architecture, with its boundaries over the nominal one."""
     found = results.certainty
@@ -280,8 +289,8 @@ def chance_map(results: Results) -> go.Figure | None:
         if row is not None:
             first = "star" not in seen
             seen.add("star")
-            ends = ([style.shown(axis, float(row[axis]))] for axis in axes)
-            drawn.add_trace(star(*ends, "best closing design", legend=first), **spot)
+            x_best, y_best = ([style.shown(axis, float(row[axis]))] for axis in axes)
+            drawn.add_trace(star(x_best, y_best, "best closing design", legend=first), **spot)
         sure = float((fields["chance"] >= found.asked).mean())
         words.append(
             f"{style.title_of(results, name)} {share(sure)} (nominal {share(float((fields['margin'] >= 0.0).mean()))})"
@@ -307,7 +316,9 @@ def share(value: float) -> str:
     return style.percent(value) if value > 0.0 else "none"
 
 
-@figure("preferred_map", title="Which architecture to prefer where, with the asked chance", section="certainty")
+@figure(
+    "preferred_map", title="Which architecture to prefer where, with the asked chance", section="certainty"
+)
 def preferred_map(results: Results) -> go.Figure | None:
     """Best nominal figure of merit among those that close with the asked chance, and where two break even."""
     found = results.certainty
@@ -331,7 +342,9 @@ def preferred_map(results: Results) -> go.Figure | None:
     for one, two in neighbours(winner, len(names)):
         both = sure[names[one]] & sure[names[two]]
         first, second = (np.where(both, merits[names[place]], np.nan) for place in (one, two))
-        others = np.where(np.isin(np.arange(len(names))[:, None, None], (one, two)), np.inf, stack).min(axis=0)
+        others = np.where(np.isin(np.arange(len(names))[:, None, None], (one, two)), np.inf, stack).min(
+            axis=0
+        )
         ahead = np.minimum(first, second) <= others
         first, second = (np.where(ahead, field, np.nan) for field in (first, second))
         if add_crossing(drawn, across, up, first, second, key=False):
@@ -346,7 +359,13 @@ def preferred_map(results: Results) -> go.Figure | None:
 
 
 def add_winners(
-    drawn: go.Figure, results: Results, axes: tuple[str, str], x: Any, y: Any, names: list[str], winner: np.ndarray
+    drawn: go.Figure,
+    results: Results,
+    axes: tuple[str, str],
+    x: Any,
+    y: Any,
+    names: list[str],
+    winner: np.ndarray,
 ) -> None:
     """Cells in the colour of the architecture that is preferred there, with letters and keys."""
     colours = [*winner_colours(results, names, winner.astype(np.float64)), style.GREY]
@@ -397,7 +416,9 @@ def preferred_words(
         for place, name in enumerate(names)
         if (winner == place).any()
     ]
-    text = f"Best nominal {merit} among those of {len(names)} architectures that close with {asked_words(found)}"
+    text = (
+        f"Best nominal {merit} among those of {len(names)} architectures that close with {asked_words(found)}"
+    )
     text += f": {'; '.join(parts)} of the cells." if parts else ": none anywhere."
     nothing = float(np.mean(winner == len(names)))
     if nothing > 0.0:

@@ -11,8 +11,8 @@ from tradespace.errors import OutputError
 from tradespace.figures import draw_figures, write_figures
 from tradespace.figures.crossing import crossing_words
 from tradespace.report import sources, tables
-from tradespace.report.certainty import certainty_parts
 from tradespace.report.campaign import CSV_NAME, campaign_parts, write_campaign
+from tradespace.report.certainty import certainty_parts
 from tradespace.report.checks import check_parts
 from tradespace.report.comparison import comparison_parts
 from tradespace.report.improvements import improvement_parts

@@ -15,6 +15,7 @@ from tradespace.figures.style import words as words_of
 from tradespace.report.page import Markup, Row, Section, figure_block, page, paragraph, table, text
 from tradespace.results import LINKS, Results
 from tradespace.sweep import versions
+from tradespace.uncertainty import percentiles_of
 
 if TYPE_CHECKING:
     from tradespace.mission import Mission
@@ -61,7 +62,11 @@ def inputs_words(study: Study) -> str:
     inputs = study.uncertain.inputs
     count = len(inputs)
     if all(item.stated for item in inputs):
-        return f"the {count} inputs that the study states as uncertain" if count > 1 else "the one input stated so"
+        return (
+            f"the {count} inputs that the study states as uncertain"
+            if count > 1
+            else "the one input stated so"
+        )
     return f"{count} inputs, every one with a range of its own by that range and its grade"
 
 
@@ -70,8 +75,8 @@ def lead(study: Study, found: Certainty) -> str:
     together = "" if study.uncertain.correlation is None else ", correlated as stated"
     return (
         f"Uncertain are {inputs_words(study)}{together}. {found.samples} draws (scrambled Sobol' points, the same for "
-        "every design), each of the designs evaluated with each of them; intervals are exact binomial ones at 95 %, which "
-        "hold for independent draws and are wider than need be for these. Every chance is conditional on the stated "
+        "every design); intervals are exact binomial ones at 95 %, which hold for independent draws and are wider than "
+        "need be for these. Every chance is conditional on the stated "
         "distributions and on the models: what no model has, and a range that is wrong, is not in it."
     )
 
@@ -86,23 +91,35 @@ def certainty_parts(results: Results, drawn: list[Markup]) -> list[Markup]:
         "search for the robust optimum."
     )
     parts = [paragraph(lead(results.study, found)), chance_table(results, found), *drawn]
-    parts += [driver_table(results, found), optimum_table(results, found), solution_table(results, found), more]
+    parts += [
+        driver_table(results, found),
+        optimum_table(results, found),
+        solution_table(results, found),
+        more,
+    ]
     return [part for part in parts if part]
 
 
 def chance_table(results: Results, found: Certainty) -> Markup:
     """Chance, limits and percentiles of the figure of merit, a row for each architecture and calendar."""
     merit = results.study.figure_of_merit
+    spread = percentiles_of(found.percentiles, merit, "closing", (0.05, 0.5, 0.95))
     rows = []
     for row in found.chance.to_dict("records"):
         name, calendar = str(row["architecture"]), str(row["calendar"])
-        cells = [title_of(results, name), calendar, interval_text(row), "closes" if row["nominal_closes"] else "fails"]
-        cells += [limits_text(found, name, calendar), *spread_cells(found, name, calendar, merit)]
+        cells = [
+            title_of(results, name),
+            calendar,
+            interval_text(row),
+            "closes" if row["nominal_closes"] else "fails",
+        ]
+        cells.append(limits_text(found, name, calendar))
+        cells += [quantity_text(merit, value) for value in spread.get((name, calendar), [])] or ["–"] * 3
         rows.append(Row(cells))
     designs = " or ".join(dict.fromkeys(found.chance["design"].astype(str)))
     caption = (
-        f"Chance that a design closes: for each architecture {designs}. Free: each draw chooses its departures. Frozen: it "
-        f"keeps those of the nominal design. {label(merit)} at 5, 50 and 95 % of the draws that close."
+        f"Chance that a design closes: for each architecture {designs}. Free: each draw chooses its departures. "
+        f"Frozen: it keeps those of the nominal design. {label(merit)} at 5, 50 and 95 % of the draws that close."
     )
     headings = ["Architecture", "Calendar", "Closes with", "Nominal", "Limited by", "5 %", "Median", "95 %"]
     return table(caption, headings, rows, numeric=(2, 5, 6, 7), look="dense")
@@ -110,23 +127,12 @@ def chance_table(results: Results, found: Certainty) -> Markup:
 
 def limits_text(found: Certainty, architecture: str, calendar: str) -> str:
     """The two links that bind most often."""
-    rows = found.limits[(found.limits["architecture"] == architecture) & (found.limits["calendar"] == calendar)]
-    return ", ".join(f"{row['link']} {chance_text(float(row['binding']))}" for row in rows.head(2).to_dict("records"))
-
-
-def spread_cells(found: Certainty, architecture: str, calendar: str, metric: str) -> list[str]:
-    """The figure of merit at 5, 50 and 95 % of the draws that close."""
-    rows = found.percentiles
-    rows = rows[
-        (rows["architecture"] == architecture) & (rows["calendar"] == calendar) & (rows["metric"] == metric)
-        & (rows["among"] == "closing")
-    ]  # fmt: skip
-    if rows.empty:
-        return ["–"] * 3
-    return [
-        quantity_text(metric, float(rows.loc[(rows["share"] - share).abs().idxmin(), "value"]))
-        for share in (0.05, 0.5, 0.95)
+    rows = found.limits[
+        (found.limits["architecture"] == architecture) & (found.limits["calendar"] == calendar)
     ]
+    return ", ".join(
+        f"{row['link']} {chance_text(float(row['binding']))}" for row in rows.head(2).to_dict("records")
+    )
 
 
 def driver_table(results: Results, found: Certainty) -> Markup:
@@ -152,8 +158,8 @@ def driver_table(results: Results, found: Certainty) -> Markup:
     if not rows:
         return Markup("")
     caption = (
-        f"The {MOST} inputs that carry most of the variance, calendar free: share of the variance of the rank, or total "
-        "index where one was worked out; + when more of the input is better."
+        f"The {MOST} inputs that carry most of the variance, calendar free: share of the variance of the rank, or "
+        "total index where one was worked out; + when more of the input is better."
     )
     return table(caption, ["Architecture", "Of the smallest margin", "Of closing or not"], rows)
 
@@ -172,10 +178,18 @@ def optimum_table(results: Results, found: Certainty) -> Markup:
         rows.append(Row([*cells, row["note"]]))
     asked = chance_text(found.asked)
     caption = (
-        f"Best designs of the sweep by nominal {words_of(merit)}: nominal, of all that close; robust, of those that close "
-        f"with {asked}. Median over all draws."
+        f"Best designs of the sweep by nominal {words_of(merit)}: nominal, of all that close; robust, of those that "
+        f"close with {asked}. Median over all draws."
     )
-    headings = ["Architecture", "Optimum", label(merit), "Median", "Closes with", *map(label, study.swept), "Remark"]
+    headings = [
+        "Architecture",
+        "Optimum",
+        label(merit),
+        "Median",
+        "Closes with",
+        *map(label, study.swept),
+        "Remark",
+    ]
     return table(caption, headings, rows, numeric=range(2, 5 + len(study.swept)), look="dense")
 
 
@@ -190,7 +204,9 @@ def solution_table(results: Results, found: Certainty) -> Markup:
             for key in ("nominal", "value")
         ]
         chance = interval_text(row) if np.isfinite(row["value"]) else "–"
-        rows.append(Row([title_of(results, str(row["architecture"])), row["condition"], *values, chance, row["note"]]))
+        rows.append(
+            Row([title_of(results, str(row["architecture"])), row["condition"], *values, chance, row["note"]])
+        )
     variable = words_of(str(found.solutions["variable"].iloc[0]))
     asked = chance_text(found.asked)
     return table(
@@ -236,7 +252,9 @@ def stand_in(study: Study, mission: Mission, found: Certainty) -> Results:
         }
     )
     designs[study.figure_of_merit] = free["nominal_merit"].to_numpy(dtype=np.float64)
-    results = Results(study, mission, designs, designs, 0.0, versions(), certainty=found, evaluated=found.evaluated)
+    results = Results(
+        study, mission, designs, designs, 0.0, versions(), certainty=found, evaluated=found.evaluated
+    )
     for name, point in results.conditions().items():
         designs[name] = point
     return results

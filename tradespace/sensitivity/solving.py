@@ -23,7 +23,7 @@ SETTINGS = "sensitivity_settings.csv"
 SUN = constants.value("solar_constant")
 
 
-def _span(study: Study, name: str, reference: float) -> tuple[float, float]:
+def span_of(study: Study, name: str, reference: float) -> tuple[float, float]:
     """Range of a variable: of the sweep where it is swept, else some factor each way about the reference.
 
     Where that gives nothing, because the reference is zero, its range for the tornado is taken, or else its bounds.
@@ -44,9 +44,9 @@ def power_map(study: Study, mission: Mission, architecture: str) -> PowerMap:
     values = all_inputs(study, {})
     strength = float(values["array_efficiency"]) * SUN
     if any(variable.name == "array_power" for variable in study.sweep):
-        low, high = _span(study, "array_power", float(values["array_area"]) * strength)
+        low, high = span_of(study, "array_power", float(values["array_area"]) * strength)
     else:
-        low, high = (bound * strength for bound in _span(study, "array_area", float(values["array_area"])))
+        low, high = (bound * strength for bound in span_of(study, "array_area", float(values["array_area"])))
     power = np.geomspace(low, high, int(constants.value("map_columns", SETTINGS)))
     worst, best = (constants.value(f"map_efficiency_{end}", SETTINGS) for end in ("low", "high"))
     efficiency = np.linspace(worst, best, int(constants.value("map_rows", SETTINGS)))
@@ -78,7 +78,7 @@ def smallest(
         A row of :attr:`tradespace.results.Sensitivity.solutions`.
     """
     reference = evaluate(study, mission, architecture, {}, everything=True).iloc[0]
-    span = _span(study, solve.variable, reference_value(reference, solve.variable))
+    span = span_of(study, solve.variable, reference_value(reference, solve.variable))
     value = _first(study, mission, architecture, solve, span, closing=False)
     if np.isnan(value):
         note = (

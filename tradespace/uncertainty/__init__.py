@@ -29,6 +29,7 @@ from tradespace.uncertainty.intervals import chance_interval, setting
 from tradespace.uncertainty.planes import COLUMNS as PLANE
 from tradespace.uncertainty.planes import plane, plane_axes, plane_shape
 from tradespace.uncertainty.question import Question, known_architecture, question_of
+from tradespace.uncertainty.reading import percentiles_of
 from tradespace.uncertainty.robust import COLUMNS as OPTIMA
 from tradespace.uncertainty.robust import evaluations_allowed, robust_table
 from tradespace.uncertainty.solving import curve_rows, curve_table, lines_of, solution, solutions_table
@@ -41,6 +42,7 @@ if TYPE_CHECKING:
 __all__ = [
     "CALENDARS", "RULE", "SHOWN", "Candidates", "Chosen", "Outcome", "Question", "candidates", "chance_interval",
     "chosen_design", "chosen_inputs", "designs_of_results", "doubts", "known_architecture", "metrics_of", "outcomes",
+    "percentiles_of",
     "plane", "plane_axes", "question_of", "robust_table", "solution", "tables", "with_certainty",
 ]  # fmt: skip
 
@@ -48,8 +50,8 @@ Progress = Callable[[int, int, int], None]
 """Called with steps done, steps in all, designs evaluated."""
 RULE = (
     "A chance counts draws of the uncertain inputs (scrambled Sobol' points, the same for every design and "
-    "architecture); its interval is the exact binomial one, which holds for independent draws and is wider than need be "
-    "for these. Every chance is conditional on the stated distributions and on the models"
+    "architecture); its interval is the exact binomial one, which holds for independent draws and is wider than need "
+    "be for these. Every chance is conditional on the stated distributions and on the models"
 )
 
 
@@ -133,16 +135,16 @@ class _Work:
         """All tables."""
         question, depth = self.question, self.depth
         found: list[Outcome] = []
-        for name in known:
-            found += outcomes(question, known[name])
+        for chosen in known.values():
+            found += outcomes(question, chosen)
             self.step()
         first = self.leading(found)
         drivers = self.drivers(found, first)
         solutions, curves, optima, planes = [], [], [], []
         across, up = plane_shape(depth)
-        for name in known:
+        for name, chosen in known.items():
             if name in first:
-                lines = lines_of(question, known[name])
+                lines = lines_of(question, chosen)
                 solutions += [solution(line) for line in lines]
                 curves += curve_rows(lines[0], int(setting(f"{depth}_curve_samples")))
                 if question.study.sweep:
@@ -151,12 +153,13 @@ class _Work:
                     )
                 if axes is not None:
                     few, many = (int(setting(f"{depth}_map_{key}")) for key in ("first", "samples"))
-                    planes.append(plane(question, known[name], axes, (across, up), few, many))
+                    planes.append(plane(question, chosen, axes, (across, up), few, many))
             self.step()
         chance, percentiles, limits = tables(question.study, found)
         return Certainty(
             question.chance, question.samples, question.evaluated, chance, percentiles, limits, drivers,
-            _joined(optima, [*OPTIMA, *question.study.swept]), solutions_table(solutions), curve_table(curves), _joined(planes, PLANE),
+            _joined(optima, [*OPTIMA, *question.study.swept]), solutions_table(solutions), curve_table(curves),
+            _joined(planes, PLANE),
         )  # fmt: skip
 
     def leading(self, found: list[Outcome]) -> list[str]:

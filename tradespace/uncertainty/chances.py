@@ -17,13 +17,23 @@ if TYPE_CHECKING:
     from tradespace.study import Study
     from tradespace.uncertainty.question import Question
 
-METRICS = ("margin", "start_mass", "payload_capacity", "refuel_time", "mission_time", "hops_per_year", "payload_per_year")
+METRICS = (
+    "margin",
+    "start_mass",
+    "payload_capacity",
+    "refuel_time",
+    "mission_time",
+    "hops_per_year",
+    "payload_per_year",
+)
 """Figures whose percentiles are given, beside the study's own figure of merit."""
 SHARES = (0.01, 0.02, *np.round(np.arange(0.05, 0.951, 0.05), 2).tolist(), 0.98, 0.99)
 """Shares of the draws at which a figure is tabulated."""
 SHOWN = (0.05, 0.25, 0.5, 0.75, 0.95)
 CALENDARS = ("free", "frozen")
-CHANCE = "architecture calendar design samples closing chance low high nominal_closes nominal_margin nominal_merit".split()
+CHANCE = (
+    "architecture calendar design samples closing chance low high nominal_closes nominal_margin nominal_merit"
+).split()
 PERCENTILES = "architecture calendar among metric share value".split()
 LIMITS = "architecture calendar link binding failing".split()
 
@@ -58,7 +68,9 @@ def outcomes(question: Question, chosen: Chosen) -> list[Outcome]:
     """
     study, name = question.study, chosen.architecture
     columns = ["closes", "limited_by", *metrics_of(study)]
-    hops = [f"window_date_{hop + 1}" for hop in range(question.mission.hops)] if question.mission.windows else []
+    hops = (
+        [f"window_date_{hop + 1}" for hop in range(question.mission.hops)] if question.mission.windows else []
+    )
     design = {key: np.array([value]) for key, value in chosen.values.items()}
     drawn = question.draws(name, without=chosen_inputs(study))
     fixed = {key: value for key, value in design.items() if key not in drawn}

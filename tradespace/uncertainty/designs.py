@@ -96,7 +96,11 @@ def candidates(question: Question, architecture: str) -> Candidates:
     names = ["closes", "margin", study.figure_of_merit]
     found = question.answers(architecture, designs, {}, list(dict.fromkeys(names)))
     return Candidates(
-        designs, found["closes"][:, 0] > 0.0, found["margin"][:, 0], found[study.figure_of_merit][:, 0], total <= most
+        designs,
+        found["closes"][:, 0] > 0.0,
+        found["margin"][:, 0],
+        found[study.figure_of_merit][:, 0],
+        total <= most,
     )
 
 
@@ -111,7 +115,9 @@ def _picked(study: Study, places: np.ndarray) -> dict[str, FloatArray]:
     return {name: np.concatenate(values) for name, values in pieces.items()}
 
 
-def chosen_design(question: Question, architecture: str, which: str, found: Candidates | None = None) -> Chosen:
+def chosen_design(
+    question: Question, architecture: str, which: str, found: Candidates | None = None
+) -> Chosen:
     """The design of an architecture that is examined.
 
     Parameters
@@ -135,7 +141,11 @@ def chosen_design(question: Question, architecture: str, which: str, found: Cand
     if which == "best":
         found = found or candidates(question, architecture)
         place = found.best(study)
-        words = "its best closing design of the sweep" if found.whole else "its best closing design of those looked at"
+        words = (
+            "its best closing design of the sweep"
+            if found.whole
+            else "its best closing design of those looked at"
+        )
         if place is None:
             place = int(np.argmax(found.margin))
             words = "its design nearest to closing" + ("" if found.whole else " of those looked at")
@@ -149,7 +159,9 @@ def chosen_design(question: Question, architecture: str, which: str, found: Cand
     number = int(which)
     designs = sampling.designs_between(study, number, number + 1)
     return Chosen(
-        architecture, {name: float(values[0]) for name, values in designs.items()}, f"design number {number} of the plan"
+        architecture,
+        {name: float(values[0]) for name, values in designs.items()},
+        f"design number {number} of the plan",
     )
 
 
@@ -161,7 +173,8 @@ def candidates_of_results(results: Results, architecture: str) -> Candidates:
     if not whole:
         rows = rows.iloc[np.unique(np.linspace(0, len(rows) - 1, most).round().astype(np.int64))]
     numbers = {
-        name: rows[name].to_numpy(dtype=np.float64) for name in (*study.swept, "margin", study.figure_of_merit)
+        name: rows[name].to_numpy(dtype=np.float64)
+        for name in (*study.swept, "margin", study.figure_of_merit)
     }
     return Candidates(
         {name: numbers[name] for name in study.swept}, rows["closes"].to_numpy(dtype=bool), numbers["margin"],

@@ -9,6 +9,7 @@ import pandas as pd
 
 from tradespace.physics.compiled import FloatArray
 from tradespace.sampling import draws
+from tradespace.sensitivity.variance import base_points, mixed, shares
 from tradespace.uncertainty.chances import Outcome
 from tradespace.uncertainty.designs import Chosen, chosen_inputs
 from tradespace.uncertainty.intervals import setting
@@ -17,12 +18,14 @@ if TYPE_CHECKING:
     from tradespace.uncertainty.question import Question
 
 METRICS = ("margin", "closes")
-COLUMNS = "architecture calendar metric quantity correlation rank_share total total_low total_high runs".split()
+COLUMNS = (
+    "architecture calendar metric quantity correlation rank_share total total_low total_high runs".split()
+)
 LEAST_EIGENVALUE = 1e-9
 RULE = (
-    "Total share: total Sobol' index of the inputs with the largest rank correlations, the part of the variance that would be "
-    "left if all others were known. Rank share: part of the variance of the rank that each input explains, correlated "
-    "inputs sharing what they explain together (relative weights)"
+    "Total share: total Sobol' index of the inputs with the largest rank correlations, the part of the variance that "
+    "would be left if all others were known. Rank share: part of the variance of the rank that each input explains, "
+    "correlated inputs sharing what they explain together (relative weights)"
 )
 
 
@@ -89,7 +92,18 @@ def rank_rows(question: Question, outcome: Outcome) -> pd.DataFrame:
                 relative_weights(table[:, varies], answer) if together else correlation[varies] ** 2
             )
         rows += [
-            (name, outcome.calendar, metric, quantity, correlation[place], found[place], np.nan, np.nan, np.nan, 0)
+            (
+                name,
+                outcome.calendar,
+                metric,
+                quantity,
+                correlation[place],
+                found[place],
+                np.nan,
+                np.nan,
+                np.nan,
+                0,
+            )
             for place, quantity in enumerate(drawn)
         ]
     return pd.DataFrame(rows, columns=COLUMNS)
@@ -119,8 +133,6 @@ def with_totals(question: Question, chosen: Chosen, rows: pd.DataFrame, base: in
     name = chosen.architecture
     if base == 0 or question.correlation(name) is not None:
         return rows
-    from tradespace.sensitivity.variance import base_points, mixed, shares
-
     inputs = question.inputs(name)
     known = [item.name for item in inputs]
     names = leading(rows)
@@ -136,11 +148,12 @@ def with_totals(question: Question, chosen: Chosen, rows: pd.DataFrame, base: in
     answers = question.answers(name, fixed, drawn, METRICS)
     found = shares(
         {metric: answers[metric].reshape(len(runs), base) for metric in METRICS}, names, question.study.seed
-    ).table()
-    rows = rows.set_index(["metric", "quantity"])
-    for row in found.itertuples():
-        key = (row.metric, row.quantity)
-        rows.loc[key, ["total", "total_low", "total_high", "runs"]] = (
-            row.total, row.total_low, row.total_high, len(runs) * base,
-        )  # fmt: skip
-    return rows.reset_index()[COLUMNS]
+    )
+    rows = rows.copy()
+    for line, metric in enumerate(found.metrics):
+        for place, quantity in enumerate(found.inputs):
+            here = (rows["metric"] == metric) & (rows["quantity"] == quantity)
+            for column in ("total", "total_low", "total_high"):
+                rows.loc[here, column] = float(getattr(found, column)[line, place])
+            rows.loc[here, "runs"] = found.runs
+    return rows

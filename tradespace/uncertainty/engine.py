@@ -75,9 +75,8 @@ def _piece(
         table = evaluate(study, mission, architecture, inputs, frozen=frozen)
     found: dict[str, FloatArray] = {}
     for name in names:
-        column = table[name]
-        codes = column.cat.codes if name == "limited_by" else column
-        found[name] = codes.to_numpy(dtype=np.float64)
+        codes = table[name].cat.codes if name == "limited_by" else table[name]
+        found[name] = np.asarray(codes, dtype=np.float64)
     return found
 
 

@@ -46,7 +46,7 @@ def plane_axes(study: Study, asked: tuple[str, str] | None = None) -> tuple[str,
 
 
 def axis_points(study: Study, name: str, count: int) -> FloatArray:
-    """Points of an axis over the swept range, spread as the sweep spreads them; the swept ones where they are listed."""
+    """Points of an axis over the swept range, spread as the sweep spreads them; or those it lists."""
     variable = next(item for item in study.sweep if item.name == name)
     points = np.unique(variable.points)
     if variable.spacing == "listed":
@@ -102,7 +102,11 @@ def plane(
 
 
 def _counted(
-    question: Question, architecture: str, designs: dict[str, FloatArray], drawn: dict[str, FloatArray], part: slice
+    question: Question,
+    architecture: str,
+    designs: dict[str, FloatArray],
+    drawn: dict[str, FloatArray],
+    part: slice,
 ) -> np.ndarray:
     """How many of some draws close in each cell."""
     pieces = {key: values[part] for key, values in drawn.items()}

@@ -59,7 +59,7 @@ class Question:
         return any(not item.stated for item in self.study.uncertain.inputs)
 
     def _shared(self, architecture: str) -> tuple[Distribution, ...]:
-        """Inputs of the study; a what-if quantity of thrusters has the range of each thruster's own table unless asked."""
+        """Inputs of the study; what-if quantities of a thruster by its own table unless asked otherwise."""
         found = list(self.study.uncertain.inputs)
         usual = all_ranges(self.study.values, {}, settings_of(self.study.options))
         places = {item.name: place for place, item in enumerate(found)}
@@ -72,7 +72,9 @@ class Question:
             item = _by_grade(name, low, value, high, _grade(craft.thruster.name, name))
             if name not in places:
                 found += [item] if self.whole else []
-            elif ends is not None and (found[places[name]].numbers[0], found[places[name]].numbers[-1]) == ends:
+            elif (
+                ends is not None and (found[places[name]].numbers[0], found[places[name]].numbers[-1]) == ends
+            ):
                 found[places[name]] = item
         return tuple(found)
 
@@ -106,7 +108,9 @@ class Question:
         whole[: len(stated), : len(stated)] = stated
         return whole
 
-    def draws(self, architecture: str, count: int | None = None, without: Iterable[str] = ()) -> dict[str, FloatArray]:
+    def draws(
+        self, architecture: str, count: int | None = None, without: Iterable[str] = ()
+    ) -> dict[str, FloatArray]:
         """The first draws of the uncertain inputs: the same points for every architecture and design.
 
         Parameters
@@ -208,4 +212,6 @@ def _by_grade(name: str, low: float, value: float, high: float, grade: str) -> D
 
     kind = grade_distributions()[grade]
     numbers = (low, min(max(value, low), high), high) if kind == "triangular" else (low, high)
-    return Distribution(name, "uniform" if kind == "none" else kind, numbers, -np.inf, np.inf, grade, stated=False)
+    return Distribution(
+        name, "uniform" if kind == "none" else kind, numbers, -np.inf, np.inf, grade, stated=False
+    )

@@ -22,9 +22,9 @@ BATCH, ROWS = 32, 20_000
 """Candidates of the first batch, and designs times draws of the largest."""
 COLUMNS = "architecture kind merit median margin chance low high samples evaluations note".split()
 RULE = (
-    "Designs are sought by nominal figure of merit among those that close with the asked chance. A few shared draws drop "
-    "those that cannot reach it (at a risk of one in a million each), more draws decide about the others, all draws about "
-    "the one that is taken; each one taken leaves only better ones to look at, first spread over all of them, then each"
+    "The robust optimum has the best nominal figure of merit of the designs that close with the asked chance. A few "
+    "shared draws drop those that cannot reach it (at a risk of one in a million each), more draws decide about the "
+    "others, all draws about the one that is taken; then only better ones are looked at, until none is left"
 )
 
 
@@ -120,14 +120,18 @@ def _reaches(
     """Whether one candidate closes with the asked chance over all draws."""
     while used < question.samples:
         target = min(used * GROWTH, question.samples)
-        count += int(_closing(question, architecture, found, np.array([place]), drawn, slice(used, target))[0])
+        count += int(
+            _closing(question, architecture, found, np.array([place]), drawn, slice(used, target))[0]
+        )
         used = target
         if bool(hopeless(count, used, question.chance)):
             return False
     return count >= wanted(question.samples, question.chance)
 
 
-def robust_table(question: Question, architecture: str, most: int, found: Candidates | None = None) -> pd.DataFrame:
+def robust_table(
+    question: Question, architecture: str, most: int, found: Candidates | None = None
+) -> pd.DataFrame:
     """The nominal and the robust optimum of one architecture with both chances, a row each.
 
     Parameters

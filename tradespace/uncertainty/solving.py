@@ -11,7 +11,7 @@ import pandas as pd
 from tradespace.evaluate import evaluate
 from tradespace.physics.compiled import FloatArray
 from tradespace.quantities import display
-from tradespace.sensitivity import _reference_value, _span
+from tradespace.sensitivity.solving import reference_value, span_of
 from tradespace.uncertainty.designs import Chosen, chosen_inputs
 from tradespace.uncertainty.intervals import chance_interval, hopeless, setting, wanted
 
@@ -47,7 +47,9 @@ class Line:
     def holds(self, values: FloatArray, drawn: dict[str, FloatArray]) -> np.ndarray:
         """Whether it closes and the condition is met, for every value and draw, shape (values, draws)."""
         designs = {
-            name: np.full(values.size, value) for name, value in self.chosen.values.items() if name not in drawn
+            name: np.full(values.size, value)
+            for name, value in self.chosen.values.items()
+            if name not in drawn
         }
         if self.variable == "array_power":  # the area would only be replaced
             designs.pop("array_area", None)
@@ -66,7 +68,6 @@ class Line:
         if self.low > 0.0:
             return np.geomspace(self.low, self.high, count)
         return np.linspace(self.low, self.high, count)
-
 
     @property
     def condition(self) -> str:
@@ -90,8 +91,8 @@ def _line_of(question: Question, chosen: Chosen) -> Line:
     own = chosen.values.get(variable)
     if own is None:
         reference = evaluate(study, question.mission, chosen.architecture, {}, everything=True).iloc[0]
-        own = _reference_value(reference, variable)
-    low, high = _span(study, variable, float(own))
+        own = reference_value(reference, variable)
+    low, high = span_of(study, variable, float(own))
     return Line(question, chosen, variable, None, low, high)
 
 
@@ -191,7 +192,15 @@ def curve_rows(line: Line, count: int) -> list[tuple[object, ...]]:
     used = min(count, line.question.samples)
     low, high = chance_interval(closing, used)
     return [
-        (line.chosen.architecture, line.variable, float(point), int(true) / used, float(one), float(two), used)
+        (
+            line.chosen.architecture,
+            line.variable,
+            float(point),
+            int(true) / used,
+            float(one),
+            float(two),
+            used,
+        )
         for point, true, one, two in zip(points, closing, low, high, strict=True)
     ]
 
