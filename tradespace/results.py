@@ -126,7 +126,7 @@ class Certainty:
     evaluated: int
     """Designs evaluated for all of it."""
     chance: pd.DataFrame
-    """A row for each architecture and calendar: design (words), samples, closing, chance, low, high, nominal answers."""
+    """A row for each architecture and calendar: design, samples, closing, chance, low, high, nominal answers."""
     percentiles: pd.DataFrame
     """Columns architecture, calendar, among (all or closing), metric, share, value."""
     limits: pd.DataFrame
