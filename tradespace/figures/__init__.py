@@ -3,6 +3,7 @@
 from tradespace.figures import (
     calendar,
     certainty,
+    chance_maps,
     comparing,
     crossing,
     designs,
@@ -19,6 +20,7 @@ from tradespace.figures.registry import DrawnFigure, FigureKind, draw_figures, f
 ROOMS = (
     maps,
     certainty,
+    chance_maps,
     power,
     moving,
     improvements,

@@ -192,31 +192,18 @@ def add_crossing(
     line = {"color": style.BLACK, "width": 3}
     drawn.add_trace(
         go.Contour(
-            x=x,
-            y=y,
-            z=gap.astype(np.float32),
-            showscale=False,
-            hoverinfo="skip",
-            line=line,
-            name="equal",
-            showlegend=False,
-            meta={"drawing_only": True},
+            x=x, y=y, z=gap.astype(np.float32), showscale=False, hoverinfo="skip", line=line, name="equal",
+            showlegend=False, meta={"drawing_only": True},
             contours={"start": 0, "end": 0, "size": 1, "coloring": "none"},
         )
-    )
-    if not key:
-        return True
-    drawn.add_trace(
-        go.Scatter(
-            x=[x[0]],
-            y=[y[0]],
-            mode="lines",
-            line=line,
-            name="line on which the two are equal",
-            hoverinfo="skip",
-            meta={"drawing_only": True},
-        )
-    )
+    )  # fmt: skip
+    if key:
+        drawn.add_trace(
+            go.Scatter(
+                x=[x[0]], y=[y[0]], mode="lines", line=line, name="line on which the two are equal", hoverinfo="skip",
+                meta={"drawing_only": True},
+            )
+        )  # fmt: skip
     return True
 
 
