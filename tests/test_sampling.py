@@ -751,7 +751,7 @@ def test_check_tells_plan_and_uncertain_inputs(tmp_path: Path, monkeypatch: pyte
     Path("mine.toml").write_text(text, encoding="utf-8")
     told = CliRunner().invoke(main, ["check", "mine.toml"]).stdout
     assert "Latin hypercube of 90 designs" in told
-    assert "drawn evenly by ratio" in told
+    assert "drawn by ratio" in told
     row = next(line for line in told.splitlines() if line.startswith("keep_alive_power  triangular"))
     assert "low 25 W, mode 40 W, high 80 W" in row
     assert "asked chance of closing 90 %" in told
@@ -759,6 +759,19 @@ def test_check_tells_plan_and_uncertain_inputs(tmp_path: Path, monkeypatch: pyte
     shown = CliRunner().invoke(main, ["check", "mine.toml", "--json"]).stdout
     assert '"latin_hypercube"' in shown
     assert '"rank_correlation"' in shown
+
+
+def test_a_new_study_from_one_with_a_list_brings_the_list_along(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "there").mkdir()
+    text = text_with('[plan]\nkind = "list"\nfile = "mine.csv"', sweep_lines="")
+    (tmp_path / "there" / "listed.toml").write_text(text, encoding="utf-8")
+    (tmp_path / "there" / "mine.csv").write_text("array_area [m2]\n30\n20\n", encoding="utf-8")
+    done = CliRunner().invoke(main, ["new", "copy", "--from", "there/listed.toml"])
+    assert done.exit_code == 0, done.stderr
+    assert sampling.design_grid(load_study("copy.toml"))["array_area"].tolist() == [30.0, 20.0]
 
 
 def test_a_run_of_a_list_is_read_again_without_its_file(tmp_path: Path) -> None:

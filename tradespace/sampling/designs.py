@@ -52,7 +52,7 @@ def plan_words(study: Study) -> str:
 def swept_words(study: Study, variable: SweptVariable) -> str:
     """How many points a swept variable has, or how it is drawn from, in words."""
     if study.plan.kind in RANDOM and variable.spacing != "listed":
-        return "drawn evenly by ratio" if variable.spacing == "log" else "drawn evenly"
+        return "drawn by ratio" if variable.spacing == "log" else "drawn evenly"
     return f"{len(variable.points)} points"
 
 
