@@ -18,6 +18,7 @@ from tradespace.cli import (
     improving,
     links,
     listing,
+    querying,
     running,
     sheet,
     stacking,
@@ -121,9 +122,9 @@ def main(context: click.Context) -> None:
 
 
 for _command in (
-    asking.new, asking.check, listing.list_, running.run, running.report, comparing.compare, sheet.baseline,
-    running.sensitivity, stacking.stackup, improving.breakeven, doubting.uncertainty, touring.tour,
-    links.transfer, windowing.windows, links.chamber, links.cell, validating.validate,
+    asking.new, asking.check, listing.list_, running.run, querying.query, running.report, comparing.compare,
+    sheet.baseline, running.sensitivity, stacking.stackup, improving.breakeven, doubting.uncertainty,
+    touring.tour, links.transfer, windowing.windows, links.chamber, links.cell, validating.validate,
     cataloguing.body_, importing.import_, importing.forget,
 ):  # fmt: skip
     main.add_command(_command)

@@ -59,6 +59,20 @@ class Workers:
     cluster: str = ""
     """Address of a distributed scheduler; empty for this machine."""
 
+    def refuse_unusable(self) -> None:
+        """Say at once when the cluster cannot be used, before anything is looked up or written.
+
+        Raises
+        ------
+        OutputError
+            If it cannot be reached, has no workers, or they are not like this machine.
+        """
+        if self.cluster:
+            from tradespace.sweep.cluster import connected
+
+            with connected(self.cluster):
+                pass
+
     def open(self, job: Job) -> AbstractContextManager[Engine]:
         """Whoever evaluates the designs."""
         if self.cluster:
@@ -121,6 +135,7 @@ def run(
     refuse_foreign(target, study, overwrite)
     if resume:
         refuse_nothing_to_resume(target)
+    workers.refuse_unusable()
     with claimed(target) as work:
         about = identity(study, chunk_designs(), _total(study), chunk_count(study))
         ledger = open_ledger(work, about, resume=resume, fresh=fresh)

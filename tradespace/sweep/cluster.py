@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import asyncio
 import contextlib
 import functools
 import logging
 import platform
 import re
+import threading
 import time
 import uuid
 import warnings
 from collections import deque
 from collections.abc import Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING, Any
 
 from tradespace import constants
@@ -34,6 +37,11 @@ GO_ON = "finished parts are kept: the same command goes on from there, with --cl
 TRIES = 3
 """How often a chunk is handed out whose worker dies or whose answer is damaged on its way."""
 PAUSE = 0.5  # s between looks at whether any worker is left
+
+
+def seconds(name: str) -> float:
+    """How long to wait for a cluster [s]."""
+    return constants.value(name, SETTINGS)
 
 
 def about_this_machine() -> dict[str, str]:
@@ -99,7 +107,7 @@ class Cluster:
     def _submit(self, chunk: Chunk, attempt: int) -> Any:
         """A task of a name of its own, so that it is never mixed up with one of another run."""
         return self.client.submit(
-            evaluated, chunk, self.job.study, self.job.mission, about_this_machine() if attempt > 1 else _about(),
+            evaluated, chunk, self.job.study, self.job.mission, _about(),
             pure=False, retries=TRIES - 1, key=f"tradespace-{self._mark}-{chunk.number}-{attempt}",
         )  # fmt: skip
 
@@ -121,8 +129,7 @@ class Cluster:
         from distributed import CancelledError, KilledWorker
 
         try:
-            self._wait(future)
-            found: tuple[Part, bytes] = future.result(timeout=constants.value("cluster_patience", SETTINGS))
+            return self._gathered(future)
         except TradespaceError:
             raise
         except KilledWorker as error:
@@ -133,16 +140,26 @@ class Cluster:
             raise OutputError(f"the scheduler was lost, or a worker could not write; {GO_ON}") from error
         except Exception as error:  # whatever a worker may raise
             raise OutputError(f"a worker failed ({type(error).__name__}: {error}); {GO_ON}") from error
-        return found
+
+    def _gathered(self, future: Any) -> tuple[Part, bytes]:
+        """The answer of a task; one that dies with the worker that holds it is made again."""
+        while True:
+            self._wait(future)
+            try:
+                found: tuple[Part, bytes] = future.result(timeout=seconds("cluster_patience"))
+            except TimeoutError:
+                if future.status == "error":  # the worker's own
+                    raise
+            else:
+                return found
 
     def _wait(self, future: Any) -> None:
-        from distributed import wait
-
-        patience = constants.value("cluster_patience", SETTINGS)
-        alone = time.monotonic()
+        patience = seconds("cluster_patience")
+        alone, done = time.monotonic(), threading.Event()
+        future.add_done_callback(lambda _: done.set())
         while not future.done():
-            with contextlib.suppress(TimeoutError):
-                wait([future], timeout=PAUSE)
+            if done.wait(PAUSE):
+                continue
             workers = self._threads()
             if workers:
                 alone, self.workers = time.monotonic(), workers
@@ -190,9 +207,10 @@ def connected(address: str) -> Iterator[Any]:
         raise OutputError(MISSING) from error
     if not ADDRESS.fullmatch(address):
         raise OutputError(f"--cluster {address!r} is no address; give one like tcp://host:8786")
-    patience = constants.value("cluster_time_out", SETTINGS)
+    patience = seconds("cluster_time_out")
     with quiet(), dask.config.set({"distributed.comm.timeouts.connect": patience}):
         try:
+            refuse_no_scheduler(address, patience)
             with warnings.catch_warnings():
                 warnings.simplefilter("ignore")  # other versions are told below, in one line
                 client = Client(address, timeout=patience, set_as_default=False, name="tradespace")
@@ -206,6 +224,33 @@ def connected(address: str) -> Iterator[Any]:
         finally:
             with contextlib.suppress(OSError, TimeoutError):
                 client.close(timeout=patience)
+
+
+def refuse_no_scheduler(address: str, patience: float) -> None:
+    """Ask whoever listens at an address what it is; a client would wait without end for one that says nothing.
+
+    Raises
+    ------
+    OSError
+        If nobody answers in time, or it is no scheduler.
+    """
+    with ThreadPoolExecutor(1) as pool:  # where this thread has an event loop already, another has none
+        kind = pool.submit(asyncio.run, _kind_of_server(address, patience)).result()
+    if kind != "Scheduler":
+        raise OSError(f"{kind} is no scheduler")
+
+
+async def _kind_of_server(address: str, patience: float) -> str:
+    from distributed import Security
+    from distributed.core import connect, send_recv
+
+    security = Security().get_connection_args("client")
+    comm = await asyncio.wait_for(connect(address, timeout=patience, **security), patience)
+    try:
+        found = await asyncio.wait_for(send_recv(comm, op="identity"), patience)
+    finally:
+        comm.abort()
+    return str(found["type"])
 
 
 def refuse_unlike(client: Any, address: str, patience: float) -> None:
