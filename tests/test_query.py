@@ -218,3 +218,46 @@ def test_a_damaged_part_is_named(finished: tuple[Path, Results], tmp_path: Path)
     with pytest.raises(OutputError, match=r"part-00002\.parquet is missing"):
         Run(tmp_path / "run")
     assert "make one with: tradespace run" in asked(str(tmp_path)).output
+
+
+def test_two_runs_side_by_side(finished: tuple[Path, Results], tmp_path: Path) -> None:
+    """Differences of the question, and how many of the same designs flipped."""
+    text = STUDY.text.replace('launch_mass = "420 kg"', 'launch_mass = "520 kg"')
+    other = sweep.run(parse_study(text), tmp_path / "other")
+    result = CliRunner().invoke(main, ["compare", str(finished[0]), str(tmp_path / "other"), "--json"])
+    assert result.exit_code == 0, result.output
+    found = json.loads(result.output)
+    assert found["differences"] == [{"what": "launch_mass", "first": "420 kg", "second": "520 kg"}]
+    assert found["same_designs"]
+    before, after = finished[1], other
+    assert (after.designs["closes"] & ~before.designs["closes"]).any()
+    for row in found["architectures"]:
+        mine = [run.designs[run.designs["architecture"] == row["architecture"]] for run in (before, after)]
+        one, two = (table["closes"].to_numpy() for table in mine)
+        assert (row["first"]["closing"], row["second"]["closing"]) == (one.sum(), two.sum())
+        assert (row["opened"], row["closed"]) == ((two & ~one).sum(), (one & ~two).sum())
+        if one.any() and two.any():
+            best = [table.loc[table["closes"], "mission_time"].min() / 31557600.0 for table in mine]
+            assert row["change"] == pytest.approx(best[1] - best[0], abs=1e-6)
+    printed = CliRunner().invoke(main, ["compare", str(finished[0]), str(tmp_path / "other")]).output
+    assert "launch_mass  420 kg  520 kg" in printed
+    same = CliRunner().invoke(main, ["compare", str(finished[0]), str(finished[0])]).output
+    assert "the same question, code and versions" in same
+
+
+def test_runs_about_other_designs_are_not_counted_against_each_other(
+    finished: tuple[Path, Results], tmp_path: Path
+) -> None:
+    sweep.run(parse_study(SURFACE), tmp_path / "other")
+    result = CliRunner().invoke(main, ["compare", str(finished[0]), str(tmp_path / "other")])
+    assert "sweep of array_power" in result.output
+    assert "cannot be counted" in result.output
+
+
+def test_what_is_no_run_is_not_compared(finished: tuple[Path, Results], tmp_path: Path) -> None:
+    (tmp_path / "study.toml").write_text(SURFACE)
+    for other in (tmp_path / "study.toml", tmp_path, tmp_path / "nowhere"):
+        result = CliRunner().invoke(main, ["compare", str(finished[0]), str(other)])
+        assert result.exit_code == 2
+        assert "no finished run" in result.output
+        assert len(result.output.splitlines()) == 1

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tradespace.cli.asking import json_option, load
+from tradespace.cli.differing import compare_two
 from tradespace.cli.printing import print_json, print_table
 from tradespace.quantities import display, json_key, quantity
 from tradespace.units import convert
@@ -33,13 +34,20 @@ CARRIED = 12
 
 @click.command()
 @click.argument("study", metavar="STUDY|RUN")
+@click.argument("other", metavar="[RUN]", required=False)
 @json_option
-def compare(study: str, as_json: bool) -> None:
-    """Set the architectures of a STUDY or a RUN side by side.
+def compare(study: str, other: str | None, as_json: bool) -> None:
+    """Set the architectures of a STUDY or a RUN side by side, or two finished RUNs.
 
     A STUDY is evaluated with its sweep and nothing is written; a RUN is the folder of a finished run. Each
     architecture is shown by its best design that closes, else by the one nearest to closing.
+
+    Of two runs it says what was asked otherwise, how many designs close, how the best ones differ and, where both
+    are about the same designs, how many of them flipped.
     """
+    if other is not None:
+        compare_two(study, other, as_json=as_json)
+        return
     from tradespace import comparison
 
     results = _results(study)
