@@ -14,6 +14,8 @@ from tradespace.cli import (
     cataloguing,
     comparing,
     doubting,
+    driving,
+    fronting,
     importing,
     improving,
     links,
@@ -123,7 +125,8 @@ def main(context: click.Context) -> None:
 
 for _command in (
     asking.new, asking.check, listing.list_, running.run, querying.query, running.report, comparing.compare,
-    sheet.baseline, running.sensitivity, stacking.stackup, improving.breakeven, doubting.uncertainty,
+    sheet.baseline, driving.sensitivity, fronting.pareto, stacking.stackup, improving.breakeven,
+    doubting.uncertainty,
     touring.tour, links.transfer, windowing.windows, links.chamber, links.cell, validating.validate,
     cataloguing.body_, importing.import_, importing.forget,
 ):  # fmt: skip

@@ -136,11 +136,12 @@ def run(
 
 def analysed(study: Study, mission: Mission) -> Sensitivity:
     """What moves the answer, what each effect left out by naive estimates is worth, and what it would take to close."""
-    from tradespace import breakeven, stackup
+    from tradespace import breakeven, evaluate, stackup
     from tradespace import sensitivity as moves
 
     return replace(
         moves.analyse(study, mission),
+        drivers=moves.drivers(study, mission, evaluate.baseline(study, mission)),
         stackup=stackup.stack_up(study, mission),
         improvements=breakeven.improvements(study, mission),
     )
@@ -206,14 +207,8 @@ def report(folder: Path, figures: str | None, as_json: bool) -> None:
         click.echo(f"wrote {printable(path)}")
 
 
-@click.command()
-@click.argument("study", metavar="STUDY|RUN")
-@json_option
-def sensitivity(study: str, as_json: bool) -> None:
-    """Say what moves the answer of a STUDY or a RUN.
-
-    A RUN is the folder of a finished run; what it stored is printed without evaluating again.
-    """
+def rates(study: str, as_json: bool) -> None:
+    """Print tornado, exchange rates and solutions of a study, or those that a finished run stored."""
     found = _sensitivity(study)
     if as_json:
         print_json(sensitivity_content(found))

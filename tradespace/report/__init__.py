@@ -103,6 +103,7 @@ def report_page(results: Results) -> str:
         Section("water", "What a kilogram of water costs", water_parts(results)),
         Section("crossing", "Which is better where", blocks(drawn, "crossing")),
         moving_section(results, drawn),
+        Section("driving", "What drives the answer", blocks(drawn, "driving")),
         Section(
             "stackup", "What naive estimates leave out", stackup_parts(results, blocks(drawn, "stackup"))
         ),

@@ -6,21 +6,26 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from tradespace import constants as constants
+from tradespace import constants as constants  # tests and callers reach both through this name
 from tradespace.evaluate import baseline, mission_of
 from tradespace.evaluate import evaluate as evaluate
 from tradespace.mission import Mission
 from tradespace.results import Sensitivity
+from tradespace.sensitivity.driving import drive, drivers, driving_architectures, screened, shared
+from tradespace.sensitivity.elasticity import elasticities
+from tradespace.sensitivity.inputs import chain, metrics_driven, outputs, uncertain_inputs
 from tradespace.sensitivity.rates import STEPS, exchange_rates, jump
 from tradespace.sensitivity.solving import SETTINGS, power_map, smallest
 from tradespace.sensitivity.tornado import METRICS, metrics_of, one_at_a_time, tornado_table
+from tradespace.sensitivity.variance import indices
 
 if TYPE_CHECKING:
     from tradespace.study import Study
 
 __all__ = [
-    "METRICS", "SETTINGS", "STEPS", "analyse", "exchange_rates", "jump", "metrics_of", "one_at_a_time", "power_map",
-    "smallest", "tornado_table",
+    "METRICS", "SETTINGS", "STEPS", "analyse", "chain", "drive", "drivers", "driving_architectures", "elasticities",
+    "exchange_rates", "indices", "jump", "metrics_driven", "metrics_of", "one_at_a_time", "outputs", "power_map",
+    "screened", "shared", "smallest", "tornado_table", "uncertain_inputs",
 ]  # fmt: skip
 
 

@@ -13,6 +13,7 @@ from tradespace.campaign.records import MARGIN_HIGH, MARGIN_LOW
 from tradespace.evaluate import evaluate
 from tradespace.mission import Mission
 from tradespace.physics.compiled import FloatArray
+from tradespace.quantities import quantity
 from tradespace.sampling import draws
 from tradespace.sensitivity.variance import Model
 from tradespace.study.model import Distribution
@@ -23,10 +24,7 @@ if TYPE_CHECKING:
     from tradespace.study import Study
 
 DRIVEN = ("margin", "closes", "refuel_time_mean", "start_mass", "payload_capacity")
-TELLING = ("margin", "margin_mass", "refuel_time_mean")
-"""Answers that tell which runs hold a number that stands for something else."""
-ENDLESS = constants.value("refuelling_cap", "engine_settings.csv")
-NEARLY = 0.999
+SETTINGS = "sensitivity_settings.csv"
 
 
 def metrics_driven(study: Study) -> list[str]:
@@ -126,33 +124,39 @@ def outputs(
     return {name: table[name].to_numpy(dtype=np.float64) for name in names}
 
 
-def stand_ins(answers: Mapping[str, FloatArray], mission: Mission) -> list[str]:
-    """What numbers that only stand for something do to shares of variance, in words; empty where there are none.
+def bounded(study: Study, answers: Mapping[str, FloatArray]) -> tuple[dict[str, FloatArray], list[str]]:
+    """Answers cut where they no longer tell good from bad, and remarks in words on what was cut.
+
+    A craft whose masses never add up and a refuelling that never ends are carried through the chain as very large
+    numbers. A handful of them would be all the variance there is, so a time counts up to the horizon of the study, and
+    a mass up to a few launch masses; both are far beyond closing. Margins are cut by the engine already.
 
     Parameters
     ----------
+    study : Study
+        What is asked.
     answers : mapping of str to ndarray
-        Runs, :data:`TELLING` among them.
-    mission : Mission
-        What was looked up for the study.
+        Runs.
     """
-    margin, mass, time = (np.asarray(answers[name]) for name in TELLING)
-    runs, words = margin.size, []
-    cut = int(((margin <= MARGIN_LOW) | (margin >= MARGIN_HIGH)).sum())
-    if cut:
-        words.append(
-            f"{cut} of {runs} runs hold a margin cut at its end; its shares are those of the cut margin"
-        )
-    endless = int((time * mission.hops >= NEARLY * ENDLESS).sum())
-    if endless:
-        words.append(
-            f"{endless} of {runs} runs hold a refuelling that does not end, counted with a cap; shares of times then "
-            "tell mostly whether it ends"
-        )
-    massless = int((mass <= -1.0).sum())
-    if massless:
-        words.append(
-            f"{massless} of {runs} runs hold a craft of no finite mass, counted with a large one; shares of masses "
-            "then tell mostly whether there is one"
-        )
-    return words
+    found: dict[str, FloatArray] = {}
+    words = []
+    several = constants.value("driven_masses", SETTINGS)
+    for name, column in answers.items():
+        unit, runs = quantity(name).unit, column.size
+        low, high, what = -np.inf, np.inf, ""
+        if unit == "s":
+            high, what = (
+                study.horizon - study.start_date,
+                "beyond the horizon, counted as the time until then",
+            )
+        elif unit == "kg" and "launch_mass" in study.values:
+            high = several * study.values["launch_mass"]
+            low, what = -high, f"beyond {several:g} launch masses, counted as that"
+        found[name] = np.clip(column, low, high)
+        count = int((found[name] != column).sum())
+        if name == "margin":
+            count = int(((column <= MARGIN_LOW) | (column >= MARGIN_HIGH)).sum())
+            what = f"at an end of its scale, {MARGIN_LOW:g} or {MARGIN_HIGH:g}, where it is cut"
+        if count:
+            words.append(f"{name}: {count} of {runs} runs {what}")
+    return found, words

@@ -106,7 +106,7 @@ def screening(
     names: Sequence[str] | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Screening:
-    """Elementary effects of a model (Morris 1991), with the mean of their absolute values (Campolongo 2007).
+    """Elementary effects of a model (morris_1991), with the mean of their absolute values (campolongo_2007).
 
     Parameters
     ----------

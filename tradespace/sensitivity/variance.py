@@ -1,7 +1,7 @@
 """Shares of the variance: Sobol' first and total indices of any model, with bootstrap intervals of our own.
 
 Of a base of n points, three kinds of points are run: A and B, independent of each other, and for each of the d inputs
-A with that input taken from B; n (d + 2) runs in all (Saltelli 2010). Shares are ratios of means over the n rows, so
+A with that input taken from B; n (d + 2) runs in all (saltelli_2010). Shares are ratios of means over the n rows, so
 a bootstrap resample is a set of weights on the rows, and many resamples at once are one product of two matrices.
 """
 
@@ -254,7 +254,7 @@ def _terms(values: FloatArray) -> FloatArray:
     """What is averaged over the rows, shape (n, 2 + 2 d): mean, square, then a product and a square for each input.
 
     The mean of all is taken away first, which leaves the indices as they are and their error smaller.
-    First order after Saltelli and others (2010), b (c - a), total order after Jansen (1999), (a - c)^2 / 2.
+    First order b (c - a) (saltelli_2010), total order (a - c)^2 / 2 (jansen_1999).
     """
     centred = values - values[:2].mean()
     a, b, changed = centred[0], centred[1], centred[2:]

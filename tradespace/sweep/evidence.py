@@ -16,7 +16,7 @@ import pandas as pd
 from tradespace import constants
 from tradespace.errors import OutputError
 from tradespace.quantities import json_key, quantities
-from tradespace.results import Improvements, PowerMap, Results, Sensitivity
+from tradespace.results import Drivers, Improvements, PowerMap, Results, Sensitivity
 from tradespace.sweep.certainty_file import read_certainty
 from tradespace.sweep.ledger import DESIGNS, damage, read_ledger
 from tradespace.sweep.mission_file import read_mission, write_mission
@@ -26,6 +26,7 @@ LIBRARIES = ("tradespace", "numpy", "scipy", "numba", "astropy", "boinor", "pand
 EVIDENCE = "evidence"
 STACKUP = "stackup.parquet"
 IMPROVEMENTS = ("reached", "missed", "plane", "curve")
+DRIVERS = ("elasticities", "screening", "variance", "about")
 SUMMARY = "summary.json"
 SETTINGS = "sweep_settings.csv"
 UNREADABLE = (OSError, ValueError, KeyError, TypeError, IndexError, EOFError, zipfile.BadZipFile)
@@ -132,6 +133,9 @@ def write_evidence(results: Results, work: Path) -> None:
     if found.improvements is not None:
         for name in IMPROVEMENTS:
             write_parquet(getattr(found.improvements, name), folder / f"{name}.parquet")
+    if found.drivers is not None:
+        for name in DRIVERS:
+            write_parquet(getattr(found.drivers, name), folder / f"drivers_{name}.parquet")
     maps: dict[str, Any] = {"architectures": np.array([item.architecture for item in found.power_maps])}
     for number, item in enumerate(found.power_maps):
         for name in ("array_power", "stack_efficiency", "refuel_time", "margin"):
@@ -256,9 +260,16 @@ def _read_sensitivity(evidence: Path) -> Sensitivity | None:
             for number, name in enumerate(stored["architectures"])
         )
     stackup = read_parquet(evidence / STACKUP) if (evidence / STACKUP).is_file() else pd.DataFrame()
-    return Sensitivity(tables[0], tables[1], maps, tables[2], stackup, _read_improvements(evidence))
+    return Sensitivity(
+        tables[0], tables[1], maps, tables[2], stackup, _read_improvements(evidence), _read_drivers(evidence)
+    )
 
 
 def _read_improvements(evidence: Path) -> Improvements | None:
     paths = [evidence / f"{name}.parquet" for name in IMPROVEMENTS]
     return Improvements(*map(read_parquet, paths)) if all(path.is_file() for path in paths) else None
+
+
+def _read_drivers(evidence: Path) -> Drivers | None:
+    paths = [evidence / f"drivers_{name}.parquet" for name in DRIVERS]
+    return Drivers(*map(read_parquet, paths)) if all(path.is_file() for path in paths) else None

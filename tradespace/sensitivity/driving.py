@@ -14,7 +14,7 @@ from tradespace.mission import Mission
 from tradespace.physics.compiled import FloatArray
 from tradespace.results import Drivers
 from tradespace.sensitivity.elasticity import elasticities, frozen_dates, reference_row
-from tradespace.sensitivity.inputs import TELLING, chain, metrics_driven, stand_ins, uncertain_inputs
+from tradespace.sensitivity.inputs import bounded, chain, metrics_driven, uncertain_inputs
 from tradespace.sensitivity.screening import Screening, screening
 from tradespace.sensitivity.variance import SETTINGS, Shares, base_points, evaluated, shares
 
@@ -92,22 +92,17 @@ def screened(
     """
     asked = _inputs(study, architecture, inputs)
     count = trajectories or int(constants.value("screening_trajectories", SETTINGS))
-    metrics = metrics_driven(study)
-    names = list(dict.fromkeys([*metrics, *TELLING]))
-    kept: dict[str, FloatArray] = {}
-    model = chain(
-        study, mission, architecture, asked, names, _dates(study, mission, architecture, calendar, row)
-    )
+    remarks: list[str] = []
+    dates = _dates(study, mission, architecture, calendar, row)
+    model = chain(study, mission, architecture, asked, metrics_driven(study), dates)
 
     def heard(points: FloatArray) -> dict[str, FloatArray]:
-        answers = model(points)
-        kept.update({name: answers[name] for name in TELLING})
-        return {name: answers[name] for name in metrics}
+        answers, words = bounded(study, model(points))
+        remarks.extend(words)
+        return answers
 
-    found = screening(
-        heard, len(asked), count, study.seed, names=[item.name for item in asked], progress=progress
-    )
-    return found, stand_ins(kept, mission)
+    names = [item.name for item in asked]
+    return screening(heard, len(asked), count, study.seed, names=names, progress=progress), remarks
 
 
 def shared(
@@ -131,15 +126,11 @@ def shared(
         Base samples, a power of two; 0 takes the study's own number.
     """
     asked = _inputs(study, architecture, inputs)
-    names = list(dict.fromkeys([*metrics_driven(study), *TELLING]))
-    model = chain(
-        study, mission, architecture, asked, names, _dates(study, mission, architecture, calendar, row)
-    )
+    dates = _dates(study, mission, architecture, calendar, row)
+    model = chain(study, mission, architecture, asked, metrics_driven(study), dates)
     base = samples or study.uncertain.samples
-    answers = evaluated(model, base_points(len(asked), base, study.seed), progress)
-    remarks = stand_ins(answers, mission)
-    wanted = {name: answers[name] for name in metrics_driven(study)}
-    found = shares(wanted, [item.name for item in asked], study.seed)
+    answers, remarks = bounded(study, evaluated(model, base_points(len(asked), base, study.seed), progress))
+    found = shares(answers, [item.name for item in asked], study.seed)
     if found.still:
         remarks.append(
             f"{', '.join(found.still)}: the same in all runs, so there is no variance to share out"
@@ -212,6 +203,88 @@ def left_words(kept: int, asked: int, left: float) -> str:
     )
 
 
+def drive_screening(
+    study: Study,
+    mission: Mission,
+    architecture: str,
+    *,
+    trajectories: int = 0,
+    row: pd.Series | None = None,
+    progress: Progress | None = None,
+) -> tuple[pd.DataFrame, pd.DataFrame, list[Screening]]:
+    """Screening of all uncertain inputs with the calendar frozen and free.
+
+    Parameters
+    ----------
+    study, mission, architecture, trajectories, row, progress
+        As for :func:`screened`.
+
+    Returns
+    -------
+    tuple
+        The two tables of :class:`tradespace.results.Drivers` that it fills, and the effects themselves.
+    """
+    about, tables, found = [], [], []
+    asked = _inputs(study, architecture, None)
+    for calendar in calendars(mission):
+        one, remarks = screened(
+            study, mission, architecture, calendar=calendar, trajectories=trajectories, inputs=asked, row=row,
+            progress=progress,
+        )  # fmt: skip
+        found.append(one)
+        tables.append(one.table().assign(architecture=architecture, calendar=calendar))
+        about.append((architecture, calendar, "screening", one.runs, one.trajectories, "; ".join(remarks)))
+    table = pd.concat(tables, ignore_index=True)[[*KEYS, *SCREENED]]
+    return table, pd.DataFrame(about, columns=ABOUT), found
+
+
+def drive_variance(
+    study: Study,
+    mission: Mission,
+    architecture: str,
+    *,
+    samples: int = 0,
+    most: int = 0,
+    screens: Sequence[Screening] = (),
+    row: pd.Series | None = None,
+    progress: Progress | None = None,
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Shares of the variance of the strongest inputs with the calendar frozen and free.
+
+    Parameters
+    ----------
+    study, mission, architecture, samples, row, progress
+        As for :func:`shared`.
+    most : int
+        Inputs among which the variance is shared; 0 takes the usual number.
+    screens : sequence of Screening
+        Effects of all inputs by which the strongest are chosen; worked out when there are none and more inputs than
+        asked for.
+
+    Returns
+    -------
+    tuple
+        The two tables of :class:`tradespace.results.Drivers` that it fills.
+    """
+    asked = _inputs(study, architecture, None)
+    most = most or int(constants.value("driving_inputs", SETTINGS))
+    kept, left = asked, 0.0
+    if len(asked) > most:
+        chosen = screens or drive_screening(study, mission, architecture, row=row, progress=progress)[2]
+        kept, left = strongest(chosen, asked, most)
+    parts, about = [], []
+    for calendar in calendars(mission):
+        found, remarks = shared(
+            study, mission, architecture, calendar=calendar, samples=samples, inputs=kept, row=row,
+            progress=progress,
+        )  # fmt: skip
+        parts.append(found.table().assign(architecture=architecture, calendar=calendar))
+        words = [word for word in (left_words(len(kept), len(asked), left), *remarks) if word]
+        base = found.runs // (len(kept) + 2)
+        about.append((architecture, calendar, "variance", found.runs, base, "; ".join(words)))
+    return pd.concat(parts, ignore_index=True)[[*KEYS, *SHARED]], pd.DataFrame(about, columns=ABOUT)
+
+
 def drive(
     study: Study,
     mission: Mission,
@@ -219,7 +292,6 @@ def drive(
     *,
     samples: int = 0,
     trajectories: int = 0,
-    most: int = 0,
     progress: Progress | None = None,
 ) -> Drivers:
     """Everything about one architecture: elasticities, screening of all inputs, variance shares of the strongest.
@@ -230,40 +302,21 @@ def drive(
         The question, what was looked up for it, and the thruster.
     samples, trajectories : int
         Base samples and trajectories; 0 takes the study's, or the usual ones.
-    most : int
-        Inputs whose shares of variance are worked out; 0 takes the usual number.
     progress : callable, optional
         Called with the runs done and the runs in all of each piece.
     """
     row = reference_row(study, mission, architecture)
-    asked = _inputs(study, architecture, None)
-    most = most or int(constants.value("driving_inputs", SETTINGS))
-    about: list[tuple[object, ...]] = []
-    screens, tables = [], []
-    for calendar in calendars(mission):
-        one, remarks = screened(
-            study, mission, architecture, calendar=calendar, trajectories=trajectories, inputs=asked, row=row,
-            progress=progress,
-        )  # fmt: skip
-        screens.append(one)
-        tables.append(one.table().assign(architecture=architecture, calendar=calendar))
-        about.append((architecture, calendar, "screening", one.runs, one.trajectories, "; ".join(remarks)))
-    kept, left = strongest(screens, asked, most)
-    parts = []
-    for calendar in calendars(mission):
-        found, remarks = shared(
-            study, mission, architecture, calendar=calendar, samples=samples, inputs=kept, row=row,
-            progress=progress,
-        )  # fmt: skip
-        parts.append(found.table().assign(architecture=architecture, calendar=calendar))
-        words = [word for word in (left_words(len(kept), len(asked), left), *remarks) if word]
-        base = found.runs // (len(kept) + 2)
-        about.append((architecture, calendar, "variance", found.runs, base, "; ".join(words)))
+    screens, told, effects = drive_screening(
+        study, mission, architecture, trajectories=trajectories, row=row, progress=progress
+    )
+    variance, also_told = drive_variance(
+        study, mission, architecture, samples=samples, screens=effects, row=row, progress=progress
+    )
     return Drivers(
         elasticities(study, mission, architecture, reference=row),
-        pd.concat(tables, ignore_index=True)[[*KEYS, *SCREENED]],
-        pd.concat(parts, ignore_index=True)[[*KEYS, *SHARED]],
-        pd.DataFrame(about, columns=ABOUT),
+        screens,
+        variance,
+        pd.concat([told, also_told], ignore_index=True),
     )
 
 
