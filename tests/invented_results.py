@@ -14,7 +14,7 @@ from invented_certainty import invented_certainty
 from tradespace.breakeven.table import MISSED, REACHED
 from tradespace.mission import Mission, Stop, WindowCurve
 from tradespace.quantities import quantities, quantity
-from tradespace.results import LINKS, Improvements, PowerMap, Results, Sensitivity
+from tradespace.results import LINKS, Drivers, Improvements, PowerMap, Results, Sensitivity
 from tradespace.study.model import Distribution, Place, Plan, Uncertain
 from tradespace.units import parse_date
 
@@ -492,8 +492,47 @@ def invented_results(
     )  # type: ignore[arg-type]
     if not sensitivity:
         return results
-    found = replace(invented_sensitivity(results), improvements=invented_improvements(results))
+    found = replace(
+        invented_sensitivity(results),
+        improvements=invented_improvements(results),
+        drivers=invented_drivers(results, surface=surface),
+    )
     return replace(results, sensitivity=found, certainty=invented_certainty(results))
+
+
+def invented_drivers(results: Results, *, surface: bool) -> Drivers:
+    """What drives the first architecture: invented numbers of the shape real ones have."""
+    name, row = results.architectures[0], results.baseline.iloc[0]
+    inputs = list(results.study.ranges)[:12]
+    bends = "bends there: -0.4 below, 0.3 above"
+    slopes, effects, portions, about = [], [], [], []
+    for calendar in ("free",) if surface else ("frozen", "free"):
+        shift = 1.0 if calendar == "free" else 0.8
+        for metric in ("refuel_time_mean", "start_mass", "payload_capacity", "margin"):
+            base = float(row.get(metric, 3e7)) or 1.0
+            for place, item in enumerate(inputs, start=1):
+                key, sign = (name, calendar, metric, item), (-1.0) ** place
+                rough = place == len(inputs)
+                slopes.append(
+                    (*key, 1.0, np.nan if rough else sign * shift / place, 0.0, bends if rough else "")
+                )
+                size = abs(base) * shift / place
+                effects.append((*key, size, 0.4 * size * place % 1.5, sign * size, 0.1 * size))
+                share = 0.5 * shift / place
+                portions.append(
+                    (*key, 0.7 * share, 0.6 * share, 0.8 * share, share, 0.9 * share, 1.1 * share)
+                )
+        about.append((name, calendar, "screening", 130, 10, "margin: 3 of 130 runs at an end of its scale"))
+        about.append((name, calendar, "variance", 3584, 256, ""))
+    keys = ["architecture", "calendar", "metric", "quantity"]
+    return Drivers(
+        pd.DataFrame(slopes, columns=[*keys, "value", "elasticity", "error", "note"]),
+        pd.DataFrame(effects, columns=[*keys, "strength", "unevenness", "direction", "error"]),
+        pd.DataFrame(
+            portions, columns=[*keys, "first", "first_low", "first_high", "total", "total_low", "total_high"]
+        ),
+        pd.DataFrame(about, columns=["architecture", "calendar", "method", "runs", "samples", "note"]),
+    )
 
 
 def invented_improvements(results: Results) -> Improvements:

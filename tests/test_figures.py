@@ -86,7 +86,12 @@ def test_every_registered_figure_is_drawn_somewhere() -> None:
     seen = set()
     for case in CASES:
         seen |= {
-            re.sub(r"^(tornado|stackup|closing_boundary)_.*", r"\1", item.key) for item in drawn_for(case)
+            re.sub(
+                r"^(tornado|stackup|closing_boundary|elasticities|screening|variance_shares)_.*",
+                r"\1",
+                item.key,
+            )
+            for item in drawn_for(case)
         }
     assert seen == set(figures())
 

@@ -24,7 +24,7 @@ from tradespace.report.words import verdict
 from tradespace.tables import read_table
 
 SECTIONS = (
-    "verdict", "closure", "certainty", "power", "moving", "stackup", "solve", "improvements", "designs", "comparison",
+    "verdict", "closure", "certainty", "power", "moving", "driving", "stackup", "solve", "improvements", "designs", "comparison",
     "calendar", "campaign", "assumptions", "thrusters", "checks", "sources", "run", "cautions",
 )  # fmt: skip
 VOID = {"meta", "link", "br", "img", "hr", "input"}

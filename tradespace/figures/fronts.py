@@ -47,13 +47,17 @@ def fronts(results: Results) -> go.Figure | None:
     add_knees(drawn, results, found, chosen)
     for side, name in zip("xy", names, strict=True):
         values = style.shown(name, found.designs[name].to_numpy(dtype=np.float64))
-        axis: dict[str, Any] = {
-            "title": {"text": f"{style.axis_title(name)}, {quantity(name).better} is better"}
-        }
+        axis: dict[str, Any] = {"title": {"text": front_axis(name)}}
         if values.min() > 0.0 and values.max() > WIDE * values.min():
             axis |= style.log_axis(values, 0.06)
         drawn.update_layout({f"{side}axis": axis})
     return captioned(drawn, front_words(results, found, chosen, able))
+
+
+def front_axis(name: str) -> str:
+    """Name, better direction and display unit of a figure."""
+    unit = style.pretty_unit(quantity(name).display_unit)
+    return f"{style.label(name)}, {quantity(name).better} is better ({unit})"
 
 
 def thinned(rows: pd.DataFrame) -> pd.DataFrame:
