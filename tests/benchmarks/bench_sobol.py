@@ -5,6 +5,7 @@ Run: python tests/benchmarks/bench_sobol.py [study] [architecture] [base samples
 
 from __future__ import annotations
 
+import itertools
 import os
 import sys
 import time
@@ -34,7 +35,7 @@ def main(name: str = "outer_belt_ice_tour", architecture: str = "", base: int = 
     times.append(time.perf_counter())
     found = shares(answers, [item.name for item in inputs], study.seed)
     times.append(time.perf_counter())
-    sampling, running, sharing = (end - start for start, end in zip(times[:-1], times[1:], strict=True))
+    sampling, running, sharing = (end - start for start, end in itertools.pairwise(times))
     told = {
         "inputs": len(inputs), "metrics": len(found.metrics), "runs": found.runs, "sampling": sampling,
         "engine": running, "indices and intervals": sharing, "all": times[-1] - times[0],
