@@ -26,10 +26,14 @@ from tradespace.campaign.records import (
 )
 from tradespace.campaign.stop import refuel
 from tradespace.physics.compiled import kernel
+from tradespace.physics.sunlight import dust_factor_kernel
 from tradespace.physics.transfer import ballistic_hop_time_kernel
-from tradespace.spacecraft import LARGE, bus_power, close_craft
+from tradespace.spacecraft import LARGE, close_craft, sun_pointed_power
 
-__all__ = ["HOP", "LEG", "MARGINS", "STATE", "STOP", "begin", "burn_all", "fly_all", "fly_hop", "size"]
+LIMITS = 6
+"""Room a hop needs for what it is at both its ends."""
+
+__all__ = ["HOP", "LEG", "LIMITS", "MARGINS", "STATE", "STOP", "begin", "burn_all", "fly_all", "fly_hop", "size"]
 
 
 @kernel
@@ -88,11 +92,12 @@ def fly_hop(
 
     ``hop.arrival_date`` is given, the rest of it is filled; ``state`` goes from the arrival here to the arrival there.
     ``sun`` is (first date, step, distances here), ``curves`` (step, leaving, arriving, flight, sums, starts) with
-    sums and starts priced at their ends, ``dates`` (start, horizon); ``limits`` is room for four numbers.
+    sums and starts priced at their ends, ``dates`` (start, horizon); ``limits`` is room for ``LIMITS`` numbers.
     """
     start = dates[0]
     distance = interpolate(sun[0], sun[1], sun[2], hop.arrival_date)
-    hop.power_at_stop = bus_power(design, distance, hop.arrival_date - start, state.landings)
+    pointed = sun_pointed_power(design, distance, hop.arrival_date - start, state.landings)
+    hop.power_at_stop = pointed * design.pointing_factor
     if surface:
         hop.energy = hop.refuel_time = hop.water_mined = 0.0
         hop.ready_date = hop.arrival_date + design.minimum_dwell
@@ -114,6 +119,8 @@ def fly_hop(
     limits[0] = interpolate(sun[0], sun[1], sun[2], hop.departure_date)
     limits[1] = interpolate(sun[0], sun[1], next_distances, landing_date)
     limits[2], limits[3] = hop.departure_date - start, landing_date - start
+    for end in range(2):
+        limits[4 + end] = sun_pointed_power(design, limits[end], limits[2 + end], state.landings)
     burn(design, craft, hop, here, there, leg, state, limits, surface)
     hop.wait = hop.departure_date - hop.ready_date
     hop.margin_window = MARGIN_HIGH
@@ -122,17 +129,22 @@ def fly_hop(
     state.spent_delta_v += hop.delta_v
     hop.landing_date = hop.departure_date + hop.time_of_flight
     hop.elapsed = hop.landing_date - start
-    judge(design, craft, hop, state, distance, dates, frozen, surface, limits)
+    limits[5] *= dust_factor_kernel(1.0, design.dust_loss_per_landing)
+    judge(design, craft, hop, state, pointed, distance, dates, frozen, surface, limits)
     book(design, hop, here, there, state, surface and number > 0)
     return float(hop.landing_date)
 
 
 @kernel
 def judge(
-    design: Any, craft: Any, hop: Any, state: Any, distance: float, dates: Any, frozen: float, surface: bool,
-    limits: Any,
+    design: Any, craft: Any, hop: Any, state: Any, pointed: float, distance: float, dates: Any, frozen: float,
+    surface: bool, limits: Any,
 ) -> None:  # fmt: skip
-    """Margins of mass, storage, time, lifetime, power and heat of a hop that has been flown."""
+    """Margins of mass, storage, time, lifetime, power and heat of a hop that has been flown.
+
+    ``pointed`` is the power of the array square to the Sun at arrival [W]; ``limits`` as for :func:`flight.burn`, with
+    the dust of the landing.
+    """
     start = dates[0]
     hop.margin_mass = margin(design.launch_mass, craft.start_mass)
     if craft.dry_mass >= LARGE * design.launch_mass:  # no finite mass at all
@@ -146,17 +158,18 @@ def judge(
     hop.life_used = life_used(design, hop, state)
     hop.margin_lifetime = margin(1.0, hop.life_used)
     live = craft.live_rating
-    landings = state.landings
     age = hop.arrival_date - start
     hop.margin_power, hop.margin_freezing = power_margins(design, hop.power_at_stop, distance, age)
-    hop.margin_heat = heat_margin(design, craft, distance, age, landings, state.cell_hours, live)
+    hop.margin_heat = heat_margin(design, craft, pointed, distance, age, state.cell_hours, live)
     for end in range(2):
-        power = bus_power(design, limits[end], limits[2 + end], landings + end)
+        power = limits[4 + end] * design.pointing_factor
         plain, warm = power_margins(design, power, limits[end], limits[2 + end])
         hop.margin_power, hop.margin_freezing = min(hop.margin_power, plain), min(hop.margin_freezing, warm)
         hop.margin_heat = min(
             hop.margin_heat,
-            heat_margin(design, craft, limits[end], limits[2 + end], landings + end, state.cell_hours, live),
+            heat_margin(
+                design, craft, limits[4 + end], limits[end], limits[2 + end], state.cell_hours, live
+            ),
         )
 
 
@@ -188,7 +201,7 @@ def fly_all(
     horizon: float, frozen: Any, surface: bool,
 ) -> None:  # fmt: skip
     """Size and fly every design: fill ``crafts`` (n,), ``hops`` (n, hops) and ``states`` (n,) from ``designs`` (n,)."""
-    limits = np.zeros(4)
+    limits = np.zeros(LIMITS)
     dates = (start, horizon)
     for row in range(designs.shape[0]):
         design, craft, state = designs[row], crafts[row], states[row]

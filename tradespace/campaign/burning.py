@@ -17,6 +17,7 @@ from tradespace.spacecraft import (
     size_stated_craft,
     source_power,
     steady_load,
+    sun_pointed_power,
     waste_heat,
 )
 
@@ -44,7 +45,8 @@ def expel(design: Any, craft: Any, hop: Any, state: Any, distance: float) -> Non
     """Burn all that can be expelled: velocity change, thrust and time."""
     mass, speed = design.launch_mass, design.exhaust_velocity
     usable = craft.propellant_mass * (1.0 - unusable_share(design))
-    craft.thrust = cruise_thrust(design, craft, distance, hop.refuel_time, 0.0, state.cell_hours)
+    pointed = sun_pointed_power(design, distance, hop.refuel_time, 0.0)
+    craft.thrust = cruise_thrust(design, craft, pointed, distance, hop.refuel_time, state.cell_hours)
     expelled = usable * (1.0 - design.kept_share)
     hop.delta_v = hop.departure_delta_v = speed * math.log(mass / (mass - expelled))
     hop.propellant_loaded, hop.propellant_used = craft.propellant_mass, usable

@@ -22,7 +22,7 @@ from tradespace.physics.transfer import (
 )
 from tradespace.spacecraft import (
     aged_energy_factor,
-    cruise_power,
+    cruise_surplus,
     day_and_night_need,
     net_radiator_flux,
     plain_load,
@@ -68,13 +68,14 @@ def burns_at_the_ends(
 
 @kernel
 def cruise_thrust(
-    design: Any, craft: Any, distance: float, age: float, landings: float, hours: float
+    design: Any, craft: Any, pointed: float, distance: float, age: float, hours: float
 ) -> float:
     """Thrust the power allows in cruise [N]; in-flight splitting is also held by the electrolyser's rating and age.
 
-    ``hours`` is the operating time of the electrolyser so far [s].
+    ``pointed`` is the power of the array square to the Sun [W], ``hours`` the operating time of the electrolyser so
+    far [s].
     """
-    power = min(propulsion_power(design, distance, age, landings), craft.live_rating)
+    power = min(propulsion_power(design, pointed, distance, age), craft.live_rating)
     share = design.split_power_share
     if share > 0.0:
         power = min(power, craft.electrolyser_power / share)
@@ -103,12 +104,13 @@ def power_margins(design: Any, power: float, distance: float, age: float) -> tup
 
 @kernel
 def heat_margin(
-    design: Any, craft: Any, distance: float, age: float, landings: float, hours: float, live: float
+    design: Any, craft: Any, pointed: float, distance: float, age: float, hours: float, live: float
 ) -> float:
-    """Radiator capacity over waste heat: at the stop, with the cruise thruster on, and of the cold trap."""
-    surplus = cruise_power(
-        design, distance, age, landings
-    )  # larger than the landed surplus, so this errs on the hot side
+    """Radiator capacity over waste heat: at the stop, with the cruise thruster on, and of the cold trap.
+
+    ``pointed`` is the power of the array square to the Sun [W].
+    """
+    surplus = cruise_surplus(design, pointed, distance, age)  # more than the landed one: errs on the hot side
     at_stop = mined = 0.0
     if design.refuels > 0.5:
         share = craft.stop_split_energy / craft.energy_per_mined
@@ -131,11 +133,11 @@ def heat_margin(
 
 @kernel
 def thrust_to_land(
-    design: Any, craft: Any, distance: float, age: float, landings: float, hours: float
+    design: Any, craft: Any, pointed: float, distance: float, age: float, hours: float
 ) -> float:
-    """Thrust on offer for launch and landing burns [N]."""
+    """Thrust on offer for launch and landing burns [N]; ``pointed`` as for :func:`cruise_thrust`."""
     if design.live_hop > 0.5:
-        return cruise_thrust(design, craft, distance, age, landings, hours)
+        return cruise_thrust(design, craft, pointed, distance, age, hours)
     return float(min(design.store_thrust_limit, craft.landing_thrust))
 
 
@@ -268,18 +270,19 @@ def burn(
 ) -> None:
     """Launch, two cruise burns and landing: fill the masses and the thrust and water margins of the hop.
 
-    ``limits`` holds the heliocentric distance at departure and landing [m], and the mission age at both [s].
+    ``limits`` holds the heliocentric distance at departure and landing [m], the mission age at both [s], and the power
+    of the array square to the Sun at both, with the dust of the departure [W].
     """
     store = design.store_exhaust_velocity
     mass = craft.dry_mass + state.cruise + state.store
     hop.departure_mass = mass
     hop.propellant_loaded = state.cruise + state.store
     launch = propellant_mass_kernel(mass, hop.launch_delta_v, store) / (1.0 - design.store_kept_share)
-    offer = thrust_to_land(design, craft, limits[0], limits[2], state.landings, state.cell_hours)
+    offer = thrust_to_land(design, craft, limits[4], limits[0], limits[2], state.cell_hours)
     thrust_margin = margin(offer, design.landing_thrust_to_weight * here.gravity * mass)
     mass -= launch * (1.0 - design.store_kept_share)
-    thrust = cruise_thrust(design, craft, limits[0], limits[2], state.landings, state.cell_hours)
-    late_thrust = cruise_thrust(design, craft, limits[1], limits[3], state.landings, state.cell_hours)
+    thrust = cruise_thrust(design, craft, limits[4], limits[0], limits[2], state.cell_hours)
+    late_thrust = cruise_thrust(design, craft, limits[5], limits[1], limits[3], state.cell_hours)
     cruise_margin = price(design, hop, here, there, leg, mass, thrust, late_thrust, limits)
     one, two, early, late = both_burns(
         design, mass, hop.departure_delta_v, hop.arrival_delta_v, thrust, late_thrust
@@ -290,7 +293,7 @@ def burn(
     hop.delta_v = (hop.departure_delta_v + hop.arrival_delta_v) * (1.0 + design.delta_v_margin)
     state.cell_hours += (early + late) * design.live_split_fraction
     state.burn_hours += early + late
-    offer = thrust_to_land(design, craft, limits[1], limits[3], state.landings, state.cell_hours)
+    offer = thrust_to_land(design, craft, limits[5], limits[1], limits[3], state.cell_hours)
     thrust_margin = min(thrust_margin, margin(offer, design.landing_thrust_to_weight * there.gravity * mass))
     landing = propellant_mass_kernel(mass, hop.landing_delta_v, store) / (1.0 - design.store_kept_share)
     book_landing(design, craft, hop, here, there, state, launch, landing, mass)

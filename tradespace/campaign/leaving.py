@@ -18,6 +18,7 @@ from tradespace.campaign.records import interpolate
 from tradespace.campaign.stop import needed_load, refuel
 from tradespace.physics.compiled import kernel
 from tradespace.physics.transfer import thrust_limited_leg_kernel
+from tradespace.spacecraft import sun_pointed_power
 
 ROUNDS = 4
 """Attempts to fill to the need of one hop before the tanks are filled to the brim."""
@@ -29,14 +30,9 @@ def slowest_pace(design: Any, craft: Any, here: Any, there: Any, state: Any, dat
 
     Of full tanks, farthest from the Sun, at the end of the mission: it errs on the slow side.
     """
-    weakest = cruise_thrust(
-        design,
-        craft,
-        max(here.farthest, there.farthest),
-        dates[1] - dates[0],
-        state.landings + 1.0,
-        state.cell_hours,
-    )
+    distance, age = max(here.farthest, there.farthest), dates[1] - dates[0]
+    pointed = sun_pointed_power(design, distance, age, state.landings + 1.0)
+    weakest = cruise_thrust(design, craft, pointed, distance, age, state.cell_hours)
     return float(craft.wet_mass * (1.0 + design.delta_v_margin) / max(weakest, 1e-9))
 
 

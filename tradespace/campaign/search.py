@@ -7,12 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from tradespace.campaign import begin, fly_hop
+from tradespace.campaign import LIMITS, begin, fly_hop
 from tradespace.physics.compiled import kernel
-
-LIMITS = 4
-"""Room the hop kernel needs."""
-
 
 def records(rows: np.ndarray) -> np.ndarray:
     """Rows whose fields read as attributes, which plain Python needs when compilation is switched off."""

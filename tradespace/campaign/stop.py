@@ -10,7 +10,9 @@ from tradespace.physics.compiled import kernel
 from tradespace.spacecraft import (
     MOST_UNUSABLE,
     aged_energy_factor,
-    bus_power,
+    array_density,
+    array_left,
+    clean_area,
     drawn_shares,
     plant_ceiling,
     refuelling_power,
@@ -19,16 +21,27 @@ from tradespace.spacecraft import (
 )
 
 MOST_STEPS = int(NEVER / STEP) + 1
+LEAST_LEFT = 1e-300  # of an array, so that one without power divides by something
+
+
+@kernel
+def power_into_filling(design: Any, craft: Any, area: float, distance: float, age: float, left: float) -> float:
+    """Day-and-night mean power that goes into refuelling [W]; what exceeds the plants is not used.
+
+    ``area`` is the clean area of the array with its pointing [m2], ``left`` what age leaves of its power [1].
+    """
+    need = steady_load(design, distance) - source_power(design, age)
+    power = array_density(design, distance) * left * area
+    rating = craft.extraction_rate * craft.energy_per_mined
+    return float(min(refuelling_power(design, power, need), plant_ceiling(design, rating, need)))
 
 
 @kernel
 def filling_power(design: Any, craft: Any, sun: Any, moment: float, start: float, landings: float) -> float:
-    """Day-and-night mean power that goes into refuelling at a moment [W]; what exceeds the plants is not used."""
+    """Day-and-night mean power that goes into refuelling at a moment [W]."""
     distance = interpolate(sun[0], sun[1], sun[2], moment)
-    need = steady_load(design, distance) - source_power(design, moment - start)
-    power = bus_power(design, distance, moment - start, landings)
-    rating = craft.extraction_rate * craft.energy_per_mined
-    return float(min(refuelling_power(design, power, need), plant_ceiling(design, rating, need)))
+    area, left = clean_area(design, landings) * design.pointing_factor, array_left(design, moment - start)
+    return power_into_filling(design, craft, area, distance, moment - start, left)
 
 
 @kernel
@@ -45,18 +58,24 @@ def refuelling(
     """Time to spend ``energy`` on refuelling from ``arrival`` on [s], at most ``NEVER``; the Sun's distance changes."""
     if energy <= 0.0:
         return 0.0
-    left = energy
+    missing = energy
     now = arrival
     used = 0.0
+    area = clean_area(design, landings) * design.pointing_factor
+    left = array_left(design, arrival + 0.5 * STEP - start)
+    a_step_later = array_left(design, arrival + 1.5 * STEP - start) / max(left, LEAST_LEFT)
     for _ in range(MOST_STEPS):
-        used = filling_power(design, craft, sun, now + 0.5 * STEP, start, landings)
-        if used * STEP >= left or now > horizon:
+        middle = now + 0.5 * STEP
+        distance = interpolate(sun[0], sun[1], sun[2], middle)
+        used = power_into_filling(design, craft, area, distance, middle - start, left)
+        if used * STEP >= missing or now > horizon:
             break
-        left -= used * STEP
+        missing -= used * STEP
         now += STEP
+        left *= a_step_later
     if not used > 0.0:
         return NEVER
-    return float(min(now - arrival + left / used, NEVER))
+    return float(min(now - arrival + missing / used, NEVER))
 
 
 @kernel

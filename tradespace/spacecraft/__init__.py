@@ -10,9 +10,13 @@ from tradespace.spacecraft.cell import aged_energy_factor, fill_cells
 from tradespace.spacecraft.closure import close_craft
 from tradespace.spacecraft.heat import net_radiator_flux, trap_heat, waste_heat
 from tradespace.spacecraft.power import (
+    array_density,
+    array_left,
     at_distance,
     bus_power,
+    clean_area,
     cruise_power,
+    cruise_surplus,
     day_and_night_need,
     fill_live_power,
     heater_load,
@@ -36,10 +40,14 @@ __all__ = [
     "MOST_UNUSABLE",
     "QUANTITY_FIELDS",
     "aged_energy_factor",
+    "array_density",
+    "array_left",
     "at_distance",
     "bus_power",
+    "clean_area",
     "close_craft",
     "cruise_power",
+    "cruise_surplus",
     "day_and_night_need",
     "drawn_shares",
     "fill_cells",

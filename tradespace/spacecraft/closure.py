@@ -16,30 +16,29 @@ from tradespace.spacecraft.sizing import (
 
 
 @kernel
-def close_dry_mass(design: Any, craft: Any, gravity: float) -> tuple[float, float]:
+def close_dry_mass(design: Any, craft: Any, gravity: float, constant: float) -> tuple[float, float]:
     """Dry mass at which the items add up, by secant steps to 1e-10 of it, and the slope of the implied mass.
+
+    ``constant`` is the mass implied by no dry mass at all [kg].
 
     A slope of one or more means that every kilogram asks for more than a kilogram: there is no finite mass, and
     ``LARGE`` times the launch mass is returned so that the other links still have numbers.
     """
     cap = LARGE * design.launch_mass
-    old = design.payload_mass
-    old_error = size_growing_items(design, craft, old, gravity) - old
-    new = old + old_error
+    old, old_error = 0.0, constant
+    new = max(constant, design.payload_mass)
     slope = 0.0
     for _ in range(ITERATIONS):
         error = size_growing_items(design, craft, new, gravity) - new
         if new != old:
             slope = 1.0 + (error - old_error) / (new - old)
         if slope >= 1.0 or new > cap:
-            new = cap
             break
         if abs(error) <= TOLERANCE * new:
-            break
+            return new, slope
         old, old_error, new = new, error, new + error / (1.0 - slope)
-    new = min(new, cap)
-    size_growing_items(design, craft, new, gravity)
-    return new, slope
+    size_growing_items(design, craft, cap, gravity)
+    return cap, slope
 
 
 @kernel
@@ -86,9 +85,12 @@ def close_craft(
         # of a buffer only the launch gas is made ready at the stop; the landing gas is made from water on the way
         craft.stop_store_share = min(buffer / (cruise_load + store_load), 1.0)
     craft.stop_mined, craft.stop_kept_share, _ = water_at_stop(design, craft, cruise_load, store_load)
-    size_power_items(design, craft, distance, night, rotation, span)
-    size_fixed_items(design, craft, distance, min(nearest, distance), span, cruise_load, store_load)
-    dry, slope = close_dry_mass(design, craft, gravity)
+    pointed = size_power_items(design, craft, distance, night, rotation, span)
+    size_fixed_items(
+        design, craft, pointed, distance, min(nearest, distance), span, cruise_load, store_load
+    )
+    constant = size_growing_items(design, craft, 0.0, gravity)
+    dry, slope = close_dry_mass(design, craft, gravity, constant)
     load = cruise_load + store_load
     craft.dry_mass = dry
     craft.wet_mass = dry * (1.0 + load)
@@ -101,8 +103,6 @@ def close_craft(
         ratio, extra = 1.0, on_board
     else:
         ratio, extra = 1.0 + load, 0.0
-    constant = size_growing_items(design, craft, 0.0, gravity)
-    size_growing_items(design, craft, dry, gravity)
     spare = (design.launch_mass - extra) * (1.0 - slope) / ratio - constant
     craft.payload_capacity = max(
         design.payload_mass + spare / (1.0 + design.system_margin), -LARGE * design.launch_mass

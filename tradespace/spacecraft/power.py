@@ -7,9 +7,10 @@ from typing import Any
 
 from tradespace.physics.compiled import kernel
 from tradespace.physics.sunlight import (
-    array_power_density_kernel,
     dust_factor_kernel,
     fixed_source_power_kernel,
+    life_degradation_kernel,
+    new_power_density_kernel,
     solar_flux_kernel,
 )
 from tradespace.physics.thermal import heater_power_kernel
@@ -22,12 +23,9 @@ def at_distance(design: Any, distance: float) -> float:
 
 
 @kernel
-def sun_pointed_power(design: Any, distance: float, mission_age: float, landings: float) -> float:
-    """Power at the bus with the array square to the Sun [W], at a heliocentric distance [m] and mission age [s].
-
-    ``landings`` counts those that have dusted the array, the one on the start body among them.
-    """
-    density: float = array_power_density_kernel(
+def array_density(design: Any, distance: float) -> float:
+    """Power per area of the new array square to the Sun [W/m2], at a heliocentric distance [m]."""
+    density: float = new_power_density_kernel(
         at_distance(design, distance),
         design.array_efficiency,
         design.array_reference_temperature,
@@ -35,11 +33,31 @@ def sun_pointed_power(design: Any, distance: float, mission_age: float, landings
         design.array_absorptivity,
         design.array_emissivity,
         design.low_intensity_loss,
-        design.array_ageing_rate,
-        design.array_age + mission_age,
     )
-    clean: float = density * design.array_area * design.power_conversion_efficiency
-    return clean * dust_factor_kernel(landings, design.dust_loss_per_landing)
+    return density
+
+
+@kernel
+def array_left(design: Any, mission_age: float) -> float:
+    """Share of its power that the array has left at an age of the mission [s] [1]."""
+    left: float = life_degradation_kernel(design.array_ageing_rate, design.array_age + mission_age)
+    return left
+
+
+@kernel
+def clean_area(design: Any, landings: float) -> float:
+    """Area of the array times what dust and conversion leave of its power [m2].
+
+    ``landings`` counts those that have dusted the array, the one on the start body among them.
+    """
+    dust: float = dust_factor_kernel(landings, design.dust_loss_per_landing)
+    return float(design.array_area * design.power_conversion_efficiency * dust)
+
+
+@kernel
+def sun_pointed_power(design: Any, distance: float, mission_age: float, landings: float) -> float:
+    """Power at the bus with the array square to the Sun [W], at a heliocentric distance [m] and mission age [s]."""
+    return array_density(design, distance) * array_left(design, mission_age) * clean_area(design, landings)
 
 
 @kernel
@@ -88,10 +106,16 @@ def steady_load(design: Any, distance: float) -> float:
 
 
 @kernel
+def cruise_surplus(design: Any, pointed: float, distance: float, age: float) -> float:
+    """Power left for propulsion in cruise [W] of that of the array square to the Sun."""
+    need = steady_load(design, distance) - source_power(design, age)
+    return float(max(pointed - need, 0.0))
+
+
+@kernel
 def cruise_power(design: Any, distance: float, age: float, landings: float) -> float:
     """Power left for propulsion in cruise [W]."""
-    need = steady_load(design, distance) - source_power(design, age)
-    return float(max(sun_pointed_power(design, distance, age, landings) - need, 0.0))
+    return cruise_surplus(design, sun_pointed_power(design, distance, age, landings), distance, age)
 
 
 @kernel
@@ -103,11 +127,14 @@ def fill_live_power(designs: Any, distance: float) -> None:
 
 
 @kernel
-def propulsion_power(design: Any, distance: float, age: float, landings: float) -> float:
-    """Live power on offer to the cruise thruster [W]: electricity, or the sunlight of its own mirror."""
+def propulsion_power(design: Any, pointed: float, distance: float, age: float) -> float:
+    """Live power on offer to the cruise thruster [W]: electricity, or the sunlight of its own mirror.
+
+    ``pointed`` is the power of the array square to the Sun [W].
+    """
     if design.collector_area > 0.0:
         return float(solar_flux_kernel(at_distance(design, distance)) * design.collector_area)
-    return cruise_power(design, distance, age, landings)
+    return cruise_surplus(design, pointed, distance, age)
 
 
 @kernel

@@ -10,12 +10,12 @@ from tradespace.physics.compiled import kernel
 from tradespace.physics.sunlight import lasting_battery_energy_kernel
 from tradespace.spacecraft.heat import net_radiator_flux, trap_heat, waste_heat
 from tradespace.spacecraft.power import (
-    bus_power,
-    cruise_power,
+    cruise_surplus,
     propulsion_power,
     refuelling_power,
     source_power,
     steady_load,
+    sun_pointed_power,
     thrust_of_power,
 )
 from tradespace.spacecraft.records import LARGEST_EXPONENT, LEAST_DRY, LEAST_ENERGY, MOST_UNUSABLE
@@ -153,11 +153,15 @@ def stack_mass(design: Any, power: float) -> float:
 @kernel
 def size_power_items(
     design: Any, craft: Any, distance: float, night: float, rotation: float, span: float
-) -> None:
-    """Fill array, source and battery, which still carries its night after all nights and years of the campaign."""
+) -> float:
+    """Fill array, source and battery, which still carries its night after all nights and years of the campaign.
+
+    Returns the power of the array square to the Sun when the campaign begins [W].
+    """
     load = steady_load(design, distance)
     need = load - source_power(design, 0.0)
-    craft.start_power = bus_power(design, distance, 0.0, 1.0)
+    pointed = sun_pointed_power(design, distance, 0.0, 1.0)
+    craft.start_power = pointed * design.pointing_factor
     craft.net_power = refuelling_power(design, craft.start_power, need)
     craft.array_mass = design.array_area * design.array_areal_mass
     craft.fixed_source_mass = design.fixed_source_power / design.fixed_source_specific_power
@@ -175,6 +179,7 @@ def size_power_items(
         )
         / design.battery_specific_energy
     )
+    return pointed
 
 
 @kernel
@@ -189,8 +194,8 @@ def sizing_flux(design: Any, temperature: float, distance: float) -> float:
 
 @kernel
 def size_fixed_items(
-    design: Any, craft: Any, distance: float, nearest: float, span: float, cruise: float, store: float
-) -> None:
+    design: Any, craft: Any, pointed: float, distance: float, nearest: float, span: float, cruise: float, store: float
+) -> None:  # fmt: skip
     """Fill the items that follow from power alone: plants, thrusters, radiator.
 
     Plants and thrusters are built for the power of the start; the radiator sheds the heat of the worst hour: the Sun
@@ -198,7 +203,7 @@ def size_fixed_items(
     """
     need = steady_load(design, distance) - source_power(design, 0.0)
     surplus = max(craft.start_power - need, 0.0)
-    cruising = cruise_power(design, distance, 0.0, 1.0)
+    cruising = cruise_surplus(design, pointed, distance, 0.0)
     _, _, split = water_at_stop(design, craft, cruise, store)
     craft.stop_split_energy = split * design.split_energy
     fill_storing(design, craft, cruise, store)
@@ -211,7 +216,7 @@ def size_fixed_items(
     if design.refuels > 0.5:
         craft.electrolyser_power = max(surplus * share, cruising * design.split_power_share)
     craft.extraction_rate = surplus / craft.energy_per_mined if design.refuels > 0.5 else 0.0
-    offered = propulsion_power(design, distance, 0.0, 1.0)
+    offered = propulsion_power(design, pointed, distance, 0.0)
     live = min(offered, design.thrust_limit * design.power_per_thrust)
     if cruise <= 0.0 and design.live_hop < 0.5:
         live = 0.0

@@ -14,6 +14,7 @@ from tradespace.physics.sunlight.array import (
     life_degradation,
     life_degradation_kernel,
     low_intensity_factor_kernel,
+    new_power_density_kernel,
     working_efficiency_kernel,
 )
 from tradespace.physics.sunlight.battery import (
@@ -112,6 +113,7 @@ __all__ = [
     "low_intensity_factor_kernel",
     "mean_sunlit_fraction",
     "mean_sunlit_fraction_kernel",
+    "new_power_density_kernel",
     "night_battery_energy",
     "night_battery_energy_kernel",
     "night_length",

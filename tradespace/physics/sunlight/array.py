@@ -20,6 +20,7 @@ _FULL = value("low_intensity_full_distance", _VALUES)
 _TINY = 1e-9
 _STEEPEST = value("steepest_temperature_coefficient", "power_values.csv")
 _FACES = 2.0  # emissivities of both faces, added
+_SETTLED = 1e-9  # step of Newton's method after which the next one is below rounding
 _PASSES = 4  # of Newton's method; each squares the relative error, which starts below a tenth
 
 
@@ -83,7 +84,27 @@ def working_efficiency_kernel(
             slope = -0.25 * efficiency * temperature_coefficient * temperature / kept
         step = (there - working) / max(1.0 - slope, 0.5)
         working = min(max(working + step, 0.0), absorptivity)
+        if abs(step) < _SETTLED:
+            break
     return working
+
+
+@kernel
+def new_power_density_kernel(
+    distance: float,
+    efficiency: float,
+    reference_temperature: float,
+    temperature_coefficient: float,
+    absorptivity: float,
+    emissivity: float,
+    low_intensity_loss: float,
+) -> float:
+    """Electric power per area of a new array facing the Sun [W m-2]; zero where the cells are too hot to give any."""
+    flux = solar_flux_kernel(distance)
+    working = working_efficiency_kernel(
+        flux, efficiency, reference_temperature, temperature_coefficient, absorptivity, emissivity
+    )
+    return flux * working * low_intensity_factor_kernel(distance, low_intensity_loss)
 
 
 @kernel
@@ -98,15 +119,11 @@ def array_power_density_kernel(
     ageing_rate: float,
     age: float,
 ) -> float:
-    """Electric power per array area facing the Sun [W m-2]; zero where the cells are too hot to give any."""
-    flux = solar_flux_kernel(distance)
-    working = working_efficiency_kernel(
-        flux, efficiency, reference_temperature, temperature_coefficient, absorptivity, emissivity
-    )
-    left = low_intensity_factor_kernel(distance, low_intensity_loss) * life_degradation_kernel(
-        ageing_rate, age
-    )
-    return flux * working * left
+    """Electric power per array area facing the Sun after years of use [W m-2]."""
+    return new_power_density_kernel(
+        distance, efficiency, reference_temperature, temperature_coefficient, absorptivity, emissivity,
+        low_intensity_loss,
+    ) * life_degradation_kernel(ageing_rate, age)  # fmt: skip
 
 
 @kernel

@@ -12,6 +12,8 @@ from tradespace.physics.domain import at_least, require_each
 def dust_factor_kernel(landings: float, loss_per_landing: float) -> float:
     """Power left after a number of landings, each of which costs a share of what was left [1]."""
     kept = min(max(1.0 - loss_per_landing, 0.0), 1.0)
+    if kept == 1.0:
+        return 1.0
     left: float = kept ** max(landings, 0.0)
     return left
 
