@@ -24,7 +24,8 @@ from tradespace.campaign.records import (
     interpolate,
     margin,
 )
-from tradespace.campaign.stop import refuel
+from tradespace.campaign.shapes import shapes_of
+from tradespace.campaign.stop import refuel, stretch_of
 from tradespace.physics.compiled import kernel
 from tradespace.physics.sunlight import dust_factor_kernel
 from tradespace.physics.transfer import ballistic_hop_time_kernel
@@ -33,7 +34,20 @@ from tradespace.spacecraft import LARGE, close_craft, sun_pointed_power
 LIMITS = 6
 """Room a hop needs for what it is at both its ends."""
 
-__all__ = ["HOP", "LEG", "LIMITS", "MARGINS", "STATE", "STOP", "begin", "burn_all", "fly_all", "fly_hop", "size"]
+__all__ = [
+    "HOP",
+    "LEG",
+    "LIMITS",
+    "MARGINS",
+    "STATE",
+    "STOP",
+    "begin",
+    "burn_all",
+    "fly_all",
+    "fly_hop",
+    "shapes_of",
+    "size",
+]
 
 
 @kernel
@@ -91,8 +105,9 @@ def fly_hop(
     """Fly one hop from ``here`` to ``there``; return the landing date.
 
     ``hop.arrival_date`` is given, the rest of it is filled; ``state`` goes from the arrival here to the arrival there.
-    ``sun`` is (first date, step, distances here), ``curves`` (step, leaving, arriving, flight, sums, starts) with
-    sums and starts priced at their ends, ``dates`` (start, horizon); ``limits`` is room for ``LIMITS`` numbers.
+    ``sun`` is (first date, step, distances here, stretch), ``curves`` (step, leaving, arriving, flight, sums, starts,
+    arcs, shares) with sums and starts priced at their ends, ``dates`` (start, horizon); ``limits`` is room for
+    ``LIMITS`` numbers.
     """
     start = dates[0]
     distance = interpolate(sun[0], sun[1], sun[2], hop.arrival_date)
@@ -167,9 +182,7 @@ def judge(
         hop.margin_power, hop.margin_freezing = min(hop.margin_power, plain), min(hop.margin_freezing, warm)
         hop.margin_heat = min(
             hop.margin_heat,
-            heat_margin(
-                design, craft, limits[4 + end], limits[end], limits[2 + end], state.cell_hours, live
-            ),
+            heat_margin(design, craft, limits[4 + end], limits[end], limits[2 + end], state.cell_hours, live),
         )
 
 
@@ -197,8 +210,8 @@ def book(design: Any, hop: Any, here: Any, there: Any, state: Any, found: bool) 
 @kernel
 def fly_all(
     designs: Any, crafts: Any, hops: Any, states: Any, stops: Any, legs: Any, first: float, step: float,
-    distances: Any, window_step: float, leaving: Any, arriving: Any, flight: Any, sums: Any, starts: Any, start: float,
-    horizon: float, frozen: Any, surface: bool,
+    distances: Any, window_step: float, leaving: Any, arriving: Any, flight: Any, sums: Any, starts: Any, arcs: Any,
+    shares: Any, start: float, horizon: float, frozen: Any, surface: bool,
 ) -> None:  # fmt: skip
     """Size and fly every design: fill ``crafts`` (n,), ``hops`` (n, hops) and ``states`` (n,) from ``designs`` (n,)."""
     limits = np.zeros(LIMITS)
@@ -211,10 +224,11 @@ def fly_all(
         for number in range(hops.shape[1]):
             hop = hops[row, number]
             hop.arrival_date = now
-            sun = (first, step, distances[number])
+            sun = (first, step, distances[number], stretch_of(stops[number].nearest))
             curve = min(number, leaving.shape[0] - 1)
             curves = (
-                window_step, leaving[curve], arriving[curve], flight[curve], sums[curve], starts[curve],
+                window_step, leaving[curve], arriving[curve], flight[curve], sums[curve], starts[curve], arcs[curve],
+                shares[curve],
             )  # fmt: skip
             now = fly_hop(
                 design, craft, hop, stops[number], stops[number + 1], legs[number], number, sun,

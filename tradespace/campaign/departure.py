@@ -5,31 +5,34 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from tradespace.campaign.records import DAY, STEP, interpolate, margin
-from tradespace.campaign.stop import filling_energy, filling_power, needed_load
-from tradespace.constants import value
+from tradespace.campaign.records import DAY, SUN, interpolate, margin
+from tradespace.campaign.stop import energy_of, filling_at, filling_energy, needed_load
 from tradespace.physics.compiled import kernel
-from tradespace.physics.transfer import largest_spread_burn_factor_kernel, spread_burn_factor_kernel
+from tradespace.physics.transfer import (
+    largest_spread_burn_factor_kernel,
+    spread_burn_excess_kernel,
+)
 from tradespace.physics.transfer.spread_burns import LARGEST_FACTOR
 
 CHEAPEST, EARLIEST, LEAST_COST = 0.0, 1.0, 2.0
 NOWHERE = math.inf
 ROUNDING = 1e-3  # s
-SUN = value("gravitational_parameter_sun")
 
 
 @kernel
-def spread_factor(start: float, speeds: float, flight: float, pace: float, nearest: float) -> float:
+def pull(nearest: float) -> float:
+    """The Sun's pull over the cube of a distance [1/s2]."""
+    return SUN / (nearest * nearest * nearest)
+
+
+@kernel
+def spread_factor(arc: float, share: float, pace: float, nearest_pull: float) -> float:
     """Upper bound of the cruise burns of a hop when they take time, over both speeds: each nearest to the Sun.
 
-    ``start`` is the first of both ``speeds``, and ``pace`` is mass over thrust [s2/m].
+    ``arc`` and ``share`` are those of :func:`fill_shapes`, ``pace`` is mass over thrust [s2/m].
     """
-    end = speeds - start
-    return float(
-        spread_burn_factor_kernel(
-            SUN, start, end, pace * start, pace * end, max(flight, 1.0), nearest, nearest
-        )
-    )
+    excess: float = spread_burn_excess_kernel(arc * pace * pace * nearest_pull, share * pace)
+    return 1.0 + excess
 
 
 @kernel
@@ -37,8 +40,8 @@ def objective(choice: Any, launch: float, cost: float, flight: float) -> float:
     """What a departure is judged by; the less the better.
 
     ``choice`` holds policy, ready date, last date, limit [m/s], horizon, pace [s2/m], mass [kg], exhaust velocity
-    [m/s], price of time [kg/s], the velocity-change margin and the least distance from the Sun [m]. Half of each burn
-    lies outside of the flight between their middles.
+    [m/s], price of time [kg/s], the velocity-change margin and the pull at the least distance from the Sun [1/s2]. Half
+    of each burn lies outside of the flight between their middles.
     """
     landing = launch + flight + 0.5 * choice[5] * cost
     if landing > choice[4]:
@@ -52,19 +55,19 @@ def objective(choice: Any, launch: float, cost: float, flight: float) -> float:
 
 
 @kernel
-def launch_and_cost(
-    start: float, speeds: float, flight: float, date: float, choice: Any
-) -> tuple[float, float]:
-    """Latest launch for a date of the curve, half the departure burn before it, and the cost of that hop [m/s]."""
-    factor = spread_factor(start, speeds, flight, choice[5], choice[10])
-    return date - 0.5 * choice[5] * start * factor, speeds * factor
+def launch_and_cost(first: float, place: int, curves: Any, choice: Any) -> tuple[float, float]:
+    """Latest launch for a grid date, half the departure burn before it, and the cost of that hop [m/s]."""
+    step, _, _, _, sums, starts, arcs, shares = curves
+    factor = spread_factor(arcs[place], shares[place], choice[5], choice[10])
+    return first + place * step - 0.5 * choice[5] * starts[place] * factor, sums[place] * factor
 
 
 @kernel
-def earliest_launch(start: float, speeds: float, flight: float, date: float, choice: Any) -> float:
-    """Earliest launch a date of the curve can have, wherever its burns are; the latest one is of burns no longer."""
-    factor = largest_spread_burn_factor_kernel(choice[5] * speeds, max(flight, 1.0))
-    return float(date - 0.5 * choice[5] * start * factor)
+def earliest_launch(first: float, place: int, curves: Any, choice: Any) -> float:
+    """Earliest launch a grid date can have, wherever its burns are; the latest one is of burns no longer."""
+    step, _, _, flight, sums, starts, _, _ = curves
+    factor = largest_spread_burn_factor_kernel(choice[5] * sums[place], max(flight[place], 1.0))
+    return float(first + place * step - 0.5 * choice[5] * starts[place] * factor)
 
 
 @kernel
@@ -76,12 +79,11 @@ def lands(start: float, speeds: float, flight: float, date: float, choice: Any) 
 @kernel
 def last_fitting(first: float, step: float, curves: Any, choice: Any) -> float:
     """Last grid date whose launch lies before the ready date and whose cost keeps the limit; else a wait before it."""
-    _, _, _, flight, sums, starts = curves
+    sums = curves[4]
     index = min(int((choice[1] - first) / step) + 1, sums.shape[0] - 1)
     while index >= 0:
-        date = first + index * step
         if sums[index] <= choice[3]:  # no burn costs less than its impulse
-            launch, cost = launch_and_cost(starts[index], sums[index], flight[index], date, choice)
+            launch, cost = launch_and_cost(first, index, curves, choice)
             if launch <= choice[1] and cost <= choice[3]:
                 return launch
         index -= 1
@@ -138,11 +140,8 @@ def may_pass(old_low: float, old_high: float, low: float, high: float, line: flo
 @kernel
 def passes_a_line(first: float, place: int, old_high: float, high: float, curves: Any, choice: Any) -> bool:
     """Whether the launch can pass the ready date or the last one before a grid date, from the lengths of its burns."""
-    step, _, _, flight, sums, starts = curves
-    date = first + place * step
-    low = earliest_launch(starts[place], sums[place], flight[place], date, choice)
-    index = place - 1
-    old_low = earliest_launch(starts[index], sums[index], flight[index], first + index * step, choice)
+    low = earliest_launch(first, place, curves, choice)
+    old_low = earliest_launch(first, place - 1, curves, choice)
     return may_pass(old_low, old_high, low, high, choice[1]) or may_pass(
         old_low, old_high, low, high, choice[2]
     )
@@ -154,7 +153,7 @@ def reachable_cost(first: float, begin: int, curves: Any, choice: Any) -> float:
 
     What costs more than that as an impulse is not the cheapest.
     """
-    step, _, _, flight, sums, starts = curves
+    step, flight, sums, starts = curves[0], curves[3], curves[4], curves[5]
     best, least = -1, NOWHERE
     stop = min(
         int((choice[2] - first) // step) + 1, sums.shape[0]
@@ -168,7 +167,7 @@ def reachable_cost(first: float, begin: int, curves: Any, choice: Any) -> float:
             best, least = place, sums[place]
     if best < 0:
         return NOWHERE
-    launch, cost = launch_and_cost(starts[best], sums[best], flight[best], first + best * step, choice)
+    launch, cost = launch_and_cost(first, best, curves, choice)
     return cost if launch + flight[best] + 0.5 * choice[5] * cost <= choice[4] else NOWHERE
 
 
@@ -178,7 +177,7 @@ def look_between(
     found: Any,
 ) -> Any:  # fmt: skip
     """Weigh the departures between a grid date and the one before it; see :func:`place_between`."""
-    step, _, _, flight, _, _ = curves
+    step, flight = curves[0], curves[3]
     for mark in range(1, 4):
         share = place_between(mark, old_launch, launch, old_cost, cost, choice)
         if math.isnan(share):
@@ -201,7 +200,7 @@ def forward(
     date or the last one, and where the impulses alone do not already cost more than a departure that can be flown. The
     last launch in the limit may be missing.
     """
-    step, _, _, flight, sums, starts = curves
+    step, flight, sums, starts = curves[0], curves[3], curves[4], curves[5]
     ready, end = choice[1], choice[2]
     found = (math.nan, NOWHERE, math.nan, NOWHERE, math.nan)
     if ready > choice[4] + 1.0:  # nobody leaves after the end
@@ -231,12 +230,9 @@ def forward(
             )
         )
         if passes or high > end or (tempting and high >= ready - ROUNDING):
-            launch, cost = launch_and_cost(starts[place], sums[place], flight[place], date, choice)
+            launch, cost = launch_and_cost(first, place, curves, choice)
             if passes:
-                index = place - 1
-                old_launch, old_cost = launch_and_cost(
-                    starts[index], sums[index], flight[index], first + index * step, choice
-                )
+                old_launch, old_cost = launch_and_cost(first, place - 1, curves, choice)
                 found = look_between(date, old_launch, launch, old_cost, cost, first, curves, choice, found)
             found = weigh(date, launch, cost, flight[place], choice, found)
             if place > begin and launch > end:
@@ -248,7 +244,7 @@ def forward(
 @kernel
 def backward(first: float, begin: int, stop: int, fitting: float, curves: Any, choice: Any) -> float:
     """Last launch in the limit among the grid dates and the one that is known; not a number if there is none."""
-    step, _, _, flight, sums, starts = curves
+    step, flight, sums, starts = curves[0], curves[3], curves[4], curves[5]
     for back in range(stop - begin + 1):
         place = stop - back
         date = first + place * step
@@ -259,7 +255,7 @@ def backward(first: float, begin: int, stop: int, fitting: float, curves: Any, c
             continue
         if not lands(starts[place], sums[place], flight[place], date, choice):
             continue
-        launch, cost = launch_and_cost(starts[place], sums[place], flight[place], date, choice)
+        launch, cost = launch_and_cost(first, place, curves, choice)
         fitting = weigh(
             date, launch, cost, flight[place], choice, (math.nan, NOWHERE, math.nan, NOWHERE, fitting)
         )[4]
@@ -270,12 +266,12 @@ def backward(first: float, begin: int, stop: int, fitting: float, curves: Any, c
 def best_departure(first: float, curves: Any, choice: Any) -> tuple[float, float]:
     """Best date of the curve with its launch from the ready date to the last one, and the last launch in the limit.
 
-    ``curves`` is (step, leaving, arriving, flight, sums, starts). Only dates that land by the horizon count. The curve
-    is read at every grid date, where the launch falls on the ready date or on the last one and, for the earliest
+    ``curves`` is (step, leaving, arriving, flight, sums, starts, arcs, shares). Only dates that land by the horizon
+    count. The curve is read at every grid date, where the launch falls on the ready date or on the last one and, for the earliest
     landing, where its cost passes the limit, so the answer changes smoothly with the ready date. When no departure is
     good enough for the earliest landing the cheapest one stands; when none lands in time, the one at the ready date.
     """
-    step, _, _, _, sums, starts = curves
+    step, sums, starts = curves[0], curves[4], curves[5]
     ready = choice[1]
     begin = max(min(int((ready - first) // step), sums.shape[0] - 1), 0)
     stop, found = forward(first, begin, curves, choice)
@@ -302,26 +298,28 @@ def fill_to_need(
     nor those for which a craft that has made its load would wait longer than the longest wait. The energy gathered by
     a date is that of :func:`refuelling`.
     """
-    step, _, _, flight, sums, starts = curves
+    step, flight, sums = curves[0], curves[3], curves[4]
     best, leave, cruise, store, least = math.nan, math.nan, 0.0, 0.0, NOWHERE
     gathered = before = 0.0
     now = then = hop.arrival_date
-    power = past = filling_power(design, craft, sun, now + 0.5 * STEP, dates[0], state.landings)
+    stretch = sun[3]
+    mean, rise = filling_at(design, craft, sun, now, dates[0], state.landings)
+    past, past_rise = mean, rise
     rested = hop.arrival_date + design.minimum_dwell
     for index in range(max(int((choice[1] - first) // step), 0), sums.shape[0]):
         date = first + index * step
-        start, cost = launch_and_cost(starts[index], sums[index], flight[index], date, choice)
+        start, cost = launch_and_cost(first, index, curves, choice)
         if start > choice[2]:
             break
-        while start > now + STEP:
-            gathered += power * STEP
-            now += STEP
-            power = filling_power(design, craft, sun, now + 0.5 * STEP, dates[0], state.landings)
+        while start > now + stretch:
+            gathered += mean * stretch
+            now += stretch
+            mean, rise = filling_at(design, craft, sun, now, dates[0], state.landings)
         idle = start - design.maximum_wait
-        while idle > then + STEP:
-            before += past * STEP
-            then += STEP
-            past = filling_power(design, craft, sun, then + 0.5 * STEP, dates[0], state.landings)
+        while idle > then + stretch:
+            before += past * stretch
+            then += stretch
+            past, past_rise = filling_at(design, craft, sun, then, dates[0], state.landings)
         worth = objective(choice, start, cost, flight[index])
         if start < choice[1] or not worth < least or cost > choice[3]:
             continue
@@ -333,9 +331,9 @@ def fill_to_need(
             if not worth < least:
                 continue
         energy, _, _ = filling_energy(design, craft, stop, state, number, one + other)
-        if idle > rested and before + past * (idle - then) >= energy:
+        if idle > rested and before + energy_of(past, past_rise, stretch, idle - then) >= energy:
             continue
-        if gathered + power * (start - now) >= energy:
+        if gathered + energy_of(mean, rise, stretch, start - now) >= energy:
             best, leave, cruise, store, least = date, start, one, other, worth
     return best, leave, cruise, store
 
@@ -343,13 +341,12 @@ def fill_to_need(
 @kernel
 def launch_at(first: float, curves: Any, date: float, choice: Any) -> tuple[float, float]:
     """Launch for any date of the curve, and the cost of that hop [m/s]: straight between the grid dates."""
-    step, _, _, flight, sums, starts = curves
+    step, sums = curves[0], curves[4]
     place = min(max((date - first) / step, 0.0), sums.shape[0] - 1.0)
     index = min(int(place), sums.shape[0] - 2)
     share = place - index
-    one, cost = launch_and_cost(starts[index], sums[index], flight[index], first + index * step, choice)
-    index += 1
-    other, dearer = launch_and_cost(starts[index], sums[index], flight[index], first + index * step, choice)
+    one, cost = launch_and_cost(first, index, curves, choice)
+    other, dearer = launch_and_cost(first, index + 1, curves, choice)
     return one + share * (other - one), cost + share * (dearer - cost)
 
 
@@ -358,7 +355,7 @@ def read_curve(
     hop: Any, leg: Any, curves: Any, date: float, launch: float, extra: float, fitting: float
 ) -> None:
     """Take a date of the curve, launch for it, and allow ``extra`` time for what of the burns lies outside [s]."""
-    step, leaving, arriving, flight, _, _ = curves
+    step, leaving, arriving, flight = curves[0], curves[1], curves[2], curves[3]
     hop.window_date = date
     hop.departure_date = launch
     hop.window_slack_d = (fitting - hop.ready_date) / DAY

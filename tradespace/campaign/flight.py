@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from tradespace.campaign.records import IMPULSIVE, MARGIN_HIGH, NEVER, SPIRAL, SPREAD, margin
+from tradespace.campaign.records import IMPULSIVE, MARGIN_HIGH, NEVER, SPIRAL, SPREAD, SUN, margin
 from tradespace.campaign.stop import unusable_share
-from tradespace.constants import value
 from tradespace.physics.compiled import kernel
 from tradespace.physics.rocket import propellant_mass_kernel
 from tradespace.physics.transfer import (
@@ -34,7 +33,6 @@ from tradespace.spacecraft import (
     waste_heat,
 )
 
-SUN = value("gravitational_parameter_sun")
 WITHOUT_WEIGHT = 1e9
 """Thrust over weight of a burn that loses nothing to gravity [1]."""
 

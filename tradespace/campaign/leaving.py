@@ -10,6 +10,7 @@ from tradespace.campaign.departure import (
     best_departure,
     fill_to_need,
     launch_at,
+    pull,
     read_curve,
     spread_factor,
 )
@@ -59,7 +60,7 @@ def choice_of(
         float(design.exhaust_velocity),
         float(design.time_price),
         float(design.delta_v_margin),
-        nearest,
+        pull(nearest),
     )
 
 
@@ -69,7 +70,7 @@ def load_for(
     nearest: float,
 ) -> tuple[float, float]:  # fmt: skip
     """Cruise and store load for a departure on a date, whatever the date on a leg within a system [kg]."""
-    step, _, _, flight, sums, starts = curves
+    step, sums, arcs, shares = curves[0], curves[4], curves[6], curves[7]
     if leg.within > 0.5:
         one, two, _, _ = thrust_limited_leg_kernel(
             leg.mu,
@@ -81,9 +82,8 @@ def load_for(
         )
         cost = one + two
     else:
-        time = interpolate(leg.first, step, flight, date)
-        speeds = interpolate(leg.first, step, sums, date)
-        cost = speeds * spread_factor(interpolate(leg.first, step, starts, date), speeds, time, pace, nearest)
+        arc, share = interpolate(leg.first, step, arcs, date), interpolate(leg.first, step, shares, date)
+        cost = interpolate(leg.first, step, sums, date) * spread_factor(arc, share, pace, pull(nearest))
     return needed_load(design, craft, launch, cost * (1.0 + design.delta_v_margin), landing)
 
 
@@ -126,8 +126,8 @@ def stop_and_leave(
 ) -> None:  # fmt: skip
     """Fill the tanks for a hop between bodies and choose its departure.
 
-    ``curves`` is (step, leaving, arriving, flight, sums, starts), the sums and starts priced at their ends. A craft
-    that fills to the need of the hop takes the best date by which it has made that much; it fills to the brim where the
+    ``curves`` is (step, leaving, arriving, flight, sums, starts, arcs, shares), the sums and starts priced at their
+    ends. A craft that fills to the need of the hop takes the best date by which it has made that much; it fills to the brim where the
     next stop has no water or no such date is found. The dates of the curve are those of the middle of the departure
     burn, and a frozen date is one of them; the calendar leaves room for the slowest burns.
     """

@@ -71,7 +71,8 @@ IMPULSIVE, SPREAD, SPIRAL = 0.0, 1.0, 2.0
 """How the cruise burns of a hop are priced."""
 
 SETTINGS = "engine_settings.csv"
-STEP = value("refuelling_step", SETTINGS)
+SUN = value("gravitational_parameter_sun")
+STRETCH_ARC = value("refuelling_arc", SETTINGS)
 NEVER = value("refuelling_cap", SETTINGS)
 DAY = value("day", SETTINGS)
 MARGIN_LOW, MARGIN_HIGH = -1.0, 10.0

@@ -8,7 +8,9 @@ from typing import Any
 import numpy as np
 
 from tradespace.campaign import LIMITS, begin, fly_hop
+from tradespace.campaign.stop import stretch_of
 from tradespace.physics.compiled import kernel
+
 
 def records(rows: np.ndarray) -> np.ndarray:
     """Rows whose fields read as attributes, which plain Python needs when compilation is switched off."""
@@ -23,17 +25,18 @@ def try_hop(
     """Fly hop ``number`` from stop ``here`` to stop ``there``; return the landing date.
 
     ``hop.arrival_date`` is given, ``state`` is carried on. ``sky`` is (first date, step, distances of all stops),
-    ``windows`` is (step, excess speeds at departure and arrival, flight times, priced sums and first burns), the curves
-    of all ordered pairs.
+    ``windows`` is (step, excess speeds at departure and arrival, flight times, priced sums and first burns, their arcs
+    and shares), the curves of all ordered pairs.
     """
     curves = (
         windows[0], windows[1][here, there], windows[2][here, there], windows[3][here, there],
-        windows[4][here, there], windows[5][here, there],
+        windows[4][here, there], windows[5][here, there], windows[6][here, there], windows[7][here, there],
     )  # fmt: skip
+    sun = (sky[0], sky[1], sky[2][here], stretch_of(stops[here].nearest))
     return float(
         fly_hop(
-            design, craft, hop, stops[here], stops[there], legs[here, there], number,
-            (sky[0], sky[1], sky[2][here]), sky[2][there], curves, dates, math.nan, False, state, limits,
+            design, craft, hop, stops[here], stops[there], legs[here, there], number, sun, sky[2][there], curves,
+            dates, math.nan, False, state, limits,
         )
     )  # fmt: skip
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from tradespace.campaign.records import NEVER, STEP, interpolate
+from tradespace.campaign.records import NEVER, STRETCH_ARC, SUN, interpolate
 from tradespace.physics.compiled import kernel
 from tradespace.spacecraft import (
     MOST_UNUSABLE,
@@ -20,12 +20,15 @@ from tradespace.spacecraft import (
     steady_load,
 )
 
-MOST_STEPS = int(NEVER / STEP) + 1
 LEAST_LEFT = 1e-300  # of an array, so that one without power divides by something
+NEAR_SHARE = 0.5 - 0.5 / math.sqrt(3.0)
+"""Where the first of the two points of Gauss's rule lies on a stretch; the other one lies as far from its end."""
 
 
 @kernel
-def power_into_filling(design: Any, craft: Any, area: float, distance: float, age: float, left: float) -> float:
+def power_into_filling(
+    design: Any, craft: Any, area: float, distance: float, age: float, left: float
+) -> float:
     """Day-and-night mean power that goes into refuelling [W]; what exceeds the plants is not used.
 
     ``area`` is the clean area of the array with its pointing [m2], ``left`` what age leaves of its power [1].
@@ -37,11 +40,57 @@ def power_into_filling(design: Any, craft: Any, area: float, distance: float, ag
 
 
 @kernel
-def filling_power(design: Any, craft: Any, sun: Any, moment: float, start: float, landings: float) -> float:
-    """Day-and-night mean power that goes into refuelling at a moment [W]."""
-    distance = interpolate(sun[0], sun[1], sun[2], moment)
-    area, left = clean_area(design, landings) * design.pointing_factor, array_left(design, moment - start)
-    return power_into_filling(design, craft, area, distance, moment - start, left)
+def stretch_of(nearest: float) -> float:
+    """Time in which a body runs through the arc of one stretch of the refuelling integral, nearest to the Sun [s]."""
+    return float(STRETCH_ARC * math.sqrt(nearest * nearest * nearest / SUN))
+
+
+@kernel
+def filling(
+    design: Any, craft: Any, sun: Any, area: float, now: float, start: float, early: float, late: float
+) -> tuple[float, float]:
+    """Power into refuelling over the stretch that begins ``now``: mean, and how far its end lies above [W].
+
+    Two points as in Gauss's rule give both, the power taken as a straight line of time that stays above zero.
+    ``area`` is the clean area of the array with its pointing [m2]; ``early`` and ``late`` are what age leaves of its
+    power at the two points [1].
+    """
+    first, second = now + NEAR_SHARE * sun[3], now + (1.0 - NEAR_SHARE) * sun[3]
+    one = power_into_filling(
+        design, craft, area, interpolate(sun[0], sun[1], sun[2], first), first - start, early
+    )
+    two = power_into_filling(
+        design, craft, area, interpolate(sun[0], sun[1], sun[2], second), second - start, late
+    )
+    mean = 0.5 * (one + two)
+    rise = 0.5 * (two - one) / (1.0 - 2.0 * NEAR_SHARE)
+    return mean, min(max(rise, -mean), mean)
+
+
+@kernel
+def filling_at(
+    design: Any, craft: Any, sun: Any, now: float, start: float, landings: float
+) -> tuple[float, float]:
+    """Power into refuelling over the stretch that begins ``now``, as :func:`filling` gives it."""
+    area = clean_area(design, landings) * design.pointing_factor
+    early = array_left(design, now + NEAR_SHARE * sun[3] - start)
+    late = array_left(design, now + (1.0 - NEAR_SHARE) * sun[3] - start)
+    return filling(design, craft, sun, area, now, start, early, late)
+
+
+@kernel
+def energy_of(mean: float, rise: float, stretch: float, time: float) -> float:
+    """Energy gathered in a time since a stretch began [J]."""
+    return time * (mean + rise * (time / stretch - 1.0))
+
+
+@kernel
+def time_of(mean: float, rise: float, stretch: float, energy: float) -> float:
+    """Time in which an energy is gathered since a stretch began [s]; past its end at its mean power, above zero."""
+    if energy >= mean * stretch:
+        return energy / mean
+    begin = mean - rise
+    return 2.0 * energy / (begin + math.sqrt(max(begin * begin + 4.0 * rise * energy / stretch, 0.0)))
 
 
 @kernel
@@ -55,27 +104,28 @@ def refuelling(
     energy: float,
     landings: float,
 ) -> float:
-    """Time to spend ``energy`` on refuelling from ``arrival`` on [s], at most ``NEVER``; the Sun's distance changes."""
+    """Time to spend ``energy`` on refuelling from ``arrival`` on [s], at most ``NEVER``; the Sun's distance changes.
+
+    Past the horizon the power stays as it is there.
+    """
     if energy <= 0.0:
         return 0.0
+    stretch = sun[3]
     missing = energy
     now = arrival
-    used = 0.0
     area = clean_area(design, landings) * design.pointing_factor
-    left = array_left(design, arrival + 0.5 * STEP - start)
-    a_step_later = array_left(design, arrival + 1.5 * STEP - start) / max(left, LEAST_LEFT)
-    for _ in range(MOST_STEPS):
-        middle = now + 0.5 * STEP
-        distance = interpolate(sun[0], sun[1], sun[2], middle)
-        used = power_into_filling(design, craft, area, distance, middle - start, left)
-        if used * STEP >= missing or now > horizon:
-            break
-        missing -= used * STEP
-        now += STEP
-        left *= a_step_later
-    if not used > 0.0:
+    early = array_left(design, now + NEAR_SHARE * stretch - start)
+    late = array_left(design, now + (1.0 - NEAR_SHARE) * stretch - start)
+    a_stretch_later = array_left(design, now + (1.0 + NEAR_SHARE) * stretch - start) / max(early, LEAST_LEFT)
+    mean, rise = filling(design, craft, sun, area, now, start, early, late)
+    while mean * stretch < missing and now <= horizon:
+        missing -= mean * stretch
+        now += stretch
+        early, late = early * a_stretch_later, late * a_stretch_later
+        mean, rise = filling(design, craft, sun, area, now, start, early, late)
+    if not mean > 0.0:
         return NEVER
-    return float(min(now - arrival + missing / used, NEVER))
+    return float(min(now - arrival + time_of(mean, rise, stretch, missing), NEVER))
 
 
 @kernel
@@ -156,7 +206,7 @@ def refuel(
 ) -> None:  # fmt: skip
     """Fill the tanks at a stop to a cruise and a store load [kg], or keep more if it is there; find the ready date.
 
-    ``sun`` is (first date, step, distances); ``dates`` is (start, horizon). A load that lies above what a stop
+    ``sun`` is (first date, step, distances, stretch); ``dates`` is (start, horizon). A load that lies above what a stop
     without water can give is not reached.
     """
     on_board = on_board_at(design, craft, state, number)

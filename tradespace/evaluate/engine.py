@@ -268,9 +268,10 @@ def fly(
         leaving, arriving, sums, starts = (
             np.array([_padded(curve, length, UNLIMITED) for curve in group]) for group in speeds
         )
-        tables = [leaving, arriving, np.array(flights), sums, starts]
+        lengths = np.array(flights)
+        tables = [leaving, arriving, lengths, sums, starts, *campaign.shapes_of(lengths, sums, starts)]
     else:
-        step, tables = 1.0, [np.zeros((1, 1)) for _ in range(5)]
+        step, tables = 1.0, [np.zeros((1, 1)) for _ in range(7)]
     hold = np.full(mission.hops, np.nan) if frozen is None else np.asarray(frozen, dtype=np.float64)
     arguments: tuple[Any, ...] = (
         records(stops), records(legs), float(dates[0]), float(dates[1] - dates[0]), distances, step, *tables,

@@ -86,9 +86,7 @@ def close_craft(
         craft.stop_store_share = min(buffer / (cruise_load + store_load), 1.0)
     craft.stop_mined, craft.stop_kept_share, _ = water_at_stop(design, craft, cruise_load, store_load)
     pointed = size_power_items(design, craft, distance, night, rotation, span)
-    size_fixed_items(
-        design, craft, pointed, distance, min(nearest, distance), span, cruise_load, store_load
-    )
+    size_fixed_items(design, craft, pointed, distance, min(nearest, distance), span, cruise_load, store_load)
     constant = size_growing_items(design, craft, 0.0, gravity)
     dry, slope = close_dry_mass(design, craft, gravity, constant)
     load = cruise_load + store_load

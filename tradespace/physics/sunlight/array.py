@@ -73,16 +73,16 @@ def working_efficiency_kernel(
     What leaves as electricity does not heat the plate, so efficiency and temperature are solved together.
     """
     working = min(efficiency, absorptivity)
+    hot = max(flux, 0.0) / (_STEFAN_BOLTZMANN * max(emissivity, _TINY))
+    rate = efficiency * temperature_coefficient
     for _ in range(_PASSES):
-        temperature = array_temperature_kernel(flux, absorptivity, working, emissivity)
-        there = cell_efficiency_kernel(
-            efficiency, reference_temperature, temperature_coefficient, temperature, 0.0
-        )
-        kept = max(absorptivity - working, 1e-6)
-        slope = 0.0
+        kept = max(absorptivity - working, 0.0)
+        temperature = math.sqrt(math.sqrt(hot * kept))
+        there = max(efficiency + rate * (temperature - reference_temperature), 0.0)
+        step = there - working
         if there > 0.0:
-            slope = -0.25 * efficiency * temperature_coefficient * temperature / kept
-        step = (there - working) / max(1.0 - slope, 0.5)
+            kept = max(kept, 1e-6)
+            step *= kept / max(kept + 0.25 * rate * temperature, 0.5 * kept)
         working = min(max(working + step, 0.0), absorptivity)
         if abs(step) < _SETTLED:
             break

@@ -126,7 +126,9 @@ from tradespace.physics.transfer.rendezvous import (
     safe_apsis_speed_kernel,
 )
 from tradespace.physics.transfer.spread_burns import (
+    even_burn_shape_kernel,
     largest_spread_burn_factor_kernel,
+    spread_burn_excess_kernel,
     spread_burn_factor,
     spread_burn_factor_kernel,
     spread_burn_margin,
@@ -196,6 +198,7 @@ __all__ = [
     "escape_speed_kernel",
     "escape_spiral",
     "escape_spiral_kernel",
+    "even_burn_shape_kernel",
     "finite_burn_loss",
     "finite_burn_loss_kernel",
     "finite_thrust_stretch",
@@ -266,6 +269,7 @@ __all__ = [
     "spiral_penalty_kernel",
     "split_plane_change",
     "split_plane_change_kernel",
+    "spread_burn_excess_kernel",
     "spread_burn_factor",
     "spread_burn_factor_kernel",
     "spread_burn_margin",

@@ -40,6 +40,37 @@ def largest_spread_burn_factor_kernel(durations: float, time_of_flight: float) -
 
 
 @kernel
+def spread_burn_excess_kernel(short: float, share: float) -> float:
+    """What burns cost beyond their impulses, over them: of that of short burns and the share of the flight they take.
+
+    Between the loss of short burns and the most that wide ones cost.
+    """
+    narrow = min(short, MOST)
+    inner = min(share, LIMIT)
+    if not (narrow > 0.0 and inner > 0.0):
+        return 0.0
+    square = inner * inner
+    wide = CEILING * square
+    return wide * narrow / (math.sqrt(narrow * narrow + wide * wide) * (1.0 - square))
+
+
+@kernel
+def even_burn_shape_kernel(
+    first_impulse: float, second_impulse: float, time_of_flight: float
+) -> tuple[float, float]:
+    """What the cost of two burns of one acceleration at one distance from the Sun depends on besides [m2/s2, m/s].
+
+    The first one, times the square of mass over thrust and the Sun's pull over the cube of the distance, is what short
+    burns cost beyond their impulses over them; the second one, times mass over thrust, the share of the flight that
+    the burns take.
+    """
+    first, second = min(max(first_impulse, 0.0), MOST), min(max(second_impulse, 0.0), MOST)
+    total = first + second
+    cubes = first * first * first + second * second * second
+    return cubes / (24.0 * max(total, LEAST)), 0.5 * total / max(time_of_flight, 1.0)
+
+
+@kernel
 def spread_burn_factor_kernel(
     gravitational_parameter: float,
     first_impulse: float,
@@ -57,12 +88,7 @@ def spread_burn_factor_kernel(
     early, late = min(max(first_duration, 0.0), MOST), min(max(second_duration, 0.0), MOST)
     short = robbins_loss_kernel(pull, min(max(first_distance, LEAST), MOST), early, first / total)
     short += robbins_loss_kernel(pull, min(max(second_distance, LEAST), MOST), late, second / total)
-    share = min(spread_burn_share_kernel(early, late, time_of_flight), LIMIT)
-    if not (short > 0.0 and share > 0.0):
-        return 1.0
-    wide = CEILING * share * share
-    ratio = wide / short
-    return 1.0 + wide / (math.sqrt(1.0 + ratio * ratio) * (1.0 - share * share))
+    return 1.0 + spread_burn_excess_kernel(short, spread_burn_share_kernel(early, late, time_of_flight))
 
 
 def spread_burn_factor(
