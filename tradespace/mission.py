@@ -101,7 +101,7 @@ class WindowCurve:
         return self.v_inf_departure + self.v_inf_arrival
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Mission:
     """Where, when and how: everything the campaign needs that is the same for all designs."""
 

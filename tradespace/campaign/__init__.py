@@ -26,6 +26,7 @@ from tradespace.campaign.records import (
 )
 from tradespace.campaign.shapes import shapes_of
 from tradespace.campaign.stop import refuel, stretch_of
+from tradespace.campaign.verdict import least_margins
 from tradespace.physics.compiled import kernel
 from tradespace.physics.sunlight import dust_factor_kernel
 from tradespace.physics.transfer import ballistic_hop_time_kernel
@@ -45,6 +46,7 @@ __all__ = [
     "burn_all",
     "fly_all",
     "fly_hop",
+    "least_margins",
     "shapes_of",
     "size",
 ]
@@ -211,7 +213,7 @@ def book(design: Any, hop: Any, here: Any, there: Any, state: Any, found: bool) 
 def fly_all(
     designs: Any, crafts: Any, hops: Any, states: Any, stops: Any, legs: Any, first: float, step: float,
     distances: Any, window_step: float, leaving: Any, arriving: Any, flight: Any, sums: Any, starts: Any, arcs: Any,
-    shares: Any, start: float, horizon: float, frozen: Any, surface: bool,
+    shares: Any, least: Any, largest: Any, start: float, horizon: float, frozen: Any, surface: bool,
 ) -> None:  # fmt: skip
     """Size and fly every design: fill ``crafts`` (n,), ``hops`` (n, hops) and ``states`` (n,) from ``designs`` (n,)."""
     limits = np.zeros(LIMITS)
@@ -228,7 +230,7 @@ def fly_all(
             curve = min(number, leaving.shape[0] - 1)
             curves = (
                 window_step, leaving[curve], arriving[curve], flight[curve], sums[curve], starts[curve], arcs[curve],
-                shares[curve],
+                shares[curve], least[curve], largest[curve],
             )  # fmt: skip
             now = fly_hop(
                 design, craft, hop, stops[number], stops[number + 1], legs[number], number, sun,

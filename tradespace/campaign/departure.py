@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from tradespace.campaign.records import DAY, SUN, interpolate, margin
-from tradespace.campaign.stop import energy_of, filling_at, filling_energy, needed_load
+from tradespace.campaign.shapes import BLOCK
 from tradespace.physics.compiled import kernel
 from tradespace.physics.transfer import (
     largest_spread_burn_factor_kernel,
@@ -57,7 +57,7 @@ def objective(choice: Any, launch: float, cost: float, flight: float) -> float:
 @kernel
 def launch_and_cost(first: float, place: int, curves: Any, choice: Any) -> tuple[float, float]:
     """Latest launch for a grid date, half the departure burn before it, and the cost of that hop [m/s]."""
-    step, _, _, _, sums, starts, arcs, shares = curves
+    step, sums, starts, arcs, shares = curves[0], curves[4], curves[5], curves[6], curves[7]
     factor = spread_factor(arcs[place], shares[place], choice[5], choice[10])
     return first + place * step - 0.5 * choice[5] * starts[place] * factor, sums[place] * factor
 
@@ -65,7 +65,7 @@ def launch_and_cost(first: float, place: int, curves: Any, choice: Any) -> tuple
 @kernel
 def earliest_launch(first: float, place: int, curves: Any, choice: Any) -> float:
     """Earliest launch a grid date can have, wherever its burns are; the latest one is of burns no longer."""
-    step, _, _, flight, sums, starts, _, _ = curves
+    step, flight, sums, starts = curves[0], curves[3], curves[4], curves[5]
     factor = largest_spread_burn_factor_kernel(choice[5] * sums[place], max(flight[place], 1.0))
     return float(first + place * step - 0.5 * choice[5] * starts[place] * factor)
 
@@ -82,6 +82,9 @@ def last_fitting(first: float, step: float, curves: Any, choice: Any) -> float:
     sums = curves[4]
     index = min(int((choice[1] - first) / step) + 1, sums.shape[0] - 1)
     while index >= 0:
+        if (index + 1) % BLOCK == 0 and curves[8][index // BLOCK] > choice[3]:
+            index -= BLOCK
+            continue
         if sums[index] <= choice[3]:  # no burn costs less than its impulse
             launch, cost = launch_and_cost(first, index, curves, choice)
             if launch <= choice[1] and cost <= choice[3]:
@@ -158,13 +161,17 @@ def reachable_cost(first: float, begin: int, curves: Any, choice: Any) -> float:
     stop = min(
         int((choice[2] - first) // step) + 1, sums.shape[0]
     )  # no launch on these dates comes after the last one
-    for place in range(begin, stop):
-        if not sums[place] < least:
+    place = begin
+    while place < stop:
+        if place % BLOCK == 0 and not curves[8][place // BLOCK] < least:
+            place += BLOCK
             continue
-        date = first + place * step
-        low = date - 0.5 * choice[5] * starts[place] * LARGEST_FACTOR
-        if low >= choice[1] and lands(starts[place], sums[place], flight[place], date, choice):
-            best, least = place, sums[place]
+        if sums[place] < least:
+            date = first + place * step
+            low = date - 0.5 * choice[5] * starts[place] * LARGEST_FACTOR
+            if low >= choice[1] and lands(starts[place], sums[place], flight[place], date, choice):
+                best, least = place, sums[place]
+        place += 1
     if best < 0:
         return NOWHERE
     launch, cost = launch_and_cost(first, best, curves, choice)
@@ -191,6 +198,17 @@ def look_between(
 
 
 @kernel
+def skips(first: float, place: int, known: float, curves: Any, choice: Any) -> bool:
+    """Whether a whole block of dates can neither be the best nor have its launch at the ready date or the last one."""
+    step = curves[0]
+    block = place // BLOCK
+    if place + BLOCK > curves[4].shape[0] or not curves[8][block] > known:
+        return False
+    low = first + place * step - 0.5 * choice[5] * curves[9][block] * LARGEST_FACTOR
+    return bool(low >= choice[1] and first + (place + BLOCK - 1) * step < choice[2])
+
+
+@kernel
 def forward(
     first: float, begin: int, curves: Any, choice: Any
 ) -> tuple[int, tuple[float, float, float, float, float]]:
@@ -210,16 +228,24 @@ def forward(
         known = NOWHERE
     elif choice[0] == EARLIEST:
         known = max(known, choice[3] * (1.0 + 1e-9))
-    old_low = old_high = 0.0
-    inner = tempted = False
-    for place in range(begin, sums.shape[0]):
+    old_low = old_high = old_launch = old_cost = 0.0
+    inner = tempted = priced = False
+    place = begin - 1
+    while place + 1 < sums.shape[0]:
+        place += 1
         date = first + place * step
+        if inner and not tempted and place % BLOCK == 0 and skips(first, place, known, curves, choice):
+            place += BLOCK - 1
+            half = 0.5 * choice[5] * starts[place]
+            old_high = first + place * step - half
+            old_low, priced = first + place * step - half * LARGEST_FACTOR, False
+            continue
         half = 0.5 * choice[5] * starts[place]
         low, high = date - half * LARGEST_FACTOR, date - half
         was_inner = inner
         inner = low >= ready and high < end
         if inner and was_inner and not tempted and sums[place] > known:
-            old_low, old_high = low, high
+            old_low, old_high, priced = low, high, False
             continue
         tempting = sums[place] <= known and lands(starts[place], sums[place], flight[place], date, choice)
         passes = place > begin and (
@@ -232,11 +258,17 @@ def forward(
         if passes or high > end or (tempting and high >= ready - ROUNDING):
             launch, cost = launch_and_cost(first, place, curves, choice)
             if passes:
-                old_launch, old_cost = launch_and_cost(first, place - 1, curves, choice)
+                if not priced:
+                    old_launch, old_cost = launch_and_cost(first, place - 1, curves, choice)
                 found = look_between(date, old_launch, launch, old_cost, cost, first, curves, choice, found)
             found = weigh(date, launch, cost, flight[place], choice, found)
             if place > begin and launch > end:
                 return place, found
+            old_launch, old_cost, priced = launch, cost, True
+            if choice[0] == CHEAPEST:
+                known = min(known, found[1])
+        else:
+            priced = False
         old_low, old_high, tempted = low, high, tempting
     return sums.shape[0] - 1, found
 
@@ -245,11 +277,15 @@ def forward(
 def backward(first: float, begin: int, stop: int, fitting: float, curves: Any, choice: Any) -> float:
     """Last launch in the limit among the grid dates and the one that is known; not a number if there is none."""
     step, flight, sums, starts = curves[0], curves[3], curves[4], curves[5]
-    for back in range(stop - begin + 1):
-        place = stop - back
+    place = stop + 1
+    while place > begin:
+        place -= 1
         date = first + place * step
         if date <= fitting:
             break
+        if (place + 1) % BLOCK == 0 and curves[8][place // BLOCK] > choice[3]:
+            place -= BLOCK - 1
+            continue
         latest = date - 0.5 * choice[5] * starts[place]
         if sums[place] > choice[3] or latest <= fitting or latest < choice[1] - ROUNDING:
             continue
@@ -266,10 +302,11 @@ def backward(first: float, begin: int, stop: int, fitting: float, curves: Any, c
 def best_departure(first: float, curves: Any, choice: Any) -> tuple[float, float]:
     """Best date of the curve with its launch from the ready date to the last one, and the last launch in the limit.
 
-    ``curves`` is (step, leaving, arriving, flight, sums, starts, arcs, shares). Only dates that land by the horizon
-    count. The curve is read at every grid date, where the launch falls on the ready date or on the last one and, for the earliest
-    landing, where its cost passes the limit, so the answer changes smoothly with the ready date. When no departure is
-    good enough for the earliest landing the cheapest one stands; when none lands in time, the one at the ready date.
+    ``curves`` is (step, leaving, arriving, flight, sums, starts, arcs, shares, least sums, largest starts). Only dates
+    that land by the horizon count. The curve is read at every grid date, where the launch falls on the ready date or on
+    the last one and, for the earliest landing, where its cost passes the limit, so the answer changes smoothly with the
+    ready date. When no departure is good enough for the earliest landing the cheapest one stands; when none lands in
+    time, the one at the ready date.
     """
     step, sums, starts = curves[0], curves[4], curves[5]
     ready = choice[1]
@@ -285,57 +322,6 @@ def best_departure(first: float, curves: Any, choice: Any) -> tuple[float, float
     if math.isnan(fitting):
         fitting = last_fitting(first, step, curves, choice)
     return best, fitting
-
-
-@kernel
-def fill_to_need(
-    design: Any, craft: Any, hop: Any, stop: Any, state: Any, number: int, sun: Any, dates: Any, first: float,
-    curves: Any, choice: Any, launch: float, landing: float,
-) -> tuple[float, float, float, float]:  # fmt: skip
-    """Best grid date by whose launch the craft has made what that very hop needs; its launch and its load.
-
-    Not a number if there is none. Launches before the ready date of ``choice`` and after its last one do not count,
-    nor those for which a craft that has made its load would wait longer than the longest wait. The energy gathered by
-    a date is that of :func:`refuelling`.
-    """
-    step, flight, sums = curves[0], curves[3], curves[4]
-    best, leave, cruise, store, least = math.nan, math.nan, 0.0, 0.0, NOWHERE
-    gathered = before = 0.0
-    now = then = hop.arrival_date
-    stretch = sun[3]
-    mean, rise = filling_at(design, craft, sun, now, dates[0], state.landings)
-    past, past_rise = mean, rise
-    rested = hop.arrival_date + design.minimum_dwell
-    for index in range(max(int((choice[1] - first) // step), 0), sums.shape[0]):
-        date = first + index * step
-        start, cost = launch_and_cost(first, index, curves, choice)
-        if start > choice[2]:
-            break
-        while start > now + stretch:
-            gathered += mean * stretch
-            now += stretch
-            mean, rise = filling_at(design, craft, sun, now, dates[0], state.landings)
-        idle = start - design.maximum_wait
-        while idle > then + stretch:
-            before += past * stretch
-            then += stretch
-            past, past_rise = filling_at(design, craft, sun, then, dates[0], state.landings)
-        worth = objective(choice, start, cost, flight[index])
-        if start < choice[1] or not worth < least or cost > choice[3]:
-            continue
-        one, other = needed_load(design, craft, launch, cost * (1.0 + choice[9]), landing)
-        if choice[0] == LEAST_COST:
-            worth = (
-                one + other + choice[8] * (start + flight[index] + 0.5 * choice[5] * cost - hop.arrival_date)
-            )
-            if not worth < least:
-                continue
-        energy, _, _ = filling_energy(design, craft, stop, state, number, one + other)
-        if idle > rested and before + energy_of(past, past_rise, stretch, idle - then) >= energy:
-            continue
-        if gathered + energy_of(mean, rise, stretch, start - now) >= energy:
-            best, leave, cruise, store, least = date, start, one, other, worth
-    return best, leave, cruise, store
 
 
 @kernel

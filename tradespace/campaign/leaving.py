@@ -8,13 +8,13 @@ from typing import Any
 from tradespace.campaign.departure import (
     EARLIEST,
     best_departure,
-    fill_to_need,
     launch_at,
     pull,
     read_curve,
     spread_factor,
 )
 from tradespace.campaign.flight import burns_at_the_ends, cruise_thrust
+from tradespace.campaign.need import fill_to_need
 from tradespace.campaign.records import interpolate
 from tradespace.campaign.stop import needed_load, refuel
 from tradespace.physics.compiled import kernel
@@ -126,10 +126,10 @@ def stop_and_leave(
 ) -> None:  # fmt: skip
     """Fill the tanks for a hop between bodies and choose its departure.
 
-    ``curves`` is (step, leaving, arriving, flight, sums, starts, arcs, shares), the sums and starts priced at their
-    ends. A craft that fills to the need of the hop takes the best date by which it has made that much; it fills to the brim where the
-    next stop has no water or no such date is found. The dates of the curve are those of the middle of the departure
-    burn, and a frozen date is one of them; the calendar leaves room for the slowest burns.
+    ``curves`` is as for :func:`best_departure`, the sums and starts priced at their ends. A craft filled to its need
+    takes the best date by which it has made that much; it fills to the brim where the next stop has no water or no such
+    date is found. The dates of the curve are those of the middle of the departure burn, and a frozen date is one of
+    them; the calendar leaves room for the slowest burns.
     """
     ratio = design.landing_engine_thrust_to_weight
     pace = slowest_pace(design, craft, here, there, state, dates)

@@ -24,8 +24,14 @@ def fill_shapes(flight: Any, sums: Any, starts: Any, arcs: Any, shares: Any) -> 
             )
 
 
-def shapes_of(flights: FloatArray, sums: FloatArray, starts: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Arcs and shares of all legs and dates, as the campaign reads them.
+BLOCK = 16
+"""Dates whose least sum and largest first burn are known together, so that a search can pass over them."""
+
+
+def shapes_of(
+    flights: FloatArray, sums: FloatArray, starts: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Arcs and shares of all legs and dates, and the extremes of every block of dates, as the campaign reads them.
 
     Parameters
     ----------
@@ -34,8 +40,10 @@ def shapes_of(flights: FloatArray, sums: FloatArray, starts: FloatArray) -> tupl
 
     Returns
     -------
-    tuple of ndarray, shape (..., dates)
-        Arcs [m2/s2] and shares [m/s2]; see ``even_burn_shape_kernel``.
+    arcs, shares : ndarray, shape (..., dates)
+        [m2/s2] and [m/s]; see ``even_burn_shape_kernel``.
+    least, largest : ndarray, shape (..., blocks)
+        Least sum and largest first burn of every ``BLOCK`` dates [m/s].
     """
     dates = sums.shape[-1]
     flat = [
@@ -43,4 +51,7 @@ def shapes_of(flights: FloatArray, sums: FloatArray, starts: FloatArray) -> tupl
     ]
     arcs, shares = np.empty_like(flat[1]), np.empty_like(flat[1])
     fill_shapes(*flat, arcs, shares)
-    return arcs.reshape(sums.shape), shares.reshape(sums.shape)
+    places = np.arange(0, dates, BLOCK)
+    least = np.minimum.reduceat(sums, places, axis=-1)
+    largest = np.maximum.reduceat(starts, places, axis=-1)
+    return arcs.reshape(sums.shape), shares.reshape(sums.shape), least, largest

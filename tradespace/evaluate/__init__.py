@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import os
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
-from tradespace import validity
-from tradespace.evaluate.answers import answer_table
+from tradespace import constants, validity
+from tradespace.evaluate.answers import Answers, answer_table
 from tradespace.evaluate.engine import (
     compile_engine,
     fill_cell,
@@ -28,8 +31,8 @@ if TYPE_CHECKING:
     from tradespace.study import Study
 
 __all__ = [
-    "SETTINGS", "all_inputs", "answer_table", "baseline", "compile_engine", "design_rows", "evaluate", "fill_cell",
-    "fill_growth", "fill_thruster", "fly", "mission_of", "records",
+    "SETTINGS", "all_inputs", "answer_table", "answers", "baseline", "compile_engine", "design_rows", "evaluate",
+    "fill_cell", "fill_growth", "fill_thruster", "fly", "mission_of", "records",
 ]  # fmt: skip
 
 SETTINGS = "engine_settings.csv"
@@ -54,8 +57,13 @@ def design_rows(
     craft = study.thrusters[architecture]
     values = with_storage(study, craft, all_inputs(study, designs), designs)
     count = max(np.size(value) for value in (*values.values(), *designs.values()))
-    rows = np.zeros(count, dtype=spacecraft.DESIGN)
+    same = np.zeros(1, dtype=spacecraft.DESIGN)
+    various = [name for name in spacecraft.QUANTITY_FIELDS if np.size(values[name]) > 1]
     for name in spacecraft.QUANTITY_FIELDS:
+        if name not in various:
+            same[name] = values[name]
+    rows = np.repeat(same, count)
+    for name in various:
         rows[name] = values[name]
     cell = study.options["cell_kind"]
     fill_cell(rows, values, cell)
@@ -63,6 +71,71 @@ def design_rows(
     fill_thruster(rows, values, craft, cell, start_distance(mission), surface=mission.kind == "surface")
     without_losses(rows, values["thruster_losses"])
     return rows, values
+
+
+def flown(
+    study: Study, mission: Mission, architecture: str, designs: Values, frozen: FloatArray | None
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, dict[str, float | FloatArray]]:
+    """Records of designs, vehicles and hops of a set of designs that has been flown, and every input."""
+    from tradespace import campaign, spacecraft
+
+    rows, values = design_rows(study, mission, architecture, designs)
+    crafts = np.zeros(len(rows), dtype=spacecraft.CRAFT)
+    hops = np.zeros((len(rows), mission.hops), dtype=campaign.HOP)
+    fly(mission, rows, crafts, hops, frozen)
+    return rows, crafts, hops, values
+
+
+def answers(
+    study: Study,
+    mission: Mission,
+    architecture: str,
+    designs: Values,
+    columns: Sequence[str],
+    *,
+    frozen: FloatArray | None = None,
+) -> dict[str, np.ndarray]:
+    """Some outputs of a set of designs, without a table: for very many designs of which little is asked.
+
+    Large sets are shared out over the processors.
+
+    Parameters
+    ----------
+    study, mission, architecture, designs, frozen
+        As for :func:`evaluate`.
+    columns : sequence of str
+        Output columns of :func:`evaluate`; ``limited_by`` is the place of the link in ``LINKS``.
+
+    Returns
+    -------
+    dict of ndarray, shape (n,)
+        The columns in the order they were asked for [SI].
+
+    Raises
+    ------
+    KeyError
+        If there is no such output.
+    """
+    piece = int(constants.value("answers_piece", SETTINGS))
+    count = max((np.size(value) for value in designs.values()), default=1)
+
+    def part(start: int) -> list[np.ndarray]:
+        chosen = {
+            name: value if np.size(value) == 1 else np.asarray(value)[start : start + piece]
+            for name, value in designs.items()
+        }
+        rows, crafts, hops, _ = flown(study, mission, architecture, chosen, frozen)
+        found = Answers(rows, crafts, hops, mission.kind)
+        return [np.ascontiguousarray(found.column(name)) for name in columns]
+
+    if count <= piece:
+        return dict(zip(columns, part(0), strict=True))
+    first = part(0)  # alone, so that nothing is compiled or read twice
+    with ThreadPoolExecutor(max(1, os.cpu_count() or 1)) as pool:
+        parts = [first, *pool.map(part, range(piece, count, piece))]
+    return {
+        name: np.concatenate(pieces) for name, pieces in zip(columns, zip(*parts, strict=True), strict=True)
+    }
 
 
 def evaluate(
@@ -94,13 +167,8 @@ def evaluate(
     DataFrame, n rows
         Design variables and output columns [SI], in the order of the designs.
     """
-    from tradespace import campaign, spacecraft
-
-    rows, values = design_rows(study, mission, architecture, designs)
+    rows, crafts, hops, values = flown(study, mission, architecture, designs, frozen)
     count = len(rows)
-    crafts = np.zeros(count, dtype=spacecraft.CRAFT)
-    hops = np.zeros((count, mission.hops), dtype=campaign.HOP)
-    fly(mission, rows, crafts, hops, frozen)
     table = answer_table(
         architecture, designs, values if everything else {}, rows, crafts, hops, mission.kind
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -70,6 +71,123 @@ def burn_columns(rows: np.ndarray, hops: np.ndarray) -> dict[str, Any]:
     return {"delta_v_available": available, "needed_specific_impulse": per_speed * impulse}
 
 
+class Answers:
+    """Output columns of designs that have been flown, each worked out when it is asked for."""
+
+    def __init__(self, rows: np.ndarray, crafts: np.ndarray, hops: np.ndarray, kind: str) -> None:
+        from tradespace.campaign import least_margins
+
+        self.rows, self.crafts, self.hops, self.kind = rows, crafts, hops, kind
+        self.least, self.place = least_margins(hops)
+        self.closes = self.least >= 0.0
+        self._shared: dict[str, Any] = {}
+
+    def column(self, name: str) -> np.ndarray:
+        """One output [SI], shape (n,).
+
+        Raises
+        ------
+        KeyError
+            If there is no such output.
+        """
+        if name in OUTPUTS:
+            return np.asarray(OUTPUTS[name](self))
+        if name in PER_WATER:
+            shared = self._of("water", lambda: per_water(self.rows, surface=self.kind == "surface"))
+            return np.asarray(shared[name])
+        if name in PER_BURN and self.kind == "burn":
+            return np.asarray(self._of("burn", lambda: burn_columns(self.rows, self.hops))[name])
+        return np.asarray(self._field(name))
+
+    def _field(self, name: str) -> Any:
+        """A field of one of the records, or of one hop as ``<name>_<hop>``."""
+        record = self.rows if name in CELL_OUTPUTS else self.crafts
+        if name in (record.dtype.names or ()):
+            return record[name]
+        if name.removeprefix("margin_") in LINKS:
+            return self.hops[name].min(axis=1)
+        stem, _, number = name.rpartition("_")
+        fits = number.isdigit() and 1 <= int(number) <= self.hops.shape[1]
+        if not fits or stem not in (self.hops.dtype.names or ()):
+            raise KeyError(name)
+        return self.hops[stem][:, int(number) - 1]
+
+    def _of(self, key: str, make: Callable[[], Any]) -> Any:
+        if key not in self._shared:
+            self._shared[key] = make()
+        return self._shared[key]
+
+    @property
+    def mission_time(self) -> np.ndarray:
+        """From the first arrival to the last landing [s]."""
+        return np.asarray(self.hops["landing_date"][:, -1] - self.hops["arrival_date"][:, 0])
+
+    @property
+    def hops_per_year(self) -> np.ndarray:
+        """Of designs that close [1/yr]."""
+        year = constants.value("year", SETTINGS)
+        return np.where(self.closes, self.hops.shape[1] * year / self.mission_time, 0.0)
+
+    @property
+    def specific_impulse(self) -> np.ndarray:
+        """Of the engine that is traded [s]."""
+        speed = self.rows["store_exhaust_velocity" if self.kind == "surface" else "exhaust_velocity"]
+        return np.asarray(speed / constants.value("standard_gravity"))
+
+
+def _hops_in_life(one: Answers) -> Any:
+    return one.hops.shape[1] / np.maximum(one.hops["life_used"][:, -1], LEAST_LIFE)
+
+
+def _expected_bodies(one: Answers) -> Any:
+    grounds = one.hops["landing_delta_v"] > 0.0  # a parking orbit is no body reached
+    return (one.hops["survival"] * grounds).sum(axis=1)
+
+
+OUTPUTS: dict[str, Callable[[Answers], Any]] = {
+    "specific_impulse": lambda one: one.specific_impulse,
+    "propellant_specific_impulse": lambda one: one.specific_impulse * one.rows["water_per_propellant"],
+    "closes": lambda one: one.closes,
+    "margin": lambda one: one.least,
+    "limited_by": lambda one: one.place % len(LINKS),
+    "limited_at": lambda one: one.place // len(LINKS) + 1,
+    "mission_time": lambda one: one.mission_time,
+    "hops_per_year": lambda one: one.hops_per_year,
+    "payload_per_year": lambda one: one.rows["payload_mass"] * one.hops_per_year
+    / constants.value("year", SETTINGS),
+    "hops_in_life": _hops_in_life,
+    "hops_per_sunlit_year": lambda one: one.hops_per_year / one.rows["sunlit_fraction"],
+    "survival": lambda one: one.hops["survival"][:, -1],
+    "expected_bodies": _expected_bodies,
+    "refuel_time": lambda one: one.hops["refuel_time"].max(axis=1),
+    "refuel_time_mean": lambda one: one.hops["refuel_time"].mean(axis=1),
+    "energy_per_hop": lambda one: one.hops["energy"].mean(axis=1),
+    "water_per_hop": lambda one: one.hops["propellant_used"].mean(axis=1) * one.crafts["stop_mined"],
+    "delta_v_total": lambda one: one.hops["delta_v"].sum(axis=1),
+    "window_slack_d": lambda one: one.hops["window_slack_d"].min(axis=1),
+}  # fmt: skip
+"""Outputs that are more than a field of a record, in the order of the table."""
+PER_WATER = ("mined_specific_impulse", "total_power_per_thrust", "spent_energy", "jet_share")
+PER_BURN = ("delta_v_available", "needed_specific_impulse")
+
+
+def output_names(kind: str, hops: int, *, everything: bool = False) -> list[str]:
+    """Names of all outputs of a study of a kind, in the order of the table."""
+    from tradespace.spacecraft import CRAFT
+
+    known = quantities()
+    names = [name for name in (*(CRAFT.names or ()), *CELL_OUTPUTS) if name in known or everything]
+    names += [
+        "specific_impulse",
+        *PER_WATER,
+        *(name for name in OUTPUTS if name not in {"specific_impulse", "window_slack_d"}),
+    ]
+    names += [*(PER_BURN if kind == "burn" else ()), "window_slack_d", *(f"margin_{link}" for link in LINKS)]
+    for hop in range(1, hops + 1):
+        names += [f"{name}_{hop}" for name in (*PER_HOP_OF[kind], *(f"margin_{link}" for link in LINKS))]
+    return names
+
+
 def answer_table(
     architecture: str,
     designs: Values,
@@ -80,11 +198,7 @@ def answer_table(
     kind: str,
 ) -> pd.DataFrame:
     """Turn the filled records into named columns; every quantity of the table keeps its name."""
-    from tradespace.campaign import MARGINS
-
-    count, number_of_hops = hops.shape
-    year = constants.value("year", SETTINGS)
-    known = quantities()
+    count = len(rows)
     columns: dict[str, Any] = {
         "architecture": pd.Categorical.from_codes(
             np.zeros(count, dtype=np.int8), categories=pd.Index([architecture])
@@ -94,48 +208,10 @@ def answer_table(
         if name in UNSET and np.isnan(value).all():
             continue
         columns[name] = np.broadcast_to(np.asarray(value, dtype=np.float64), count)
-    for name in (*(crafts.dtype.names or ()), *CELL_OUTPUTS):
-        if name in known or inputs:
-            source = crafts if name in (crafts.dtype.names or ()) else rows
-            columns[name] = source[name]
-    columns["specific_impulse"] = rows["exhaust_velocity"] / constants.value("standard_gravity")
-    if kind == "surface":
-        columns["specific_impulse"] = rows["store_exhaust_velocity"] / constants.value("standard_gravity")
-    columns |= per_water(rows, surface=kind == "surface")
-    columns["propellant_specific_impulse"] = columns["specific_impulse"] * rows["water_per_propellant"]
-    margins = np.stack([hops[f"margin_{link}"] for link in MARGINS], axis=-1)
-    flat = margins.reshape(count, -1)
-    least = flat.argmin(axis=1)
-    columns["closes"] = (flat >= 0.0).all(axis=1)
-    columns["margin"] = flat[np.arange(count), least]
-    columns["limited_by"] = pd.Categorical.from_codes(least % len(MARGINS), categories=pd.Index(LINKS))
-    columns["limited_at"] = least // len(MARGINS) + 1
-    mission_time = hops["landing_date"][:, -1] - hops["arrival_date"][:, 0]
-    columns["mission_time"] = mission_time
-    columns["hops_per_year"] = np.where(columns["closes"], number_of_hops * year / mission_time, 0.0)
-    year_payload = rows["payload_mass"] * columns["hops_per_year"] / year
-    columns["payload_per_year"] = year_payload
-    life = np.maximum(hops["life_used"][:, -1], LEAST_LIFE)
-    columns["hops_in_life"] = number_of_hops / life
-    columns["hops_per_sunlit_year"] = columns["hops_per_year"] / rows["sunlit_fraction"]
-    columns["survival"] = hops["survival"][:, -1]
-    grounds = hops["landing_delta_v"] > 0.0  # a parking orbit is no body reached
-    columns["expected_bodies"] = (hops["survival"] * grounds).sum(axis=1)
-    columns["refuel_time"] = hops["refuel_time"].max(axis=1)
-    columns["refuel_time_mean"] = hops["refuel_time"].mean(axis=1)
-    columns["energy_per_hop"] = hops["energy"].mean(axis=1)
-    columns["water_per_hop"] = hops["propellant_used"].mean(axis=1) * crafts["stop_mined"]
-    columns["delta_v_total"] = hops["delta_v"].sum(axis=1)
-    if kind == "burn":
-        columns |= burn_columns(rows, hops)
-    columns["window_slack_d"] = hops["window_slack_d"].min(axis=1)
-    for index, link in enumerate(LINKS):
-        columns[f"margin_{link}"] = margins[:, :, index].min(axis=1)
-    for hop in range(number_of_hops):
-        for name in PER_HOP_OF[kind]:
-            columns[f"{name}_{hop + 1}"] = hops[name][:, hop]
-        for index, link in enumerate(LINKS):
-            columns[f"margin_{link}_{hop + 1}"] = margins[:, hop, index]
+    found = Answers(rows, crafts, hops, kind)
+    for name in output_names(kind, hops.shape[1], everything=bool(inputs)):
+        columns[name] = found.column(name)
+    columns["limited_by"] = pd.Categorical.from_codes(columns["limited_by"], categories=pd.Index(LINKS))
     return _table(columns, count)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import weakref
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -236,17 +237,19 @@ def start_distance(mission: Mission) -> float:
     return float(np.interp(mission.start_date, stop.dates, stop.distances))
 
 
-def fly(
-    mission: Mission, rows: np.ndarray, crafts: np.ndarray, hops: np.ndarray, frozen: FloatArray | None
-) -> None:
-    """Hand the records to the compiled campaign."""
+_PREPARED: weakref.WeakKeyDictionary[Mission, tuple[Any, ...]] = weakref.WeakKeyDictionary()
+
+
+def prepared(mission: Mission) -> tuple[Any, ...]:
+    """Stops, legs and calendar of a mission as the compiled campaign reads them; kept as long as the mission is."""
+    if mission not in _PREPARED:
+        _PREPARED[mission] = _prepare(mission)
+    return _PREPARED[mission]
+
+
+def _prepare(mission: Mission) -> tuple[Any, ...]:
     from tradespace import campaign
 
-    states = np.zeros(len(rows), dtype=campaign.STATE)
-    if mission.kind == "burn":
-        filled_rows = (records(rows), records(crafts), records(hops), records(states))
-        campaign.burn_all(*filled_rows, start_distance(mission), mission.start_date, mission.horizon)
-        return
     stops = stop_records(mission.stops)
     legs = leg_records(mission.windows, mission.hops)
     distances = np.ascontiguousarray([stop.distances for stop in mission.stops], dtype=np.float64)
@@ -271,13 +274,27 @@ def fly(
         lengths = np.array(flights)
         tables = [leaving, arriving, lengths, sums, starts, *campaign.shapes_of(lengths, sums, starts)]
     else:
-        step, tables = 1.0, [np.zeros((1, 1)) for _ in range(7)]
-    hold = np.full(mission.hops, np.nan) if frozen is None else np.asarray(frozen, dtype=np.float64)
-    arguments: tuple[Any, ...] = (
+        step, tables = 1.0, [np.zeros((1, 1)) for _ in range(9)]
+    return (
         records(stops), records(legs), float(dates[0]), float(dates[1] - dates[0]), distances, step, *tables,
-        mission.start_date, mission.horizon, hold, mission.kind == "surface",
     )  # fmt: skip
-    campaign.fly_all(records(rows), records(crafts), records(hops), records(states), *arguments)
+
+
+def fly(
+    mission: Mission, rows: np.ndarray, crafts: np.ndarray, hops: np.ndarray, frozen: FloatArray | None
+) -> None:
+    """Hand the records to the compiled campaign."""
+    from tradespace import campaign
+
+    states = np.zeros(len(rows), dtype=campaign.STATE)
+    filled_rows = (records(rows), records(crafts), records(hops), records(states))
+    if mission.kind == "burn":
+        campaign.burn_all(*filled_rows, start_distance(mission), mission.start_date, mission.horizon)
+        return
+    hold = np.full(mission.hops, np.nan) if frozen is None else np.asarray(frozen, dtype=np.float64)
+    campaign.fly_all(
+        *filled_rows, *prepared(mission), mission.start_date, mission.horizon, hold, mission.kind == "surface"
+    )
 
 
 def compile_engine() -> None:
