@@ -24,7 +24,7 @@ from tradespace.campaign.records import (
     interpolate,
     margin,
 )
-from tradespace.campaign.shapes import shapes_of
+from tradespace.campaign.shapes import calendar
 from tradespace.campaign.stop import refuel, stretch_of
 from tradespace.campaign.verdict import least_margins
 from tradespace.physics.compiled import kernel
@@ -44,10 +44,10 @@ __all__ = [
     "STOP",
     "begin",
     "burn_all",
+    "calendar",
     "fly_all",
     "fly_hop",
     "least_margins",
-    "shapes_of",
     "size",
 ]
 
@@ -107,9 +107,8 @@ def fly_hop(
     """Fly one hop from ``here`` to ``there``; return the landing date.
 
     ``hop.arrival_date`` is given, the rest of it is filled; ``state`` goes from the arrival here to the arrival there.
-    ``sun`` is (first date, step, distances here, stretch), ``curves`` (step, leaving, arriving, flight, sums, starts,
-    arcs, shares) with sums and starts priced at their ends, ``dates`` (start, horizon); ``limits`` is room for
-    ``LIMITS`` numbers.
+    ``sun`` is (first date, step, distances here, stretch), ``curves`` (step, table of the dates, table of blocks
+    of them) as :func:`calendar` makes them, ``dates`` (start, horizon); ``limits`` is room for ``LIMITS`` numbers.
     """
     start = dates[0]
     distance = interpolate(sun[0], sun[1], sun[2], hop.arrival_date)
@@ -212,8 +211,8 @@ def book(design: Any, hop: Any, here: Any, there: Any, state: Any, found: bool) 
 @kernel
 def fly_all(
     designs: Any, crafts: Any, hops: Any, states: Any, stops: Any, legs: Any, first: float, step: float,
-    distances: Any, window_step: float, leaving: Any, arriving: Any, flight: Any, sums: Any, starts: Any, arcs: Any,
-    shares: Any, least: Any, largest: Any, start: float, horizon: float, frozen: Any, surface: bool,
+    distances: Any, window_step: float, calendars: Any, blocks: Any, start: float, horizon: float, frozen: Any,
+    surface: bool,
 ) -> None:  # fmt: skip
     """Size and fly every design: fill ``crafts`` (n,), ``hops`` (n, hops) and ``states`` (n,) from ``designs`` (n,)."""
     limits = np.zeros(LIMITS)
@@ -227,11 +226,8 @@ def fly_all(
             hop = hops[row, number]
             hop.arrival_date = now
             sun = (first, step, distances[number], stretch_of(stops[number].nearest))
-            curve = min(number, leaving.shape[0] - 1)
-            curves = (
-                window_step, leaving[curve], arriving[curve], flight[curve], sums[curve], starts[curve], arcs[curve],
-                shares[curve], least[curve], largest[curve],
-            )  # fmt: skip
+            curve = min(number, calendars.shape[0] - 1)
+            curves = (window_step, calendars[curve], blocks[curve])
             now = fly_hop(
                 design, craft, hop, stops[number], stops[number + 1], legs[number], number, sun,
                 distances[number + 1], curves, dates, frozen[number], surface, state, limits,

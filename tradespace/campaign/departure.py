@@ -6,7 +6,18 @@ import math
 from typing import Any
 
 from tradespace.campaign.records import DAY, SUN, interpolate, margin
-from tradespace.campaign.shapes import BLOCK
+from tradespace.campaign.shapes import (
+    ARCS,
+    ARRIVING,
+    BLOCK,
+    FLIGHT,
+    LARGEST,
+    LEAST,
+    LEAVING,
+    SHARES,
+    STARTS,
+    SUMS,
+)
 from tradespace.physics.compiled import kernel
 from tradespace.physics.transfer import (
     largest_spread_burn_factor_kernel,
@@ -57,17 +68,17 @@ def objective(choice: Any, launch: float, cost: float, flight: float) -> float:
 @kernel
 def launch_and_cost(first: float, place: int, curves: Any, choice: Any) -> tuple[float, float]:
     """Latest launch for a grid date, half the departure burn before it, and the cost of that hop [m/s]."""
-    step, sums, starts, arcs, shares = curves[0], curves[4], curves[5], curves[6], curves[7]
-    factor = spread_factor(arcs[place], shares[place], choice[5], choice[10])
-    return first + place * step - 0.5 * choice[5] * starts[place] * factor, sums[place] * factor
+    step, table = curves[0], curves[1]
+    factor = spread_factor(table[place, ARCS], table[place, SHARES], choice[5], choice[10])
+    return first + place * step - 0.5 * choice[5] * table[place, STARTS] * factor, table[place, SUMS] * factor
 
 
 @kernel
 def earliest_launch(first: float, place: int, curves: Any, choice: Any) -> float:
     """Earliest launch a grid date can have, wherever its burns are; the latest one is of burns no longer."""
-    step, flight, sums, starts = curves[0], curves[3], curves[4], curves[5]
-    factor = largest_spread_burn_factor_kernel(choice[5] * sums[place], max(flight[place], 1.0))
-    return float(first + place * step - 0.5 * choice[5] * starts[place] * factor)
+    step, table = curves[0], curves[1]
+    factor = largest_spread_burn_factor_kernel(choice[5] * table[place, SUMS], max(table[place, FLIGHT], 1.0))
+    return float(first + place * step - 0.5 * choice[5] * table[place, STARTS] * factor)
 
 
 @kernel
@@ -79,13 +90,13 @@ def lands(start: float, speeds: float, flight: float, date: float, choice: Any) 
 @kernel
 def last_fitting(first: float, step: float, curves: Any, choice: Any) -> float:
     """Last grid date whose launch lies before the ready date and whose cost keeps the limit; else a wait before it."""
-    sums = curves[4]
-    index = min(int((choice[1] - first) / step) + 1, sums.shape[0] - 1)
+    table = curves[1]
+    index = min(int((choice[1] - first) / step) + 1, table.shape[0] - 1)
     while index >= 0:
-        if (index + 1) % BLOCK == 0 and curves[8][index // BLOCK] > choice[3]:
+        if (index + 1) % BLOCK == 0 and curves[2][index // BLOCK, LEAST] > choice[3]:
             index -= BLOCK
             continue
-        if sums[index] <= choice[3]:  # no burn costs less than its impulse
+        if table[index, SUMS] <= choice[3]:  # no burn costs less than its impulse
             launch, cost = launch_and_cost(first, index, curves, choice)
             if launch <= choice[1] and cost <= choice[3]:
                 return launch
@@ -156,26 +167,28 @@ def reachable_cost(first: float, begin: int, curves: Any, choice: Any) -> float:
 
     What costs more than that as an impulse is not the cheapest.
     """
-    step, flight, sums, starts = curves[0], curves[3], curves[4], curves[5]
+    step, table = curves[0], curves[1]
     best, least = -1, NOWHERE
     stop = min(
-        int((choice[2] - first) // step) + 1, sums.shape[0]
+        int((choice[2] - first) // step) + 1, table.shape[0]
     )  # no launch on these dates comes after the last one
     place = begin
     while place < stop:
-        if place % BLOCK == 0 and not curves[8][place // BLOCK] < least:
+        if place % BLOCK == 0 and not curves[2][place // BLOCK, LEAST] < least:
             place += BLOCK
             continue
-        if sums[place] < least:
+        if table[place, SUMS] < least:
             date = first + place * step
-            low = date - 0.5 * choice[5] * starts[place] * LARGEST_FACTOR
-            if low >= choice[1] and lands(starts[place], sums[place], flight[place], date, choice):
-                best, least = place, sums[place]
+            low = date - 0.5 * choice[5] * table[place, STARTS] * LARGEST_FACTOR
+            if low >= choice[1] and lands(
+                table[place, STARTS], table[place, SUMS], table[place, FLIGHT], date, choice
+            ):
+                best, least = place, table[place, SUMS]
         place += 1
     if best < 0:
         return NOWHERE
     launch, cost = launch_and_cost(first, best, curves, choice)
-    return cost if launch + flight[best] + 0.5 * choice[5] * cost <= choice[4] else NOWHERE
+    return cost if launch + table[best, FLIGHT] + 0.5 * choice[5] * cost <= choice[4] else NOWHERE
 
 
 @kernel
@@ -184,7 +197,7 @@ def look_between(
     found: Any,
 ) -> Any:  # fmt: skip
     """Weigh the departures between a grid date and the one before it; see :func:`place_between`."""
-    step, flight = curves[0], curves[3]
+    step, table = curves[0], curves[1]
     for mark in range(1, 4):
         share = place_between(mark, old_launch, launch, old_cost, cost, choice)
         if math.isnan(share):
@@ -192,7 +205,7 @@ def look_between(
         there = date - (1.0 - share) * step
         found = weigh(
             there, old_launch + share * (launch - old_launch), old_cost + share * (cost - old_cost),
-            interpolate(first, step, flight, there), choice, found,
+            interpolate(first, step, table[:, FLIGHT], there), choice, found,
         )  # fmt: skip
     return found
 
@@ -202,9 +215,9 @@ def skips(first: float, place: int, known: float, curves: Any, choice: Any) -> b
     """Whether a whole block of dates can neither be the best nor have its launch at the ready date or the last one."""
     step = curves[0]
     block = place // BLOCK
-    if place + BLOCK > curves[4].shape[0] or not curves[8][block] > known:
+    if place + BLOCK > curves[1].shape[0] or not curves[2][block, LEAST] > known:
         return False
-    low = first + place * step - 0.5 * choice[5] * curves[9][block] * LARGEST_FACTOR
+    low = first + place * step - 0.5 * choice[5] * curves[2][block, LARGEST] * LARGEST_FACTOR
     return bool(low >= choice[1] and first + (place + BLOCK - 1) * step < choice[2])
 
 
@@ -218,7 +231,7 @@ def forward(
     date or the last one, and where the impulses alone do not already cost more than a departure that can be flown. The
     last launch in the limit may be missing.
     """
-    step, flight, sums, starts = curves[0], curves[3], curves[4], curves[5]
+    step, table = curves[0], curves[1]
     ready, end = choice[1], choice[2]
     found = (math.nan, NOWHERE, math.nan, NOWHERE, math.nan)
     if ready > choice[4] + 1.0:  # nobody leaves after the end
@@ -231,23 +244,25 @@ def forward(
     old_low = old_high = old_launch = old_cost = 0.0
     inner = tempted = priced = False
     place = begin - 1
-    while place + 1 < sums.shape[0]:
+    while place + 1 < table.shape[0]:
         place += 1
         date = first + place * step
         if inner and not tempted and place % BLOCK == 0 and skips(first, place, known, curves, choice):
             place += BLOCK - 1
-            half = 0.5 * choice[5] * starts[place]
+            half = 0.5 * choice[5] * table[place, STARTS]
             old_high = first + place * step - half
             old_low, priced = first + place * step - half * LARGEST_FACTOR, False
             continue
-        half = 0.5 * choice[5] * starts[place]
+        half = 0.5 * choice[5] * table[place, STARTS]
         low, high = date - half * LARGEST_FACTOR, date - half
         was_inner = inner
         inner = low >= ready and high < end
-        if inner and was_inner and not tempted and sums[place] > known:
+        if inner and was_inner and not tempted and table[place, SUMS] > known:
             old_low, old_high, priced = low, high, False
             continue
-        tempting = sums[place] <= known and lands(starts[place], sums[place], flight[place], date, choice)
+        tempting = table[place, SUMS] <= known and lands(
+            table[place, STARTS], table[place, SUMS], table[place, FLIGHT], date, choice
+        )
         passes = place > begin and (
             (choice[0] == EARLIEST and (tempting or tempted))
             or (
@@ -261,7 +276,7 @@ def forward(
                 if not priced:
                     old_launch, old_cost = launch_and_cost(first, place - 1, curves, choice)
                 found = look_between(date, old_launch, launch, old_cost, cost, first, curves, choice, found)
-            found = weigh(date, launch, cost, flight[place], choice, found)
+            found = weigh(date, launch, cost, table[place, FLIGHT], choice, found)
             if place > begin and launch > end:
                 return place, found
             old_launch, old_cost, priced = launch, cost, True
@@ -270,30 +285,30 @@ def forward(
         else:
             priced = False
         old_low, old_high, tempted = low, high, tempting
-    return sums.shape[0] - 1, found
+    return table.shape[0] - 1, found
 
 
 @kernel
 def backward(first: float, begin: int, stop: int, fitting: float, curves: Any, choice: Any) -> float:
     """Last launch in the limit among the grid dates and the one that is known; not a number if there is none."""
-    step, flight, sums, starts = curves[0], curves[3], curves[4], curves[5]
+    step, table = curves[0], curves[1]
     place = stop + 1
     while place > begin:
         place -= 1
         date = first + place * step
         if date <= fitting:
             break
-        if (place + 1) % BLOCK == 0 and curves[8][place // BLOCK] > choice[3]:
+        if (place + 1) % BLOCK == 0 and curves[2][place // BLOCK, LEAST] > choice[3]:
             place -= BLOCK - 1
             continue
-        latest = date - 0.5 * choice[5] * starts[place]
-        if sums[place] > choice[3] or latest <= fitting or latest < choice[1] - ROUNDING:
+        latest = date - 0.5 * choice[5] * table[place, STARTS]
+        if table[place, SUMS] > choice[3] or latest <= fitting or latest < choice[1] - ROUNDING:
             continue
-        if not lands(starts[place], sums[place], flight[place], date, choice):
+        if not lands(table[place, STARTS], table[place, SUMS], table[place, FLIGHT], date, choice):
             continue
         launch, cost = launch_and_cost(first, place, curves, choice)
         fitting = weigh(
-            date, launch, cost, flight[place], choice, (math.nan, NOWHERE, math.nan, NOWHERE, fitting)
+            date, launch, cost, table[place, FLIGHT], choice, (math.nan, NOWHERE, math.nan, NOWHERE, fitting)
         )[4]
     return float(fitting)
 
@@ -302,22 +317,22 @@ def backward(first: float, begin: int, stop: int, fitting: float, curves: Any, c
 def best_departure(first: float, curves: Any, choice: Any) -> tuple[float, float]:
     """Best date of the curve with its launch from the ready date to the last one, and the last launch in the limit.
 
-    ``curves`` is (step, leaving, arriving, flight, sums, starts, arcs, shares, least sums, largest starts). Only dates
-    that land by the horizon count. The curve is read at every grid date, where the launch falls on the ready date or on
+    ``curves`` is (step, table of the dates, table of blocks of them), see :func:`shapes.calendar`. Only dates that land
+    by the horizon count. The curve is read at every grid date, where the launch falls on the ready date or on
     the last one and, for the earliest landing, where its cost passes the limit, so the answer changes smoothly with the
     ready date. When no departure is good enough for the earliest landing the cheapest one stands; when none lands in
     time, the one at the ready date.
     """
-    step, sums, starts = curves[0], curves[4], curves[5]
+    step, table = curves[0], curves[1]
     ready = choice[1]
-    begin = max(min(int((ready - first) // step), sums.shape[0] - 1), 0)
+    begin = max(min(int((ready - first) // step), table.shape[0] - 1), 0)
     stop, found = forward(first, begin, curves, choice)
     best, least, cheapest, _, fitting = found
     fitting = backward(first, begin, stop, fitting, curves, choice)
     if least == NOWHERE:
         best = cheapest
     if math.isnan(best):
-        start = interpolate(first, step, starts, ready)
+        start = interpolate(first, step, table[:, STARTS], ready)
         best = ready + 0.5 * choice[5] * min(start, max(choice[3], 0.0))
     if math.isnan(fitting):
         fitting = last_fitting(first, step, curves, choice)
@@ -327,9 +342,9 @@ def best_departure(first: float, curves: Any, choice: Any) -> tuple[float, float
 @kernel
 def launch_at(first: float, curves: Any, date: float, choice: Any) -> tuple[float, float]:
     """Launch for any date of the curve, and the cost of that hop [m/s]: straight between the grid dates."""
-    step, sums = curves[0], curves[4]
-    place = min(max((date - first) / step, 0.0), sums.shape[0] - 1.0)
-    index = min(int(place), sums.shape[0] - 2)
+    step, table = curves[0], curves[1]
+    place = min(max((date - first) / step, 0.0), table.shape[0] - 1.0)
+    index = min(int(place), table.shape[0] - 2)
     share = place - index
     one, cost = launch_and_cost(first, index, curves, choice)
     other, dearer = launch_and_cost(first, index + 1, curves, choice)
@@ -341,13 +356,13 @@ def read_curve(
     hop: Any, leg: Any, curves: Any, date: float, launch: float, extra: float, fitting: float
 ) -> None:
     """Take a date of the curve, launch for it, and allow ``extra`` time for what of the burns lies outside [s]."""
-    step, leaving, arriving, flight = curves[0], curves[1], curves[2], curves[3]
+    step, table = curves[0], curves[1]
     hop.window_date = date
     hop.departure_date = launch
     hop.window_slack_d = (fitting - hop.ready_date) / DAY
-    hop.v_inf_departure = interpolate(leg.first, step, leaving, date)
-    hop.v_inf_arrival = interpolate(leg.first, step, arriving, date)
-    hop.window_flight = interpolate(leg.first, step, flight, date)
+    hop.v_inf_departure = interpolate(leg.first, step, table[:, LEAVING], date)
+    hop.v_inf_arrival = interpolate(leg.first, step, table[:, ARRIVING], date)
+    hop.window_flight = interpolate(leg.first, step, table[:, FLIGHT], date)
     # burns longer than the flight are never flown: the margin of thrust says so
     hop.time_of_flight = hop.window_flight + min(extra, hop.window_flight)
 

@@ -16,6 +16,7 @@ from tradespace.campaign.departure import (
 from tradespace.campaign.flight import burns_at_the_ends, cruise_thrust
 from tradespace.campaign.need import fill_to_need
 from tradespace.campaign.records import interpolate
+from tradespace.campaign.shapes import ARCS, SHARES, SUMS
 from tradespace.campaign.stop import needed_load, refuel
 from tradespace.physics.compiled import kernel
 from tradespace.physics.transfer import thrust_limited_leg_kernel
@@ -70,7 +71,7 @@ def load_for(
     nearest: float,
 ) -> tuple[float, float]:  # fmt: skip
     """Cruise and store load for a departure on a date, whatever the date on a leg within a system [kg]."""
-    step, sums, arcs, shares = curves[0], curves[4], curves[6], curves[7]
+    step, table = curves[0], curves[1]
     if leg.within > 0.5:
         one, two, _, _ = thrust_limited_leg_kernel(
             leg.mu,
@@ -82,8 +83,13 @@ def load_for(
         )
         cost = one + two
     else:
-        arc, share = interpolate(leg.first, step, arcs, date), interpolate(leg.first, step, shares, date)
-        cost = interpolate(leg.first, step, sums, date) * spread_factor(arc, share, pace, pull(nearest))
+        arc, share = (
+            interpolate(leg.first, step, table[:, ARCS], date),
+            interpolate(leg.first, step, table[:, SHARES], date),
+        )
+        cost = interpolate(leg.first, step, table[:, SUMS], date) * spread_factor(
+            arc, share, pace, pull(nearest)
+        )
     return needed_load(design, craft, launch, cost * (1.0 + design.delta_v_margin), landing)
 
 

@@ -6,6 +6,7 @@ import math
 from typing import Any
 
 from tradespace.campaign.departure import LEAST_COST, NOWHERE, launch_and_cost, objective
+from tradespace.campaign.shapes import FLIGHT
 from tradespace.campaign.stop import energy_of, filling_at, filling_energy, needed_load
 from tradespace.physics.compiled import kernel
 
@@ -21,7 +22,7 @@ def fill_to_need(
     nor those for which a craft that has made its load would wait longer than the longest wait. The energy gathered by
     a date is that of :func:`refuelling`.
     """
-    step, flight, sums = curves[0], curves[3], curves[4]
+    step, table = curves[0], curves[1]
     best, leave, cruise, store, least = math.nan, math.nan, 0.0, 0.0, NOWHERE
     gathered = before = 0.0
     now = then = hop.arrival_date
@@ -29,7 +30,7 @@ def fill_to_need(
     mean, rise = filling_at(design, craft, sun, now, dates[0], state.landings)
     past, past_rise = mean, rise
     rested = hop.arrival_date + design.minimum_dwell
-    for index in range(max(int((choice[1] - first) // step), 0), sums.shape[0]):
+    for index in range(max(int((choice[1] - first) // step), 0), table.shape[0]):
         date = first + index * step
         start, cost = launch_and_cost(first, index, curves, choice)
         if start > choice[2]:
@@ -43,13 +44,15 @@ def fill_to_need(
             before += past * stretch
             then += stretch
             past, past_rise = filling_at(design, craft, sun, then, dates[0], state.landings)
-        worth = objective(choice, start, cost, flight[index])
+        worth = objective(choice, start, cost, table[index, FLIGHT])
         if start < choice[1] or not worth < least or cost > choice[3]:
             continue
         one, other = needed_load(design, craft, launch, cost * (1.0 + choice[9]), landing)
         if choice[0] == LEAST_COST:
             worth = (
-                one + other + choice[8] * (start + flight[index] + 0.5 * choice[5] * cost - hop.arrival_date)
+                one
+                + other
+                + choice[8] * (start + table[index, FLIGHT] + 0.5 * choice[5] * cost - hop.arrival_date)
             )
             if not worth < least:
                 continue

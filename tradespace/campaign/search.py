@@ -25,14 +25,9 @@ def try_hop(
     """Fly hop ``number`` from stop ``here`` to stop ``there``; return the landing date.
 
     ``hop.arrival_date`` is given, ``state`` is carried on. ``sky`` is (first date, step, distances of all stops),
-    ``windows`` is (step, excess speeds at departure and arrival, flight times, priced sums and first burns, their arcs
-    and shares, least sums and largest starts), the curves of all ordered pairs.
+    ``windows`` is (step, tables of the dates, tables of blocks of them) of all ordered pairs.
     """
-    curves = (
-        windows[0], windows[1][here, there], windows[2][here, there], windows[3][here, there],
-        windows[4][here, there], windows[5][here, there], windows[6][here, there], windows[7][here, there],
-        windows[8][here, there], windows[9][here, there],
-    )  # fmt: skip
+    curves = (windows[0], windows[1][here, there], windows[2][here, there])
     sun = (sky[0], sky[1], sky[2][here], stretch_of(stops[here].nearest))
     return float(
         fly_hop(

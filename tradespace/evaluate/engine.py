@@ -271,10 +271,9 @@ def _prepare(mission: Mission) -> tuple[Any, ...]:
         leaving, arriving, sums, starts = (
             np.array([_padded(curve, length, UNLIMITED) for curve in group]) for group in speeds
         )
-        lengths = np.array(flights)
-        tables = [leaving, arriving, lengths, sums, starts, *campaign.shapes_of(lengths, sums, starts)]
+        tables = campaign.calendar(leaving, arriving, np.array(flights), sums, starts)
     else:
-        step, tables = 1.0, [np.zeros((1, 1)) for _ in range(9)]
+        step, tables = 1.0, (np.zeros((1, 1, 1)), np.zeros((1, 1, 1)))
     return (
         records(stops), records(legs), float(dates[0]), float(dates[1] - dates[0]), distances, step, *tables,
     )  # fmt: skip

@@ -59,7 +59,7 @@ class Chart:
     @cached_property
     def windows(self) -> tuple[Any, ...]:
         """Curves as the kernels take them; on a date without a transfer it is hopelessly fast and never lands."""
-        from tradespace.campaign import shapes_of
+        from tradespace.campaign import calendar
         from tradespace.spacecraft import LARGE
 
         known = np.isfinite(self.speed_sum + self.time_of_flight)
@@ -69,7 +69,7 @@ class Chart:
             for speed in (self.v_inf_departure, self.v_inf_arrival, self.speed_sum, self.first_burn)
         )
         flight = np.where(known, self.time_of_flight, self.horizon - self.start)
-        return self.window_step, out, arrive, flight, both, first, *shapes_of(flight, both, first)
+        return self.window_step, *calendar(out, arrive, flight, both, first)
 
     def usable(self) -> NDArray[np.bool_]:
         """Pairs that have a transfer on some date, shape (b, b)."""
