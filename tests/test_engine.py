@@ -348,7 +348,10 @@ def test_the_departure_is_the_cheapest_within_the_wait() -> None:
     choice = choice_of(design, craft, ready, last, limit, mission.horizon, pace, nearest)
     sums, starts = priced_ends(curve, mission.stops[0], mission.stops[1])
     step = float(curve.departure[1] - curve.departure[0])
-    parts = (step, curve.v_inf_departure, curve.v_inf_arrival, curve.time_of_flight, sums, starts)
+    parts = (
+        step,
+        *campaign.calendar(curve.v_inf_departure, curve.v_inf_arrival, curve.time_of_flight, sums, starts),
+    )
     first = float(curve.departure[0])
     priced = np.array([launch_at(first, parts, float(date), choice) for date in curve.departure])
     landing = priced[:, 0] + curve.time_of_flight + 0.5 * pace * priced[:, 1]
@@ -465,3 +468,20 @@ def test_soil_warmer_than_the_release_temperature_of_some_designs_still_gives_ro
     assert np.isfinite(table["refuel_time"]).all()
     assert table["refuel_time"].iloc[0] < table["refuel_time"].iloc[1]
     assert "release_temperature" in set(tornado_table(warm, mission, "electrolysis_bipropellant")["quantity"])
+
+
+@pytest.mark.parametrize("name", ["outer_belt_ice_tour", "ceres_surface_hopper"])
+def test_chosen_outputs_are_those_of_the_table(name: str) -> None:
+    study, mission = asked(name)
+    count = 6000  # more than one piece
+    designs = {"array_area": np.geomspace(10.0, 200.0, count), "payload_mass": np.linspace(5.0, 60.0, count)}
+    columns = ["margin", "closes", "limited_by", "refuel_time_mean", "start_mass", "propellant_used_2", "margin_heat"]
+    for architecture in ("electrolysis_bipropellant", "steam_resistojet"):
+        table = engine.evaluate(study, mission, architecture, designs)
+        found = engine.answers(study, mission, architecture, designs, columns)
+        assert list(found) == columns
+        for column in columns:
+            whole = table[column].cat.codes if column == "limited_by" else table[column]
+            assert np.array_equal(found[column], whole.to_numpy()), column
+    with pytest.raises(KeyError, match="no_such"):
+        engine.answers(study, mission, "steam_resistojet", {}, ["no_such_column"])

@@ -97,3 +97,18 @@ def test_the_factor_is_above_the_computed_rendezvous(check: Check) -> None:
 
 def test_there_are_legs_near_the_sun_and_far_from_it() -> None:
     assert len({check.name.rsplit("_", 1)[0] for check in COMPUTED}) >= 5
+
+
+@few
+@given(speeds, speeds, st.floats(1.0, 2000.0), st.floats(50.0, 2000.0), places)
+def test_burns_of_one_acceleration_at_one_distance_are_a_case_of_all(
+    first: float, second: float, ten_metres: float, days: float, place: float
+) -> None:
+    pace = 86400.0 / ten_metres  # mass over thrust
+    arc, share = transfer.even_burn_shape_kernel(first, second, days * DAY)
+    short = arc * pace * pace * SUN / place**3
+    even = 1.0 + transfer.spread_burn_excess_kernel(short, share * pace)
+    general = transfer.spread_burn_factor_kernel(
+        SUN, first, second, pace * first, pace * second, days * DAY, place, place
+    )
+    assert even == pytest.approx(general, rel=1e-12)
