@@ -22,6 +22,7 @@ from hypothesis import strategies as st
 from tradespace import campaign, touring, windows
 from tradespace import evaluate as engine
 from tradespace.campaign import HOP, MARGINS, STATE
+from tradespace.campaign.stop import stretch_of
 from tradespace.cli import main
 from tradespace.errors import OutputError, StudyError, TransferError
 from tradespace.figures import style
@@ -115,16 +116,20 @@ def brute_force(
             hop, after = np.zeros(1, HOP), state.copy()
             hop["arrival_date"] = now
             curves = (
-                chart.window_step, chart.v_inf_departure[here, there], chart.v_inf_arrival[here, there],
-                chart.time_of_flight[here, there],
-                chart.v_inf_departure[here, there] + chart.v_inf_arrival[here, there],
-                chart.v_inf_departure[here, there],
+                chart.window_step,
+                *campaign.calendar(
+                    chart.v_inf_departure[here, there], chart.v_inf_arrival[here, there],
+                    chart.time_of_flight[here, there],
+                    chart.v_inf_departure[here, there] + chart.v_inf_arrival[here, there],
+                    chart.v_inf_departure[here, there],
+                ),
             )  # fmt: skip
-            sky = (chart.first_date, chart.date_step, chart.distances[here])
+            stretch = stretch_of(float(chart.stops[here]["nearest"]))
+            sky = (chart.first_date, chart.date_step, chart.distances[here], stretch)
             landing = campaign.fly_hop(
                 vehicle.design[0], vehicle.craft[0], hop[0], chart.stops[here], chart.stops[there],
                 chart.legs[here, there], number, sky, chart.distances[there], curves, (chart.start, chart.horizon),
-                math.nan, False, after[0], np.zeros(4),
+                math.nan, False, after[0], np.zeros(campaign.LIMITS),
             )  # fmt: skip
             if min(float(hop[f"margin_{link}"][0]) for link in MARGINS) < 0.0:
                 continue

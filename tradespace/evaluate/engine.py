@@ -291,9 +291,10 @@ def fly(
         campaign.burn_all(*filled_rows, start_distance(mission), mission.start_date, mission.horizon)
         return
     hold = np.full(mission.hops, np.nan) if frozen is None else np.asarray(frozen, dtype=np.float64)
-    campaign.fly_all(
-        *filled_rows, *prepared(mission), mission.start_date, mission.horizon, hold, mission.kind == "surface"
-    )
+    arguments: tuple[Any, ...] = (
+        *filled_rows, *prepared(mission), mission.start_date, mission.horizon, hold, mission.kind == "surface",
+    )  # fmt: skip
+    campaign.fly_all(*arguments)
 
 
 def compile_engine() -> None:
