@@ -475,7 +475,15 @@ def test_chosen_outputs_are_those_of_the_table(name: str) -> None:
     study, mission = asked(name)
     count = 6000  # more than one piece
     designs = {"array_area": np.geomspace(10.0, 200.0, count), "payload_mass": np.linspace(5.0, 60.0, count)}
-    columns = ["margin", "closes", "limited_by", "refuel_time_mean", "start_mass", "propellant_used_2", "margin_heat"]
+    columns = [
+        "margin",
+        "closes",
+        "limited_by",
+        "refuel_time_mean",
+        "start_mass",
+        "propellant_used_2",
+        "margin_heat",
+    ]
     for architecture in ("electrolysis_bipropellant", "steam_resistojet"):
         table = engine.evaluate(study, mission, architecture, designs)
         found = engine.answers(study, mission, architecture, designs, columns)
