@@ -10,7 +10,7 @@ import numpy as np
 
 from tradespace import constants
 from tradespace.campaign.records import MARGIN_HIGH, MARGIN_LOW
-from tradespace.evaluate import evaluate
+from tradespace.evaluate import answers
 from tradespace.mission import Mission
 from tradespace.physics.compiled import FloatArray
 from tradespace.quantities import quantity
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from tradespace.study import Study
 
 DRIVEN = ("margin", "closes", "refuel_time_mean", "start_mass", "payload_capacity")
-SETTINGS = "sensitivity_settings.csv"
+SETTINGS, ENGINE = "sensitivity_settings.csv", "engine_settings.csv"
 
 
 def metrics_driven(study: Study) -> list[str]:
@@ -115,16 +115,23 @@ def outputs(
     frozen: FloatArray | None = None,
 ) -> dict[str, FloatArray]:
     """Some answers for values of inputs and of rows of the thruster's table (``thruster.row``), as numbers."""
-    rows = {(name.partition(".")[0], name.partition(".")[2]): values[name] for name in values if "." in name}
-    designs = {name: column for name, column in values.items() if "." not in name}
-    if rows and not designs:
-        designs = {"payload_mass": np.full(next(iter(rows.values())).shape, study.values["payload_mass"])}
-    with changed(rows):
-        table = evaluate(study, mission, architecture, designs, frozen=frozen)
-    return {name: table[name].to_numpy(dtype=np.float64) for name in names}
+    piece = int(constants.value("answers_piece", ENGINE))
+    count = max((np.size(column) for column in values.values()), default=1)
+    parts = []
+    for start in range(0, count, piece):  # rows of the table are changed for this thread alone
+        cut = {name: np.asarray(column)[start : start + piece] for name, column in values.items()}
+        rows = {(name.partition(".")[0], name.partition(".")[2]): cut[name] for name in cut if "." in name}
+        designs = {name: column for name, column in cut.items() if "." not in name}
+        if rows and not designs:
+            designs = {"payload_mass": np.full(next(iter(rows.values())).shape, study.values["payload_mass"])}
+        with changed(rows):
+            parts.append(answers(study, mission, architecture, designs, names, frozen=frozen))
+    return {
+        name: np.concatenate([np.asarray(part[name], dtype=np.float64) for part in parts]) for name in names
+    }
 
 
-def bounded(study: Study, answers: Mapping[str, FloatArray]) -> tuple[dict[str, FloatArray], list[str]]:
+def bounded(study: Study, runs: Mapping[str, FloatArray]) -> tuple[dict[str, FloatArray], list[str]]:
     """Answers cut where they no longer tell good from bad, and remarks in words on what was cut.
 
     A craft whose masses never add up and a refuelling that never ends are carried through the chain as very large
@@ -135,14 +142,14 @@ def bounded(study: Study, answers: Mapping[str, FloatArray]) -> tuple[dict[str, 
     ----------
     study : Study
         What is asked.
-    answers : mapping of str to ndarray
+    runs : mapping of str to ndarray
         Runs.
     """
     found: dict[str, FloatArray] = {}
     words = []
     several = constants.value("driven_masses", SETTINGS)
-    for name, column in answers.items():
-        unit, runs = quantity(name).unit, column.size
+    for name, column in runs.items():
+        unit = quantity(name).unit
         low, high, what = -np.inf, np.inf, ""
         if unit == "s":
             high, what = (
@@ -158,5 +165,5 @@ def bounded(study: Study, answers: Mapping[str, FloatArray]) -> tuple[dict[str, 
             count = int(((column <= MARGIN_LOW) | (column >= MARGIN_HIGH)).sum())
             what = f"at an end of its scale, {MARGIN_LOW:g} or {MARGIN_HIGH:g}, where it is cut"
         if count:
-            words.append(f"{name}: {count} of {runs} runs {what}")
+            words.append(f"{name}: {count} of {column.size} runs {what}")
     return found, words
