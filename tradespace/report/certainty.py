@@ -54,7 +54,14 @@ def chance_phrase(results: Results, architecture: str) -> str:
     if found is None:
         return ""
     rows = found.chance[(found.chance["architecture"] == architecture) & (found.chance["calendar"] == "free")]
-    return "" if rows.empty else f"closes with {interval_text(rows.iloc[0])}"
+    if rows.empty:
+        return ""
+    inputs = results.study.uncertain.inputs
+    drawn = (
+        "drawn as the study states" if all(item.stated for item in inputs) else "drawn from its whole range"
+    )
+    many = f"each of {len(inputs)} uncertain inputs" if len(inputs) > 1 else "its uncertain input"
+    return f"With {many} {drawn} it closes with {interval_text(rows.iloc[0])}"
 
 
 def inputs_words(study: Study) -> str:

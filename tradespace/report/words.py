@@ -126,8 +126,7 @@ def result_words(results: Results, one: Standing) -> str:
     sure = chance_phrase(results, one.name)
     return (
         f"{one.title} with {merit(results, one)}, limited by {one.row['limited_by']}{at_hop(one.row)} (margin "
-        f"{number(float(one.row['margin']), 2)})."
-        + (f" Its inputs being uncertain, it {sure}." if sure else "")
+        f"{number(float(one.row['margin']), 2)})." + (f" {sure}." if sure else "")
     )
 
 

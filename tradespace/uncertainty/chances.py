@@ -64,7 +64,7 @@ def metrics_of(study: Study) -> list[str]:
 def outcomes(question: Question, chosen: Chosen) -> list[Outcome]:
     """A design over all draws, with the calendar free and with the departures of the nominal design kept.
 
-    Where no leg waits for a date there is only the free calendar; a design that never leaves is held to the horizon.
+    Where no leg waits for a date, or the nominal design never leaves, there is only the free calendar.
     """
     study, name = question.study, chosen.architecture
     columns = ["closes", "limited_by", *metrics_of(study)]
@@ -76,9 +76,10 @@ def outcomes(question: Question, chosen: Chosen) -> list[Outcome]:
     fixed = {key: value for key, value in design.items() if key not in drawn}
     nominal = question.answers(name, design, {}, [*columns, *hops])
     own = {column: float(nominal[column][0, 0]) for column in columns}
-    dates = np.minimum([float(nominal[column][0, 0]) for column in hops], question.mission.horizon)
+    dates = np.array([float(nominal[column][0, 0]) for column in hops])
+    leaves = bool(hops) and bool((dates < question.mission.horizon).all())
     found = []
-    for calendar, held in (("free", None), ("frozen", dates if hops else None)):
+    for calendar, held in (("free", None), ("frozen", dates if leaves else None)):
         if calendar == "frozen" and held is None:
             continue
         answers = question.answers(name, fixed, drawn, columns, held)
