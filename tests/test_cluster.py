@@ -23,7 +23,7 @@ from tradespace.study import parse_study
 from tradespace.sweep import chunks, cluster
 from tradespace.sweep.ledger import LEDGER
 
-pytest.importorskip("distributed")
+Client = pytest.importorskip("distributed").Client
 
 STUDY = parse_study(SURFACE.replace("count = 3", "count = 400"))
 DESIGNS_A_PART = 40
@@ -79,7 +79,7 @@ class Machines:
         return self.start("worker", self.address, *options)
 
     def wait_for(self, workers: int) -> None:
-        with cluster.connected(self.address) as client:
+        with cluster.quiet(), Client(self.address, set_as_default=False) as client:
             client.wait_for_workers(workers, timeout=WAIT)
 
     def end(self) -> None:
@@ -168,6 +168,7 @@ def test_a_run_begun_here_goes_on_there(
 ) -> None:
     """Stopped here, gone on with there although one answer arrives damaged."""
     machines.start_worker("third")
+    machines.wait_for(1)
 
     def stop(done: int, total: int, _closing: int) -> None:
         if done >= total // 2:

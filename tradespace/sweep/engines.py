@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from tradespace.errors import OutputError
 from tradespace.sweep.chunks import Chunk, answered, write_part
-from tradespace.sweep.parts import column_names, fits, read_parquet, slim_columns
+from tradespace.sweep.parts import column_names, fits, read_parquet, slim_columns, slimmed
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -72,12 +72,13 @@ class Job:
         """The answers of a finished part."""
         path = self.folder / part.file
         held = self.held(column_names(path))
-        return Done(read_parquet(path, held), taken, held is not None)
+        frame = read_parquet(path, held)
+        return Done(frame if held is None else slimmed(frame, self.study), taken, held is not None)
 
     def kept(self, frame: pd.DataFrame) -> Done:
         """The answers of a chunk, with the columns that stay in memory."""
         held = self.held(list(frame.columns))
-        return Done(frame if held is None else frame[held].copy(), slim=held is not None)
+        return Done(frame if held is None else slimmed(frame[held], self.study), slim=held is not None)
 
 
 class Engine(Protocol):

@@ -20,7 +20,16 @@ from tradespace.results import Drivers, Improvements, PowerMap, Results, Sensiti
 from tradespace.sweep.certainty_file import read_certainty
 from tradespace.sweep.ledger import DESIGNS, damage, read_ledger
 from tradespace.sweep.mission_file import read_mission, write_mission
-from tradespace.sweep.parts import PATTERN, Parts, Table, fits, read_parquet, slim_columns, write_parquet
+from tradespace.sweep.parts import (
+    PATTERN,
+    Parts,
+    Table,
+    fits,
+    read_parquet,
+    slim_columns,
+    slimmed,
+    write_parquet,
+)
 
 LIBRARIES = ("tradespace", "numpy", "scipy", "numba", "astropy", "boinor", "pandas", "pyarrow", "plotly")
 EVIDENCE = "evidence"
@@ -221,7 +230,8 @@ def _read_results(place: Path) -> Results:
     held = names if fits(total, len(names)) else slim_columns(study, names)
     table = Table(study, total)
     for file in parts.files():
-        table.add(read_parquet(file, held))
+        frame = read_parquet(file, held)
+        table.add(frame if held is names else slimmed(frame, study))
     designs = table.frame(whole=held is names)
     reference = read_parquet(evidence / "baseline.parquet")
     reference["architecture"] = pd.Categorical(

@@ -31,6 +31,22 @@ def slim_columns(study: Study, names: Sequence[str]) -> list[str]:
     return [name for name in names if name in wanted]
 
 
+def slimmed(frame: pd.DataFrame, study: Study) -> pd.DataFrame:
+    """The columns of a very large run as they stay in memory.
+
+    Swept variables, figure of merit and margin keep all their digits, so that the best design is the best; other
+    numbers keep seven, and :meth:`Parts.row` has the rest.
+    """
+    exact = {*(variable.name for variable in study.sweep), study.figure_of_merit, "margin"}
+    kinds: dict[str, Any] = {}
+    for name, kind in frame.dtypes.items():
+        if kind == np.float64 and name not in exact:
+            kinds[str(name)] = np.float32
+        elif kind == np.int64:
+            kinds[str(name)] = np.int16
+    return frame.astype(kinds)
+
+
 def write_parquet(frame: pd.DataFrame, path: Path) -> None:
     """Write a table with the SI unit of each column in the schema, under a temporary name first."""
     import pyarrow as pa

@@ -45,7 +45,9 @@ def refuse_too_large(study: Study, mission: Mission, ledger: Ledger) -> None:
     left = total - sum(part.rows for part in ledger.parts.values())
     reserve = constants.value("disk_reserve", SETTINGS)
     free = float(shutil.disk_usage(ledger.work).free)
-    if left == 0 or left * constants.value("most_bytes_per_design", SETTINGS) <= free - reserve:
+    most = left * constants.value("most_bytes_per_design", SETTINGS)
+    most += ledger.about["chunks"] * constants.value("most_bytes_per_part", SETTINGS)
+    if left == 0 or most <= free - reserve:
         return
     needed = left * bytes_per_design(study, mission, ledger)
     if needed > free - reserve:
