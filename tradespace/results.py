@@ -191,9 +191,15 @@ class Results:
 
     def best(self, architecture: str) -> pd.Series | None:
         """The best closing design of an architecture by the figure of merit, at the conditions' own values; or None."""
-        rows = self.candidates(architecture)
-        found = best_row(rows[rows["closes"]], self.study.figure_of_merit, self.study.figure_of_merit_better)
-        return None if found is None else self.full(found)
+        places = self._places(architecture)
+        places = places[self.designs["closes"].to_numpy(dtype=bool)[places]]
+        figure = self.study.figure_of_merit
+        judged = {name: self.designs[name].to_numpy()[places] for name in dict.fromkeys((figure, "margin"))}
+        found = best_row(pd.DataFrame(judged, index=places), figure, self.study.figure_of_merit_better)
+        if found is None:
+            return None
+        row: Any = self.designs.iloc[int(found.name)]  # type: ignore[call-overload]
+        return self.full(row)
 
     @property
     def names(self) -> list[str]:
@@ -226,10 +232,16 @@ class Results:
 
     def candidates(self, architecture: str) -> pd.DataFrame:
         """Designs of an architecture among which the designer may choose: the conditions at their own values."""
-        rows = self.designs[self.designs["architecture"] == architecture]
+        places = self._places(architecture)
+        return self.designs if places.size == len(self.designs) else self.designs.iloc[places]
+
+    def _places(self, architecture: str) -> np.ndarray:
+        """Places in the table of the candidates of an architecture; no copy of a large table is made for them."""
+        chosen = (self.designs["architecture"] == architecture).to_numpy(dtype=bool)
         for name, point in self.conditions().items():
-            rows = rows[np.isclose(rows[name].to_numpy(dtype=np.float64), point, rtol=1e-9, atol=0.0)]
-        return rows
+            values = self.designs[name].to_numpy(dtype=np.float64)
+            chosen = chosen & np.isclose(values, point, rtol=1e-9, atol=0.0)
+        return np.flatnonzero(chosen)
 
     def counts(self) -> pd.DataFrame:
         """Designs and closing designs per architecture."""

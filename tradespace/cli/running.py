@@ -153,22 +153,25 @@ def print_ranking(results: Results) -> None:
 
     merit, better = results.study.figure_of_merit, results.study.figure_of_merit_better
     rows: list[tuple[tuple[float, float], list[object]]] = []
+    counts: Any = results.counts()
     for name in results.architectures:
-        designs: Any = results.designs[results.designs["architecture"] == name]
         best: Any = results.best(name)
-        choice: Any = results.candidates(name)
-        row = choice.loc[choice["margin"].idxmax()] if best is None else best
+        if best is None:
+            choice: Any = results.candidates(name)
+            row = choice.loc[choice["margin"].idxmax()]
+        else:
+            row = best
         value = float(row[merit])
         key = float("inf") if best is None else value if better == "lower" else -value
         shown = "none closes" if best is None else display(merit, value)
         limit = f"{row['limited_by']} at hop {int(row['limited_at'])}"
-        closing = int(designs["closes"].sum())
+        designs, closing = (int(counts.loc[name, column]) for column in ("designs", "closing"))
         found = evidence_of(results, name)
         grade = found.mark or found.grade
         rows.append(
             (
                 (key, -float(row["margin"])),
-                [name, grade, len(designs), closing, shown, limit, display("margin", row["margin"])],
+                [name, grade, designs, closing, shown, limit, display("margin", row["margin"])],
             )
         )
     rows.sort(key=lambda item: item[0])
