@@ -73,12 +73,16 @@ class Job:
         path = self.folder / part.file
         held = self.held(column_names(path))
         frame = read_parquet(path, held)
-        return Done(frame if held is None else slimmed(frame, self.study), taken, held is not None)
+        return Done(
+            frame if held is None else slimmed(frame, self.study, self.total), taken, held is not None
+        )
 
     def kept(self, frame: pd.DataFrame) -> Done:
         """The answers of a chunk, with the columns that stay in memory."""
         held = self.held(list(frame.columns))
-        return Done(frame if held is None else slimmed(frame[held], self.study), slim=held is not None)
+        if held is None:
+            return Done(frame)
+        return Done(slimmed(frame[held].copy(), self.study, self.total), slim=True)
 
 
 class Engine(Protocol):

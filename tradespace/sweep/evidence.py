@@ -231,7 +231,7 @@ def _read_results(place: Path) -> Results:
     table = Table(study, total)
     for file in parts.files():
         frame = read_parquet(file, held)
-        table.add(frame if held is names else slimmed(frame, study))
+        table.add(frame if held is names else slimmed(frame, study, total))
     designs = table.frame(whole=held is names)
     reference = read_parquet(evidence / "baseline.parquet")
     reference["architecture"] = pd.Categorical(

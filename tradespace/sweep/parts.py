@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from tradespace.study import Study
 
 SETTINGS = "engine_settings.csv"
+SWEEP_SETTINGS = "sweep_settings.csv"
 PATTERN = "part-*.parquet"
 
 
@@ -31,12 +32,23 @@ def slim_columns(study: Study, names: Sequence[str]) -> list[str]:
     return [name for name in names if name in wanted]
 
 
-def slimmed(frame: pd.DataFrame, study: Study) -> pd.DataFrame:
-    """The columns of a very large run as they stay in memory.
+def slimmed(frame: pd.DataFrame, study: Study, total: int) -> pd.DataFrame:
+    """Some columns of a very large run as they stay in memory.
 
-    Swept variables, figure of merit and margin keep all their digits, so that the best design is the best; other
-    numbers keep seven, and :meth:`Parts.row` has the rest.
+    Of the largest, numbers keep seven digits; only swept variables, figure of merit and margin keep all of theirs, so
+    that the best design is the best, and :meth:`Parts.row` has the rest.
+
+    Parameters
+    ----------
+    frame : DataFrame
+        Some designs, with the columns of :func:`slim_columns`.
+    study : Study
+        What is asked.
+    total : int
+        Designs of the whole run.
     """
+    if total * len(frame.columns) <= int(constants.value("all_digits_numbers", SWEEP_SETTINGS)):
+        return frame
     exact = {*(variable.name for variable in study.sweep), study.figure_of_merit, "margin"}
     kinds: dict[str, Any] = {}
     for name, kind in frame.dtypes.items():
