@@ -116,22 +116,29 @@ class Cluster:
         assert self.job.ledger is not None
         chunk, future = self._waiting[0]
         for attempt in range(1, TRIES + 1):
-            part, data = self._result(future)
-            with contextlib.suppress(ValueError):
-                self.job.ledger.add(keep_bytes(part, data, self.job.folder))
-                self._waiting.popleft()
-                return self.job.read(part, taken=False)
+            found = self._result(future)
+            if found is not None:
+                part, data = found
+                with contextlib.suppress(ValueError):
+                    self.job.ledger.add(keep_bytes(part, data, self.job.folder))
+                    self._waiting.popleft()
+                    return self.job.read(part, taken=False)
             future = self._submit(chunk, attempt + 1)
-        raise OutputError(f"the designs of a chunk were damaged on their way {TRIES} times; {GO_ON}")
+        raise OutputError(f"the designs of a chunk were lost on their way {TRIES} times; {GO_ON}")
 
-    def _result(self, future: Any) -> tuple[Part, bytes]:
-        """The answer of a task, while there is anyone left to give it."""
+    def _result(self, future: Any) -> tuple[Part, bytes] | None:
+        """The answer of a task, while there is anyone left to give it; None when it was lost with its worker."""
         from distributed import CancelledError, KilledWorker
 
         try:
-            return self._gathered(future)
+            self._wait(future)
+            found: tuple[Part, bytes] = future.result(timeout=seconds("cluster_patience"))
         except TradespaceError:
             raise
+        except TimeoutError as error:
+            if future.status != "error":  # it is there, and does not come
+                return None
+            raise OutputError(f"a worker failed ({error}); {GO_ON}") from error
         except KilledWorker as error:
             raise OutputError(
                 f"a chunk was lost with every worker that took it (out of memory?); {GO_ON}"
@@ -140,26 +147,15 @@ class Cluster:
             raise OutputError(f"the scheduler was lost, or a worker could not write; {GO_ON}") from error
         except Exception as error:  # whatever a worker may raise
             raise OutputError(f"a worker failed ({type(error).__name__}: {error}); {GO_ON}") from error
-
-    def _gathered(self, future: Any) -> tuple[Part, bytes]:
-        """The answer of a task; one that dies with the worker that holds it is made again."""
-        while True:
-            self._wait(future)
-            try:
-                found: tuple[Part, bytes] = future.result(timeout=seconds("cluster_patience"))
-            except TimeoutError:
-                if future.status == "error":  # the worker's own
-                    raise
-            else:
-                return found
+        return found
 
     def _wait(self, future: Any) -> None:
         patience = seconds("cluster_patience")
         alone, done = time.monotonic(), threading.Event()
         future.add_done_callback(lambda _: done.set())
         while not future.done():
-            if done.wait(PAUSE):
-                continue
+            done.wait(PAUSE)
+            done.clear()  # an answer lost with its worker is waited for again
             workers = self._threads()
             if workers:
                 alone, self.workers = time.monotonic(), workers
