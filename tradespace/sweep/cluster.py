@@ -36,6 +36,7 @@ MISSING = "--cluster needs the extra 'cluster': pip install 'tradespace[cluster]
 GO_ON = "finished parts are kept: the same command goes on from there, with --cluster or without"
 TRIES = 3
 """How often a chunk is handed out whose worker dies or whose answer is damaged on its way."""
+LOGGERS = ("distributed", "tornado", "asyncio")
 PAUSE = 0.5  # s between looks at whether any worker is left
 
 
@@ -295,10 +296,13 @@ def _who(name: str) -> str:
 @contextlib.contextmanager
 def quiet() -> Iterator[None]:
     """Without the log of the distributed engine on the terminal: what matters is told in one line."""
-    log = logging.getLogger("distributed")
-    before = log.level
-    log.setLevel(logging.CRITICAL + 1)
+    names = [name for name in logging.root.manager.loggerDict if name.partition(".")[0] in LOGGERS]
+    logs = [logging.getLogger(name) for name in dict.fromkeys((*LOGGERS, *names))]
+    before = [log.level for log in logs]
+    for log in logs:
+        log.setLevel(logging.CRITICAL + 1)
     try:
         yield
     finally:
-        log.setLevel(before)
+        for log, level in zip(logs, before, strict=True):
+            log.setLevel(level)
