@@ -493,3 +493,12 @@ def test_chosen_outputs_are_those_of_the_table(name: str) -> None:
             assert np.array_equal(found[column], whole.to_numpy()), column
     with pytest.raises(KeyError, match="no_such"):
         engine.answers(study, mission, "steam_resistojet", {}, ["no_such_column"])
+
+
+def test_a_date_long_past_ends_its_refuelling_too() -> None:
+    """A frozen date of a hopeless craft can put the second arrival anywhere."""
+    study, mission = asked("outer_belt_ice_tour")
+    dates = np.full(mission.hops, -1e20)
+    row = engine.evaluate(study, mission, "cold_vapour", {}, frozen=dates).iloc[0]
+    assert np.isfinite(row["margin"])
+    assert not row["closes"]

@@ -118,7 +118,7 @@ def refuelling(
     late = array_left(design, now + (1.0 - NEAR_SHARE) * stretch - start)
     a_stretch_later = array_left(design, now + (1.0 + NEAR_SHARE) * stretch - start) / max(early, LEAST_LEFT)
     mean, rise = filling(design, craft, sun, area, now, start, early, late)
-    while mean * stretch < missing and now <= horizon:
+    while mean * stretch < missing and now <= horizon and now - arrival < NEVER:
         missing -= mean * stretch
         now += stretch
         early, late = early * a_stretch_later, late * a_stretch_later
