@@ -67,7 +67,7 @@ def even_burn_shape_kernel(
     first, second = min(max(first_impulse, 0.0), MOST), min(max(second_impulse, 0.0), MOST)
     total = first + second
     cubes = first * first * first + second * second * second
-    return cubes / (24.0 * max(total, LEAST)), 0.5 * total / max(time_of_flight, 1.0)
+    return cubes / (24 * max(total, LEAST)), 0.5 * total / max(time_of_flight, 1.0)
 
 
 @kernel
