@@ -148,6 +148,8 @@ def preferred_map(results: Results) -> go.Figure | None:
         merits[name], sure[name] = sign * fields["merit"], fields["chance"] >= found.asked
     stack = np.stack([np.where(sure[name], merits[name], np.inf) for name in names])
     winner = np.where(np.isfinite(stack.min(axis=0)), stack.argmin(axis=0), len(names)).astype(np.int64)
+    if not (winner < len(names)).any():  # the map of chances says that nothing closes so surely
+        return None
     across, up = style.shown(axes[0], x), style.shown(axes[1], y)
     drawn = style.styled(go.Figure(), 520)
     add_winners(drawn, results, axes, across, up, names, winner)
