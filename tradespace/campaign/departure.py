@@ -14,6 +14,7 @@ from tradespace.campaign.shapes import (
     LARGEST,
     LEAST,
     LEAVING,
+    LONGEST,
     SHARES,
     STARTS,
     SUMS,
@@ -23,7 +24,6 @@ from tradespace.physics.transfer import (
     largest_spread_burn_factor_kernel,
     spread_burn_excess_kernel,
 )
-from tradespace.physics.transfer.spread_burns import LARGEST_FACTOR
 
 CHEAPEST, EARLIEST, LEAST_COST = 0.0, 1.0, 2.0
 NOWHERE = math.inf
@@ -74,11 +74,9 @@ def launch_and_cost(first: float, place: int, curves: Any, choice: Any) -> tuple
 
 
 @kernel
-def earliest_launch(first: float, place: int, curves: Any, choice: Any) -> float:
-    """Earliest launch a grid date can have, wherever its burns are; the latest one is of burns no longer."""
-    step, table = curves[0], curves[1]
-    factor = largest_spread_burn_factor_kernel(choice[5] * table[place, SUMS], max(table[place, FLIGHT], 1.0))
-    return float(first + place * step - 0.5 * choice[5] * table[place, STARTS] * factor)
+def longest_half(start: float, share: float, choice: Any) -> float:
+    """Half of the departure burn at its longest, wherever the burns are [s]; the impulse alone is the shortest."""
+    return float(0.5 * choice[5] * start * largest_spread_burn_factor_kernel(choice[5] * share))
 
 
 @kernel
@@ -152,16 +150,6 @@ def may_pass(old_low: float, old_high: float, low: float, high: float, line: flo
 
 
 @kernel
-def passes_a_line(first: float, place: int, old_high: float, high: float, curves: Any, choice: Any) -> bool:
-    """Whether the launch can pass the ready date or the last one before a grid date, from the lengths of its burns."""
-    low = earliest_launch(first, place, curves, choice)
-    old_low = earliest_launch(first, place - 1, curves, choice)
-    return may_pass(old_low, old_high, low, high, choice[1]) or may_pass(
-        old_low, old_high, low, high, choice[2]
-    )
-
-
-@kernel
 def reachable_cost(first: float, begin: int, curves: Any, choice: Any) -> float:
     """Cost of one departure that can be flown, the one with the cheapest impulses; without limit if there is none.
 
@@ -179,7 +167,7 @@ def reachable_cost(first: float, begin: int, curves: Any, choice: Any) -> float:
             continue
         if table[place, SUMS] < least:
             date = first + place * step
-            low = date - 0.5 * choice[5] * table[place, STARTS] * LARGEST_FACTOR
+            low = date - longest_half(table[place, STARTS], table[place, SHARES], choice)
             if low >= choice[1] and lands(
                 table[place, STARTS], table[place, SUMS], table[place, FLIGHT], date, choice
             ):
@@ -217,7 +205,7 @@ def skips(first: float, place: int, known: float, curves: Any, choice: Any) -> b
     block = place // BLOCK
     if place + BLOCK > curves[1].shape[0] or not curves[2][block, LEAST] > known:
         return False
-    low = first + place * step - 0.5 * choice[5] * curves[2][block, LARGEST] * LARGEST_FACTOR
+    low = first + place * step - longest_half(curves[2][block, LARGEST], curves[2][block, LONGEST], choice)
     return bool(low >= choice[1] and first + (place + BLOCK - 1) * step < choice[2])
 
 
@@ -249,12 +237,13 @@ def forward(
         date = first + place * step
         if inner and not tempted and place % BLOCK == 0 and skips(first, place, known, curves, choice):
             place += BLOCK - 1
-            half = 0.5 * choice[5] * table[place, STARTS]
-            old_high = first + place * step - half
-            old_low, priced = first + place * step - half * LARGEST_FACTOR, False
+            date = first + place * step
+            old_high = date - 0.5 * choice[5] * table[place, STARTS]
+            old_low = date - longest_half(table[place, STARTS], table[place, SHARES], choice)
+            priced = False
             continue
-        half = 0.5 * choice[5] * table[place, STARTS]
-        low, high = date - half * LARGEST_FACTOR, date - half
+        high = date - 0.5 * choice[5] * table[place, STARTS]
+        low = date - longest_half(table[place, STARTS], table[place, SHARES], choice)
         was_inner = inner
         inner = low >= ready and high < end
         if inner and was_inner and not tempted and table[place, SUMS] > known:
@@ -265,10 +254,8 @@ def forward(
         )
         passes = place > begin and (
             (choice[0] == EARLIEST and (tempting or tempted))
-            or (
-                (may_pass(old_low, old_high, low, high, ready) or may_pass(old_low, old_high, low, high, end))
-                and passes_a_line(first, place, old_high, high, curves, choice)
-            )
+            or may_pass(old_low, old_high, low, high, ready)
+            or may_pass(old_low, old_high, low, high, end)
         )
         if passes or high > end or (tempting and high >= ready - ROUNDING):
             launch, cost = launch_and_cost(first, place, curves, choice)

@@ -11,10 +11,10 @@ from tradespace.physics.transfer import even_burn_shape_kernel
 
 LEAVING, ARRIVING, FLIGHT, SUMS, STARTS, ARCS, SHARES = range(7)
 """Columns of the table of dates."""
-LEAST, LARGEST = range(2)
+LEAST, LARGEST, LONGEST = range(3)
 """Columns of the table of blocks of dates."""
 BLOCK = 16
-"""Dates whose least sum and largest first burn are known together, so that a search can pass over them."""
+"""Dates whose extremes are known together, so that a search can pass over them."""
 
 
 @kernel
@@ -45,8 +45,8 @@ def calendar(
     -------
     table : ndarray, shape (..., dates, 7)
         What was given, and the arcs [m2/s2] and shares [m/s] of :func:`fill_shapes`.
-    blocks : ndarray, shape (..., blocks, 2)
-        Least sum and largest first burn of every ``BLOCK`` dates [m/s].
+    blocks : ndarray, shape (..., blocks, 3)
+        Least sum, largest first burn and largest share of every ``BLOCK`` dates [m/s].
     """
     table = np.zeros((*sums.shape, 7))
     for place, column in enumerate((leaving, arriving, flights, sums, starts)):
@@ -55,4 +55,5 @@ def calendar(
     places = np.arange(0, sums.shape[-1], BLOCK)
     least = np.minimum.reduceat(table[..., SUMS], places, axis=-1)
     largest = np.maximum.reduceat(table[..., STARTS], places, axis=-1)
-    return table, np.stack([least, largest], axis=-1)
+    longest = np.maximum.reduceat(table[..., SHARES], places, axis=-1)
+    return table, np.stack([least, largest, longest], axis=-1)

@@ -15,8 +15,6 @@ LIMIT = value("spread_burn_limit", VALUES)
 LEAST = 1e-30  # stands for zero where something is divided
 MOST = 1e30  # stands for any larger number
 ROUNDING = 1e-12
-LARGEST_FACTOR = (1.0 + CEILING * LIMIT * LIMIT / (1.0 - LIMIT * LIMIT)) * (1.0 + ROUNDING)
-"""No burns cost more than this over their impulses: where they take most of the flight and the arc is wide."""
 
 
 @kernel
@@ -33,10 +31,10 @@ def spread_burn_margin_kernel(first_duration: float, second_duration: float, tim
 
 
 @kernel
-def largest_spread_burn_factor_kernel(durations: float, time_of_flight: float) -> float:
-    """What burns of such a length together can cost over their impulses at most, wherever they are."""
-    share = min(spread_burn_share_kernel(durations, 0.0, time_of_flight), LIMIT)
-    return (1.0 + CEILING * share * share / (1.0 - share * share)) * (1.0 + ROUNDING)
+def largest_spread_burn_factor_kernel(share: float) -> float:
+    """What burns that take a share of the flight can cost over their impulses at most, wherever they are."""
+    square = min(share, LIMIT) ** 2
+    return (1.0 + CEILING * square / (1.0 - square)) * (1.0 + ROUNDING)
 
 
 @kernel
