@@ -19,12 +19,13 @@ from tradespace.errors import DomainError
 from tradespace.mission import Mission
 from tradespace.physics.compiled import FloatArray
 from tradespace.results import Drivers
-from tradespace.sensitivity import chain, drive, driving_architectures, elasticities, shared, uncertain_inputs
+from tradespace.sensitivity import chain, drive, driving_architectures, elasticities, shared
 from tradespace.sensitivity.elasticity import frozen_dates, reference_row, roughness, slopes
 from tradespace.sensitivity.inputs import bounded
 from tradespace.sensitivity.screening import screening
 from tradespace.sensitivity.variance import base_points, indices, shares
 from tradespace.study import Study, load_study, parse_study
+from tradespace.study.model import Distribution
 
 STUDIES = Path(__file__).parents[1] / "studies"
 
@@ -282,7 +283,7 @@ def test_slopes_to_both_sides_and_to_one(steps: FloatArray) -> None:
 def test_a_frozen_calendar_keeps_its_dates_and_a_free_one_does_not() -> None:
     study, mission = asked("outer_belt_ice_tour")
     name = "electrolysis_bipropellant"
-    inputs = [item for item in uncertain_inputs(study, name) if item.name in {"extraction_efficiency"}]
+    inputs = [Distribution("extraction_efficiency", "uniform", (0.3, 0.9), 0.01, 1.0, "assumed", True)]
     points = np.array([[0.05], [0.5], [0.95]])
     dates = frozen_dates(mission, reference_row(study, mission, name))
     free = chain(study, mission, name, inputs, ["window_date_1", "refuel_time_mean"])(points)
