@@ -502,3 +502,17 @@ def test_a_date_long_past_ends_its_refuelling_too() -> None:
     row = engine.evaluate(study, mission, "cold_vapour", {}, frozen=dates).iloc[0]
     assert np.isfinite(row["margin"])
     assert not row["closes"]
+
+
+@pytest.mark.parametrize("fill_to_need", [0.0, 1.0])
+def test_a_hopeless_craft_on_a_frozen_date_never_leaves_before_the_campaign_begins(
+    fill_to_need: float,
+) -> None:
+    study, mission = asked("outer_belt_ice_tour")
+    designs = {"array_area": 4.0, "current_density": 500.0, "fill_to_need": fill_to_need}
+    columns = ["departure_date_1", "landing_date_1", "margin", "closes"]
+    found = engine.answers(study, mission, "cold_vapour", designs, columns, frozen=np.array([1.1e9, np.nan]))
+    assert found["departure_date_1"][0] >= mission.start_date
+    assert found["landing_date_1"][0] > found["departure_date_1"][0]
+    assert np.isfinite(found["margin"][0])
+    assert not found["closes"][0]

@@ -195,6 +195,9 @@ def stop_and_leave(
     elif math.isnan(date):
         date = best
     leave, cost = launch_at(leg.first, curves, date, choice)
+    leave = max(
+        leave, dates[0]
+    )  # burns as long as those of a hopeless craft begin no earlier than the campaign
     if math.isnan(frozen):  # only for a date that is no good does it lie outside
         leave = min(max(leave, ready), last)
         if design.departure_policy == EARLIEST:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from tradespace.errors import DomainError
+from tradespace.sensitivity.tables import long_table
 from tradespace.sensitivity.variance import MOST_DIMENSIONS, Model, require_finite
 
 if TYPE_CHECKING:
@@ -46,19 +47,8 @@ class Screening:
 
     def table(self) -> pd.DataFrame:
         """One row for each metric and input."""
-        import pandas as pd
-
-        count = len(self.metrics), len(self.inputs)
-        return pd.DataFrame(
-            {
-                "metric": np.repeat(np.array(self.metrics, dtype=object), count[1]),
-                "quantity": np.tile(np.array(self.inputs, dtype=object), count[0]),
-                **{
-                    name: getattr(self, name).ravel()
-                    for name in ("strength", "unevenness", "direction", "error")
-                },
-            }
-        )
+        names = ("strength", "unevenness", "direction", "error")
+        return long_table(self.metrics, self.inputs, {name: getattr(self, name) for name in names})
 
 
 def trajectories(dimensions: int, count: int, seed: int) -> tuple[FloatArray, np.ndarray, FloatArray]:

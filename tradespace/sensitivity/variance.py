@@ -18,6 +18,7 @@ import numpy as np
 from tradespace import constants
 from tradespace.errors import DomainError
 from tradespace.sampling import unit_points
+from tradespace.sensitivity.tables import long_table
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -65,17 +66,8 @@ class Shares:
 
     def table(self) -> pd.DataFrame:
         """One row for each metric and input."""
-        import pandas as pd
-
-        count = len(self.metrics), len(self.inputs)
-        columns = ("first", "first_low", "first_high", "total", "total_low", "total_high")
-        return pd.DataFrame(
-            {
-                "metric": np.repeat(np.array(self.metrics, dtype=object), count[1]),
-                "quantity": np.tile(np.array(self.inputs, dtype=object), count[0]),
-                **{name: getattr(self, name).ravel() for name in columns},
-            }
-        )
+        names = ("first", "first_low", "first_high", "total", "total_low", "total_high")
+        return long_table(self.metrics, self.inputs, {name: getattr(self, name) for name in names})
 
 
 def base_points(dimensions: int, base: int, seed: int) -> Base:
