@@ -5,100 +5,52 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from tradespace.campaign.records import DAY, SUN, interpolate, margin
+from tradespace.campaign.pricing import (
+    CHEAPEST,
+    EARLIEST,
+    LEAST_COST,
+    NOWHERE,
+    ROUNDING,
+    SLACK,
+    earliest_launch,
+    largest_factor,
+    latest_launch,
+    launch_and_cost,
+    least_factor,
+    objective,
+    out_of_question,
+)
+from tradespace.campaign.records import DAY, interpolate, margin
 from tradespace.campaign.shapes import (
-    ARCS,
     ARRIVING,
     BLOCK,
     FLIGHT,
-    LARGEST,
     LEAST,
     LEAVING,
-    LONGEST,
-    SHARES,
+    MOST_START,
     STARTS,
     SUMS,
 )
 from tradespace.physics.compiled import kernel
-from tradespace.physics.transfer import (
-    largest_spread_burn_factor_kernel,
-    spread_burn_excess_kernel,
-)
-
-CHEAPEST, EARLIEST, LEAST_COST = 0.0, 1.0, 2.0
-NOWHERE = math.inf
-ROUNDING = 1e-3  # s
-
-
-@kernel
-def pull(nearest: float) -> float:
-    """The Sun's pull over the cube of a distance [1/s2]."""
-    return SUN / (nearest * nearest * nearest)
-
-
-@kernel
-def spread_factor(arc: float, share: float, pace: float, nearest_pull: float) -> float:
-    """Upper bound of the cruise burns of a hop when they take time, over both speeds: each nearest to the Sun.
-
-    ``arc`` and ``share`` are those of :func:`fill_shapes`, ``pace`` is mass over thrust [s2/m].
-    """
-    excess: float = spread_burn_excess_kernel(arc * pace * pace * nearest_pull, share * pace)
-    return 1.0 + excess
-
-
-@kernel
-def objective(choice: Any, launch: float, cost: float, flight: float) -> float:
-    """What a departure is judged by; the less the better.
-
-    ``choice`` holds policy, ready date, last date, limit [m/s], horizon, pace [s2/m], mass [kg], exhaust velocity
-    [m/s], price of time [kg/s], the velocity-change margin and the pull at the least distance from the Sun [1/s2]. Half
-    of each burn lies outside of the flight between their middles.
-    """
-    landing = launch + flight + 0.5 * choice[5] * cost
-    if landing > choice[4]:
-        return NOWHERE
-    if choice[0] == EARLIEST:
-        return landing if cost <= choice[3] * (1.0 + 1e-12) else NOWHERE
-    if choice[0] == LEAST_COST:
-        water = choice[6] * -math.expm1(-cost * (1.0 + choice[9]) / choice[7])
-        return float(water + choice[8] * (landing - choice[1]))
-    return cost
-
-
-@kernel
-def launch_and_cost(first: float, place: int, curves: Any, choice: Any) -> tuple[float, float]:
-    """Latest launch for a grid date, half the departure burn before it, and the cost of that hop [m/s]."""
-    step, table = curves[0], curves[1]
-    factor = spread_factor(table[place, ARCS], table[place, SHARES], choice[5], choice[10])
-    return first + place * step - 0.5 * choice[5] * table[place, STARTS] * factor, table[place, SUMS] * factor
-
-
-@kernel
-def longest_half(start: float, share: float, choice: Any) -> float:
-    """Half of the departure burn at its longest, wherever the burns are [s]; the impulse alone is the shortest."""
-    return float(0.5 * choice[5] * start * largest_spread_burn_factor_kernel(choice[5] * share))
-
-
-@kernel
-def lands(start: float, speeds: float, flight: float, date: float, choice: Any) -> bool:
-    """Whether a date of the curve can lead to a landing by the horizon: burns of no more than the impulses do."""
-    return bool(date + flight + 0.5 * choice[5] * (speeds - start) <= choice[4] + 1.0)
 
 
 @kernel
 def last_fitting(first: float, step: float, curves: Any, choice: Any) -> float:
     """Last grid date whose launch lies before the ready date and whose cost keeps the limit; else a wait before it."""
-    table = curves[1]
+    table, blocks = curves[1], curves[2]
     index = min(int((choice[1] - first) / step) + 1, table.shape[0] - 1)
     while index >= 0:
-        if (index + 1) % BLOCK == 0 and curves[2][index // BLOCK, LEAST] > choice[3]:
-            index -= BLOCK
-            continue
-        if table[index, SUMS] <= choice[3]:  # no burn costs less than its impulse
-            launch, cost = launch_and_cost(first, index, curves, choice)
-            if launch <= choice[1] and cost <= choice[3]:
-                return launch
-        index -= 1
+        block = blocks[index // BLOCK]
+        begin = index // BLOCK * BLOCK
+        low = least_factor(block, choice)
+        if block[LEAST] * low <= choice[3]:
+            for place in range(index, begin - 1, -1):
+                if table[place, SUMS] * low > choice[3]:
+                    continue
+                launch, cost = launch_and_cost(first, place, curves, choice)
+                if launch <= choice[1] and cost <= choice[3]:
+                    return launch
+        index = begin - 1
     return float(choice[1] - max(choice[2] - choice[1], DAY))
 
 
@@ -150,29 +102,50 @@ def may_pass(old_low: float, old_high: float, low: float, high: float, line: flo
 
 
 @kernel
-def reachable_cost(first: float, begin: int, curves: Any, choice: Any) -> float:
-    """Cost of one departure that can be flown, the one with the cheapest impulses; without limit if there is none.
+def lands(start: float, speeds: float, flight: float, date: float, choice: Any) -> bool:
+    """Whether a date of the curve can lead to a landing by the horizon: burns of no more than the impulses do."""
+    return bool(date + flight + 0.5 * choice[5] * (speeds - start) <= choice[4] + 1.0)
 
-    What costs more than that as an impulse is not the cheapest.
+
+@kernel
+def promising_block(first: float, begin: int, curves: Any, choice: Any) -> int:
+    """Block of dates with the cheapest impulses among those that launch from the ready date to the last one.
+
+    Below zero if there is none.
+    """
+    step, blocks = curves[0], curves[2]
+    best, least = -1, NOWHERE
+    for number in range(begin // BLOCK, blocks.shape[0]):
+        block, place = blocks[number], number * BLOCK
+        if first + (place - 1) * step - 0.5 * choice[5] * block[MOST_START] > choice[2]:
+            if earliest_launch(first, step, place, block, choice) > choice[2]:
+                break
+            continue
+        if (
+            block[LEAST] < least
+            and earliest_launch(first, step, place, block, choice) >= choice[1]
+            and latest_launch(first, step, place, block, choice, 1.0) <= choice[2]
+        ):
+            best, least = number, block[LEAST]
+    return best
+
+
+@kernel
+def reachable_cost(first: float, begin: int, curves: Any, choice: Any) -> float:
+    """Cost of one departure that can be flown, one with cheap impulses; without limit if none is known.
+
+    What costs more than that is not the cheapest.
     """
     step, table = curves[0], curves[1]
+    number = promising_block(first, begin, curves, choice)
+    if number < 0:
+        return NOWHERE
     best, least = -1, NOWHERE
-    stop = min(
-        int((choice[2] - first) // step) + 1, table.shape[0]
-    )  # no launch on these dates comes after the last one
-    place = begin
-    while place < stop:
-        if place % BLOCK == 0 and not curves[2][place // BLOCK, LEAST] < least:
-            place += BLOCK
-            continue
-        if table[place, SUMS] < least:
-            date = first + place * step
-            low = date - longest_half(table[place, STARTS], table[place, SHARES], choice)
-            if low >= choice[1] and lands(
-                table[place, STARTS], table[place, SUMS], table[place, FLIGHT], date, choice
-            ):
-                best, least = place, table[place, SUMS]
-        place += 1
+    for place in range(number * BLOCK, min(number * BLOCK + BLOCK, table.shape[0])):
+        if table[place, SUMS] < least and lands(
+            table[place, STARTS], table[place, SUMS], table[place, FLIGHT], first + place * step, choice
+        ):
+            best, least = place, table[place, SUMS]
     if best < 0:
         return NOWHERE
     launch, cost = launch_and_cost(first, best, curves, choice)
@@ -199,14 +172,12 @@ def look_between(
 
 
 @kernel
-def skips(first: float, place: int, known: float, curves: Any, choice: Any) -> bool:
-    """Whether a whole block of dates can neither be the best nor have its launch at the ready date or the last one."""
-    step = curves[0]
-    block = place // BLOCK
-    if place + BLOCK > curves[1].shape[0] or not curves[2][block, LEAST] > known:
-        return False
-    low = first + place * step - longest_half(curves[2][block, LARGEST], curves[2][block, LONGEST], choice)
-    return bool(low >= choice[1] and first + (place + BLOCK - 1) * step < choice[2])
+def bar(first: float, begin: int, curves: Any, choice: Any) -> float:
+    """Cost above which a departure does not count [m/s]."""
+    if choice[0] == LEAST_COST:
+        return NOWHERE
+    known = reachable_cost(first, begin, curves, choice)
+    return max(known, choice[3]) * (1.0 + SLACK) if choice[0] == EARLIEST else known
 
 
 @kernel
@@ -216,87 +187,84 @@ def forward(
     """Last grid date that counts, and what :func:`weigh` finds up to it.
 
     Burns that take time are worked out only for dates at which they can matter: where the launch may pass the ready
-    date or the last one, and where the impulses alone do not already cost more than a departure that can be flown. The
-    last launch in the limit may be missing.
+    date or the last one, and where their least cost is no more than that of a departure that can be flown. The last
+    launch in the limit may be missing.
     """
-    step, table = curves[0], curves[1]
+    step, table, blocks = curves
     ready, end = choice[1], choice[2]
+    half = 0.5 * choice[5]
     found = (math.nan, NOWHERE, math.nan, NOWHERE, math.nan)
     if ready > choice[4] + 1.0:  # nobody leaves after the end
         return begin, found
-    known = reachable_cost(first, begin, curves, choice)
-    if choice[0] == LEAST_COST:
-        known = NOWHERE
-    elif choice[0] == EARLIEST:
-        known = max(known, choice[3] * (1.0 + 1e-9))
-    old_low = old_high = old_launch = old_cost = 0.0
-    inner = tempted = priced = False
-    place = begin - 1
-    while place + 1 < table.shape[0]:
-        place += 1
-        date = first + place * step
-        if inner and not tempted and place % BLOCK == 0 and skips(first, place, known, curves, choice):
-            place += BLOCK - 1
+    known = bar(first, begin, curves, choice)
+    for number in range(begin // BLOCK, blocks.shape[0]):
+        place, block = number * BLOCK, blocks[number]
+        least = least_factor(block, choice)
+        if out_of_question(first, step, place, block, choice, least, known, found):
+            continue
+        most = largest_factor(block, choice)
+        edge = min(place + BLOCK, table.shape[0])
+        place = max(place, begin)
+        before = max(place - 1, begin)
+        date = first + before * step
+        old_low, old_high = date - half * table[before, STARTS] * most, date - half * table[before, STARTS] * least
+        old_launch = old_cost = 0.0
+        tempted, priced = place > begin and table[before, SUMS] * least <= known, False
+        while place < edge:
             date = first + place * step
-            old_high = date - 0.5 * choice[5] * table[place, STARTS]
-            old_low = date - longest_half(table[place, STARTS], table[place, SHARES], choice)
-            priced = False
-            continue
-        high = date - 0.5 * choice[5] * table[place, STARTS]
-        low = date - longest_half(table[place, STARTS], table[place, SHARES], choice)
-        was_inner = inner
-        inner = low >= ready and high < end
-        if inner and was_inner and not tempted and table[place, SUMS] > known:
-            old_low, old_high, priced = low, high, False
-            continue
-        tempting = table[place, SUMS] <= known and lands(
-            table[place, STARTS], table[place, SUMS], table[place, FLIGHT], date, choice
-        )
-        passes = place > begin and (
-            (choice[0] == EARLIEST and (tempting or tempted))
-            or may_pass(old_low, old_high, low, high, ready)
-            or may_pass(old_low, old_high, low, high, end)
-        )
-        if passes or high > end or (tempting and high >= ready - ROUNDING):
-            launch, cost = launch_and_cost(first, place, curves, choice)
-            if passes:
-                if not priced:
-                    old_launch, old_cost = launch_and_cost(first, place - 1, curves, choice)
-                found = look_between(date, old_launch, launch, old_cost, cost, first, curves, choice, found)
-            found = weigh(date, launch, cost, table[place, FLIGHT], choice, found)
-            if place > begin and launch > end:
-                return place, found
-            old_launch, old_cost, priced = launch, cost, True
-            if choice[0] == CHEAPEST:
-                known = min(known, found[1])
-        else:
-            priced = False
-        old_low, old_high, tempted = low, high, tempting
+            start = half * table[place, STARTS]
+            low, high = date - start * most, date - start * least
+            tempting = table[place, SUMS] * least <= known
+            passes = place > begin and (
+                may_pass(old_low, old_high, low, high, end)
+                or (tempting or tempted)
+                and (choice[0] == EARLIEST or may_pass(old_low, old_high, low, high, ready))
+            )
+            if passes or high > end or (tempting and high >= ready - ROUNDING):
+                launch, cost = launch_and_cost(first, place, curves, choice)
+                if passes:
+                    if not priced:
+                        old_launch, old_cost = launch_and_cost(first, place - 1, curves, choice)
+                    found = look_between(date, old_launch, launch, old_cost, cost, first, curves, choice, found)
+                found = weigh(date, launch, cost, table[place, FLIGHT], choice, found)
+                if place > begin and launch > end:
+                    return place, found
+                old_launch, old_cost, priced = launch, cost, True
+                if choice[0] == CHEAPEST:
+                    known = min(known, found[1])
+            else:
+                priced = False
+            old_low, old_high, tempted = low, high, tempting
+            place += 1
     return table.shape[0] - 1, found
 
 
 @kernel
 def backward(first: float, begin: int, stop: int, fitting: float, curves: Any, choice: Any) -> float:
     """Last launch in the limit among the grid dates and the one that is known; not a number if there is none."""
-    step, table = curves[0], curves[1]
-    place = stop + 1
-    while place > begin:
-        place -= 1
-        date = first + place * step
-        if date <= fitting:
+    step, table, blocks = curves
+    half = 0.5 * choice[5]
+    nothing = (math.nan, NOWHERE, math.nan, NOWHERE)
+    for number in range(stop // BLOCK, begin // BLOCK - 1, -1):
+        place, block = number * BLOCK, blocks[number]
+        edge = min(place + BLOCK - 1, stop)
+        if first + edge * step <= fitting:
             break
-        if (place + 1) % BLOCK == 0 and curves[2][place // BLOCK, LEAST] > choice[3]:
-            place -= BLOCK - 1
+        if block[LEAST] > choice[3]:
             continue
-        latest = date - 0.5 * choice[5] * table[place, STARTS]
-        if table[place, SUMS] > choice[3] or latest <= fitting or latest < choice[1] - ROUNDING:
+        least = least_factor(block, choice)
+        latest = latest_launch(first, step, place, block, choice, least)
+        if block[LEAST] * least > choice[3] or latest < choice[1] - ROUNDING or latest <= fitting:
             continue
-        if not lands(table[place, STARTS], table[place, SUMS], table[place, FLIGHT], date, choice):
-            continue
-        launch, cost = launch_and_cost(first, place, curves, choice)
-        fitting = weigh(
-            date, launch, cost, table[place, FLIGHT], choice, (math.nan, NOWHERE, math.nan, NOWHERE, fitting)
-        )[4]
+        for date in range(edge, max(place, begin) - 1, -1):
+            time = first + date * step
+            latest = time - half * table[date, STARTS] * least
+            if table[date, SUMS] * least > choice[3] or latest <= fitting or latest < choice[1] - ROUNDING:
+                continue
+            if not lands(table[date, STARTS], table[date, SUMS], table[date, FLIGHT], time, choice):
+                continue
+            launch, cost = launch_and_cost(first, date, curves, choice)
+            fitting = weigh(time, launch, cost, table[date, FLIGHT], choice, (*nothing, fitting))[4]
     return float(fitting)
 
 

@@ -5,16 +5,10 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from tradespace.campaign.departure import (
-    EARLIEST,
-    best_departure,
-    launch_at,
-    pull,
-    read_curve,
-    spread_factor,
-)
+from tradespace.campaign.departure import best_departure, launch_at, read_curve
 from tradespace.campaign.flight import burns_at_the_ends, cruise_thrust
 from tradespace.campaign.need import fill_to_need
+from tradespace.campaign.pricing import EARLIEST, pull, spread_factor
 from tradespace.campaign.records import interpolate
 from tradespace.campaign.shapes import ARCS, SHARES, SUMS
 from tradespace.campaign.stop import needed_load, refuel

@@ -5,10 +5,26 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from tradespace.campaign.departure import LEAST_COST, NOWHERE, launch_and_cost, objective
-from tradespace.campaign.shapes import FLIGHT
+from tradespace.campaign.pricing import (
+    LEAST_COST,
+    NOWHERE,
+    latest_launch,
+    launch_and_cost,
+    least_factor,
+    objective,
+)
+from tradespace.campaign.shapes import BLOCK, FLIGHT, LEAST
 from tradespace.campaign.stop import energy_of, filling_at, filling_energy, needed_load
 from tradespace.physics.compiled import kernel
+
+
+@kernel
+def passed_over(first: float, place: int, curves: Any, choice: Any) -> bool:
+    """Whether no date of the block that begins at a place launches in time and at a cost in the limit."""
+    block = curves[2][place // BLOCK]
+    low = least_factor(block, choice)
+    latest = latest_launch(first, curves[0], place, block, choice, low)
+    return bool(latest <= choice[2] and (latest < choice[1] or block[LEAST] * low > choice[3]))
 
 
 @kernel
@@ -30,7 +46,12 @@ def fill_to_need(
     mean, rise = filling_at(design, craft, sun, now, dates[0], state.landings)
     past, past_rise = mean, rise
     rested = hop.arrival_date + design.minimum_dwell
-    for index in range(max(int((choice[1] - first) // step), 0), table.shape[0]):
+    index = max(int((choice[1] - first) // step), 0) - 1
+    while index + 1 < table.shape[0]:
+        index += 1
+        if index % BLOCK == 0 and passed_over(first, index, curves, choice):
+            index += BLOCK - 1
+            continue
         date = first + index * step
         start, cost = launch_and_cost(first, index, curves, choice)
         if start > choice[2]:

@@ -11,8 +11,10 @@ from tradespace.physics.transfer import even_burn_shape_kernel
 
 LEAVING, ARRIVING, FLIGHT, SUMS, STARTS, ARCS, SHARES = range(7)
 """Columns of the table of dates."""
-LEAST, LARGEST, LONGEST = range(3)
-"""Columns of the table of blocks of dates."""
+LEAST, SOONEST, LEAST_START, LEAST_ARC, LEAST_SHARE, MOST_START, MOST_ARC, MOST_SHARE = range(8)
+"""Columns of the table of blocks of dates: extremes of sum, flight, first burn, arc and share."""
+SMALLEST = (SUMS, FLIGHT, STARTS, ARCS, SHARES)
+GREATEST = (STARTS, ARCS, SHARES)
 BLOCK = 16
 """Dates whose extremes are known together, so that a search can pass over them."""
 
@@ -45,15 +47,20 @@ def calendar(
     -------
     table : ndarray, shape (..., dates, 7)
         What was given, and the arcs [m2/s2] and shares [m/s] of :func:`fill_shapes`.
-    blocks : ndarray, shape (..., blocks, 3)
-        Least sum, largest first burn and largest share of every ``BLOCK`` dates [m/s].
+    blocks : ndarray, shape (..., blocks, 8)
+        Extremes of every ``BLOCK`` dates and the one before them, so that they hold between the blocks as well.
     """
     table = np.zeros((*sums.shape, 7))
     for place, column in enumerate((leaving, arriving, flights, sums, starts)):
         table[..., place] = column
     fill_shapes(table.reshape(-1, 7))
     places = np.arange(0, sums.shape[-1], BLOCK)
-    least = np.minimum.reduceat(table[..., SUMS], places, axis=-1)
-    largest = np.maximum.reduceat(table[..., STARTS], places, axis=-1)
-    longest = np.maximum.reduceat(table[..., SHARES], places, axis=-1)
-    return table, np.stack([least, largest, longest], axis=-1)
+    before = np.maximum(places - 1, 0)
+    columns = [
+        np.minimum(np.minimum.reduceat(table[..., column], places, axis=-1), table[..., before, column])
+        for column in SMALLEST
+    ] + [
+        np.maximum(np.maximum.reduceat(table[..., column], places, axis=-1), table[..., before, column])
+        for column in GREATEST
+    ]
+    return table, np.stack(columns, axis=-1)

@@ -67,6 +67,8 @@ def _choose_cache() -> None:
 _choose_cache()
 
 import numba  # noqa: E402  (must see the cache folder chosen above)
+import numba.extending  # noqa: E402
+from numba.np.unsafe.ndarray import to_fixed_tuple  # noqa: E402
 
 
 def kernel(function: Function) -> Function:
@@ -80,15 +82,32 @@ def kernel(function: Function) -> Function:
 
 
 _COMPILING = threading.Lock()
+_ROWS = 4096  # elements whose arguments are gathered side by side
+
+
+def _call(function: Any, values: FloatArray) -> float:
+    """Call a scalar function with the numbers of a row as its arguments."""
+    return cast(float, function(*values))
+
+
+@numba.extending.overload(_call, strict=False)
+def _call_compiled(function: Any, values: Any) -> Any:  # noqa: ARG001
+    count = len(function.signature.args)
+    return lambda function, values: function(*to_fixed_tuple(values, count))
+
+
+@kernel
+def _fill(function: Any, table: Any, results: Any) -> None:
+    """Results of a scalar function for every row of a table of its arguments."""
+    for row in range(results.size):
+        results[row] = _call(function, table[row])
 
 
 @functools.cache
-def _vectorised(scalar: Callable[..., float], count: int) -> Callable[..., Any]:
-    if not hasattr(scalar, "py_func"):  # compilation is switched off
-        return np.vectorize(scalar, otypes=[np.float64])
-    vectorize: Any = numba.vectorize
-    signature = numba.float64(*[numba.float64] * count)  # compiled now, not by whichever thread calls first
-    return cast("Callable[..., Any]", vectorize([signature], cache=True)(scalar.py_func))
+def _entry_point(scalar: Callable[..., float], count: int) -> Any:
+    """The scalar kernel as a bare function, which, unlike one made for arrays, is read back from the disk."""
+    signature = numba.float64(*[numba.float64] * count)
+    return numba.cfunc(signature, cache=True, error_model="numpy")(cast(Any, scalar).py_func)
 
 
 def broadcast(scalar: Callable[..., float], *arguments: ArrayLike) -> FloatArray:
@@ -110,9 +129,21 @@ def broadcast(scalar: Callable[..., float], *arguments: ArrayLike) -> FloatArray
     if all(array.ndim == 0 for array in arrays):
         plain = getattr(scalar, "py_func", scalar)
         return np.asarray(plain(*(float(array) for array in arrays)), dtype=np.float64)
+    if not hasattr(scalar, "py_func"):  # compilation is switched off
+        return np.asarray(np.vectorize(scalar, otypes=[np.float64])(*arrays), dtype=np.float64)
     with _COMPILING:
-        function = _vectorised(scalar, len(arrays))
-    return np.asarray(function(*arrays), dtype=np.float64)
+        function = _entry_point(scalar, len(arrays))
+    shape = np.broadcast_shapes(*(array.shape for array in arrays))
+    columns = [array if array.ndim == 0 else np.broadcast_to(array, shape).reshape(-1) for array in arrays]
+    results = np.empty(shape)
+    flat = results.reshape(-1)
+    table = np.empty((min(_ROWS, flat.size), len(columns)))
+    for begin in range(0, flat.size, _ROWS):
+        rows = table[: flat.size - begin]
+        for place, column in enumerate(columns):
+            rows[:, place] = column if column.ndim == 0 else column[begin : begin + _ROWS]
+        _fill(function, rows, flat[begin : begin + _ROWS])
+    return results
 
 
 def require(condition: ArrayLike, message: str) -> None:

@@ -20,7 +20,7 @@ _FULL = value("low_intensity_full_distance", _VALUES)
 _TINY = 1e-9
 _STEEPEST = value("steepest_temperature_coefficient", "power_values.csv")
 _FACES = 2.0  # emissivities of both faces, added
-_SETTLED = 1e-9  # step of Newton's method after which the next one is below rounding
+_SETTLED = 1e-6  # step of Newton's method after which the next one is below rounding
 _PASSES = 4  # of Newton's method; each squares the relative error, which starts below a tenth
 
 
