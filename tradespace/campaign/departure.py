@@ -206,36 +206,34 @@ def forward(
         edge = min(place + BLOCK, table.shape[0])
         place = max(place, begin)
         before = max(place - 1, begin)
-        date = first + before * step
-        old_low, old_high = date - half * table[before, STARTS] * most, date - half * table[before, STARTS] * least
-        old_launch = old_cost = 0.0
+        date, start = first + before * step, half * table[before, STARTS]
+        old_low, old_high, old_launch, old_cost = date - start * most, date - start * least, 0.0, 0.0
         tempted, priced = place > begin and table[before, SUMS] * least <= known, False
-        while place < edge:
-            date = first + place * step
-            start = half * table[place, STARTS]
+        for now in range(place, edge):
+            date, start = first + now * step, half * table[now, STARTS]
             low, high = date - start * most, date - start * least
-            tempting = table[place, SUMS] * least <= known
-            passes = place > begin and (
-                may_pass(old_low, old_high, low, high, end)
-                or (tempting or tempted)
-                and (choice[0] == EARLIEST or may_pass(old_low, old_high, low, high, ready))
-            )
+            tempting = table[now, SUMS] * least <= known
+            passes = may_pass(old_low, old_high, low, high, end)
+            if tempting or tempted:
+                passes |= choice[0] == EARLIEST or may_pass(old_low, old_high, low, high, ready)
+            passes &= now > begin
             if passes or high > end or (tempting and high >= ready - ROUNDING):
-                launch, cost = launch_and_cost(first, place, curves, choice)
+                launch, cost = launch_and_cost(first, now, curves, choice)
                 if passes:
                     if not priced:
-                        old_launch, old_cost = launch_and_cost(first, place - 1, curves, choice)
-                    found = look_between(date, old_launch, launch, old_cost, cost, first, curves, choice, found)
-                found = weigh(date, launch, cost, table[place, FLIGHT], choice, found)
-                if place > begin and launch > end:
-                    return place, found
+                        old_launch, old_cost = launch_and_cost(first, now - 1, curves, choice)
+                    found = look_between(
+                        date, old_launch, launch, old_cost, cost, first, curves, choice, found
+                    )
+                found = weigh(date, launch, cost, table[now, FLIGHT], choice, found)
+                if now > begin and launch > end:
+                    return now, found
                 old_launch, old_cost, priced = launch, cost, True
                 if choice[0] == CHEAPEST:
                     known = min(known, found[1])
             else:
                 priced = False
             old_low, old_high, tempted = low, high, tempting
-            place += 1
     return table.shape[0] - 1, found
 
 

@@ -88,14 +88,14 @@ def largest_factor(block: Any, choice: Any) -> float:
 @kernel
 def latest_launch(first: float, step: float, place: int, block: Any, choice: Any, low: float) -> float:
     """Latest launch of the dates of a block that begins at ``place``; ``low`` is its :func:`least_factor`."""
-    return first + (place + BLOCK - 1) * step - 0.5 * choice[5] * block[LEAST_START] * low
+    return float(first + (place + BLOCK - 1) * step - 0.5 * choice[5] * block[LEAST_START] * low)
 
 
 @kernel
 def earliest_launch(first: float, step: float, place: int, block: Any, choice: Any) -> float:
     """Lower bound of the launches of the dates of a block that begins at ``place``, and of the one before them."""
     widest = largest_spread_burn_factor_kernel(choice[5] * block[MOST_SHARE])
-    return first + (place - 1) * step - 0.5 * choice[5] * block[MOST_START] * widest
+    return float(first + (place - 1) * step - 0.5 * choice[5] * block[MOST_START] * widest)
 
 
 @kernel

@@ -110,6 +110,10 @@ def refuelling(
     """
     if energy <= 0.0:
         return 0.0
+    if (
+        energy >= craft.extraction_rate * craft.energy_per_mined * NEVER
+    ):  # even with the plants at their rating
+        return NEVER
     stretch = sun[3]
     missing = energy
     now = arrival

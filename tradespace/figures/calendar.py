@@ -282,7 +282,7 @@ def hop_windows(results: Results) -> go.Figure | None:
             **spot,
         )
         for value in capacity:
-            drawn.add_hline(y=value, line={"color": style.VERMILLION, "width": 2, "dash": "dash"}, **spot)
+            style.line_across(drawn, spot, {"color": style.VERMILLION, "width": 2, "dash": "dash"}, y=value)
         highest = max([*capacity, *chosen_dates(drawn, results, hop, spot)], default=0.0)
         finite = speed[np.isfinite(speed)]
         if finite.size:

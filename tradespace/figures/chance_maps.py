@@ -187,7 +187,7 @@ def add_winners(
     titles = [*(style.escape(style.title_of(results, name)) for name in names), NOTHING]
     drawn.add_trace(
         go.Heatmap(
-            x=x, y=y, z=winner, text=np.array(titles)[winner].tolist(), showscale=False, zmin=-0.5,
+            x=x, y=y, z=winner, text=np.array(titles, dtype=object)[winner], showscale=False, zmin=-0.5,
             zmax=len(names) + 0.5, colorscale=style.steps(colours), name="preferred architecture",
             hovertemplate="%{x:.4g}, %{y:.4g}<br>%{text}<extra></extra>", meta={"value": "preferred architecture"},
         )

@@ -123,7 +123,7 @@ def crossing_map(results: Results) -> go.Figure | None:
             x=x,
             y=y,
             z=winner,
-            text=words.tolist(),
+            text=words.astype(object),
             showscale=False,
             zmin=-0.5,
             zmax=len(names) + 0.5,

@@ -110,7 +110,7 @@ def elasticities(results: Results, architecture: str) -> go.Figure | None:
                 **style.place(index, 2),
             )
             told.add(calendar)
-        drawn.add_vline(x=0.0, line={"color": style.BLACK, "width": 1}, **style.place(index, 2))
+        style.line_across(drawn, style.place(index, 2), {"color": style.BLACK, "width": 1}, x=0.0)
     drawn.update_layout(barmode="group", bargap=0.25)
     drawn.update_xaxes(title_text="Elasticity (–)")
     drawn.update_yaxes(showgrid=False, tickfont={"size": 11}, type="category")

@@ -45,7 +45,7 @@ def closing_boundary(results: Results, architecture: str) -> go.Figure | None:
             x=style.shown(names[0], x),
             y=style.shown(names[1], y),
             z=(margin >= 0.0).astype(np.int8),
-            text=np.where(margin >= 0.0, "closes", "does not close").tolist(),
+            text=np.where(margin >= 0.0, "closes", "does not close").astype(object),
             customdata=100.0 * margin,
             zmin=-0.5,
             zmax=1.5,

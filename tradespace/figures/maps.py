@@ -285,7 +285,7 @@ def limiting_link_map(results: Results) -> go.Figure | None:
                 x=x,
                 y=y,
                 z=codes,
-                text=words.tolist(),
+                text=words.astype(object),
                 meta={"value": "limited by"},
                 coloraxis="coloraxis",
                 name=style.escape(style.title_of(results, name)),

@@ -100,7 +100,7 @@ def tornado(results: Results, metric: str) -> go.Figure | None:
                 ),
                 **spot,
             )
-        drawn.add_vline(x=float(base[-1]), line={"color": style.BLACK, "width": 1.5}, **spot)
+        style.line_across(drawn, spot, {"color": style.BLACK, "width": 1.5}, x=float(base[-1]))
         top = rows.iloc[-1]
         findings.append(f"{style.title_of(results, name)}: {style.words(str(top['quantity']))}")
     drawn.update_layout(barmode="overlay", bargap=0.25)

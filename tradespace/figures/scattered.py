@@ -107,7 +107,7 @@ def closing_share_map(results: Results, axes: tuple[str, str]) -> go.Figure:
                 x=style.shown(axes[0], found.x),
                 y=style.shown(axes[1], found.y),
                 z=np.round(found.share, 4),
-                text=words.tolist(),
+                text=words.astype(object),
                 texttemplate="%{text}" if max(found.designs.shape) <= COUNTED else None,
                 textfont={"size": 10},
                 meta={"value": "designs that close, of those in the cell"},
@@ -189,7 +189,7 @@ def margin_one_at_a_time(results: Results, variables: list[str]) -> go.Figure:
                 ),
                 **spot,
             )
-        drawn.add_hline(y=0, line={"color": style.BLACK, "width": 2}, **spot)
+        style.line_across(drawn, spot, {"color": style.BLACK, "width": 2}, y=0)
         drawn.update_xaxes(title_text=style.axis_title(variable), **axis_of(results, variable), **spot)
         if spot["col"] == 1:
             drawn.update_yaxes(title_text="Smallest margin (–)", **spot)

@@ -304,6 +304,18 @@ def one_scale(figure: go.Figure, side: str) -> None:
         axis.matches = side
 
 
+def line_across(
+    figure: go.Figure, spot: dict[str, int], line: dict[str, Any], *, x: Any = None, y: Any = None
+) -> None:
+    """A line over the whole of one panel, upright at ``x`` or level at ``y``."""
+    panel = figure.get_subplot(spot["row"], spot["col"])
+    side, up = (axis.plotly_name.replace("axis", "") for axis in (panel.xaxis, panel.yaxis))
+    if x is None:
+        figure.add_shape(type="line", xref=f"{side} domain", yref=up, x0=0, x1=1, y0=y, y1=y, line=line)
+    else:
+        figure.add_shape(type="line", xref=side, yref=f"{up} domain", x0=x, x1=x, y0=0, y1=1, line=line)
+
+
 def log_ticks(low: float, high: float) -> list[float]:
     """Values 1, 2, 5 (or 1, 3; or powers of ten) between two positive numbers."""
     if not 0 < low <= high or not math.isfinite(high):

@@ -267,7 +267,7 @@ def draw_key(
     for colour, bottom, top in zip(BANDS, edges[:-1], edges[1:], strict=True):
         drawn.add_hrect(y0=bottom, y1=top, fillcolor=colour, line_width=0, layer="below", **spot)
     for limit in panel.capacity:
-        drawn.add_hline(y=limit, line={"width": 3, "color": style.VERMILLION}, **spot)
+        style.line_across(drawn, spot, {"width": 3, "color": style.VERMILLION}, y=limit)
     _marks(drawn, panel, [float(shown_speed(mark.v_inf_sum)) for mark in panel.marks], spot, False)
     drawn.update_yaxes(
         title_text="Sum of both<br>speeds (km/s)", range=[low, high], showgrid=False, tickvals=levels,

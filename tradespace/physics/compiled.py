@@ -91,9 +91,10 @@ def _call(function: Any, values: FloatArray) -> float:
 
 
 @numba.extending.overload(_call, strict=False)
-def _call_compiled(function: Any, values: Any) -> Any:  # noqa: ARG001
+def _call_compiled(function: Any, values: Any) -> Any:
     count = len(function.signature.args)
-    return lambda function, values: function(*to_fixed_tuple(values, count))
+    unpacked: Any = to_fixed_tuple
+    return lambda function, values: function(*unpacked(values, count))
 
 
 @kernel

@@ -60,30 +60,36 @@ def slimmed(frame: pd.DataFrame, study: Study, total: int) -> pd.DataFrame:
 
 
 def write_parquet(frame: pd.DataFrame, path: Path) -> None:
-    """Write a table with the SI unit of each column in the schema, under a temporary name first."""
+    """Write a table with the SI unit of each column in the schema, under a temporary name first.
+
+    What is not a number is written as missing. A column that holds one value throughout takes almost no room.
+    """
     import pyarrow as pa
     from pyarrow import parquet
 
     from tradespace.quantities import quantities
 
-    table = pa.Table.from_pandas(frame, preserve_index=False, nthreads=1)
     known = quantities()
+    columns: list[Any] = []
     fields: list[Any] = []
-    words: list[str] = []
-    numbers: list[str] = []
-    for field in table.schema:
-        stem = field.name if field.name in known else field.name.rpartition("_")[0]
+    repeated: list[str] = []
+    varied: list[str] = []
+    for name, column in frame.items():
+        values = column.to_numpy() if column.dtype == np.float64 else column
+        gaps = column.dtype == np.float64 and bool(np.isnan(values.sum())) and bool(np.isnan(values).any())
+        columns.append(pa.array(values, from_pandas=gaps or None))
+        single = column.dtype != np.float64 or (values.size > 0 and values.min() == values.max())
+        (repeated if single else varied).append(str(name))
+        stem = str(name) if name in known else str(name).rpartition("_")[0]
         unit = known[stem].unit if stem in known else ""
-        fields.append(field.with_metadata({"unit": unit}) if unit else field)
-        (numbers if pa.types.is_floating(field.type) else words).append(field.name)
-    table = table.cast(pa.schema(fields, metadata=table.schema.metadata))
+        fields.append(pa.field(str(name), columns[-1].type, metadata={"unit": unit} if unit else None))
     temporary = path.with_suffix(".writing")
     parquet.write_table(
-        table,
+        pa.table(columns, schema=pa.schema(fields)),
         temporary,
         compression="zstd",
-        use_dictionary=words or False,
-        use_byte_stream_split=numbers or False,
+        use_dictionary=repeated or False,
+        use_byte_stream_split=varied or False,
     )
     temporary.replace(path)
 
