@@ -264,14 +264,16 @@ def limiting_link_map(results: Results) -> go.Figure | None:
     if len(found_axes) < 2:
         return None
     axes = (found_axes[0], found_axes[1])
-    names, limited = drawn_architectures(results), results.designs["limited_by"].astype(str).to_numpy()
+    names = drawn_architectures(results)
+    limited = results.designs["limited_by"].astype("category").cat
+    links, numbers = limited.categories.to_numpy(dtype=object), limited.codes.to_numpy()
     drawn = style.panels([style.title_of(results, name) for name in names])
     present: dict[str, int] = {}
     keys: dict[str, tuple[float, float, dict[str, int]]] = {}
     for index, name in enumerate(names):
         found, spot = cells(results, name, axes), style.place(index, 2)
         x, y = style.shown(axes[0], found.x), style.shown(axes[1], found.y)
-        words = np.where(found.row >= 0, limited[found.row], "")
+        words = np.where(found.row >= 0, links[numbers[found.row]], "")
         codes = np.full(words.shape, np.nan, dtype=np.float32)
         for code, link in enumerate(LINKS):
             here = words == link
