@@ -82,7 +82,7 @@ def kernel(function: Function) -> Function:
 
 
 _COMPILING = threading.Lock()
-_ROWS = 4096  # elements whose arguments are gathered side by side
+_ROWS = 10_000  # elements whose arguments are gathered side by side
 
 
 def _call(function: Any, values: FloatArray) -> float:
