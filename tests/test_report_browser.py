@@ -20,6 +20,7 @@ QUIET = (
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
     "--disable-component-update", "--disable-sync",
 )  # fmt: skip
+PATIENCE = 1200  # looks, 50 ms apart
 CASES: dict[str, dict[str, Any]] = {
     "tour": {}, "surface": {"surface": True}, "nothing": {"closing": False},
     "hostile": {"hostile": True, "extra": 2, "count": 6},
@@ -36,6 +37,15 @@ pytestmark = [
     pytest.mark.browser,
     pytest.mark.skipif(browser_path() is None, reason="no Chrome or Chromium on this machine"),
 ]
+
+
+def until(page: Any, condition: str) -> None:
+    """Wait for a condition, asked from outside: the page itself may evaluate no text."""
+    for _ in range(PATIENCE):
+        if page.evaluate(condition):
+            return
+        page.wait_for_timeout(50)
+    raise AssertionError(condition)
 
 
 @pytest.fixture(scope="module")
@@ -62,7 +72,7 @@ def visited(
         lambda sent: page.notes.append(f"request: {sent.url}") if sent.url != path.as_uri() else None,
     )
     page.goto(path.as_uri())
-    page.wait_for_function("document.querySelectorAll('.plotly-graph-div:not(.js-plotly-plot)').length == 0")
+    until(page, "document.querySelectorAll('.plotly-graph-div:not(.js-plotly-plot)').length == 0")
     page.wait_for_timeout(500)
     page.case = request.param
     yield page
@@ -130,7 +140,7 @@ def test_page_does_not_scroll_sideways_and_panel_titles_do_not_touch(visited: An
 
 
 def test_a_narrow_page_keeps_its_words_in_view(visited: Any) -> None:
-    if visited.case == "surface":
+    if visited.case in {"surface", "nothing"}:
         pytest.skip("a page of a surface study is made of the same parts")
     visited.set_viewport_size({"width": 600, "height": 900})
     visited.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true; })")
@@ -159,11 +169,11 @@ def test_keys_alone_reach_a_section(visited: Any) -> None:
     visited.keyboard.press("Tab")
     assert visited.evaluate("document.activeElement.getAttribute('href')") == "#closure"
     visited.keyboard.press("Enter")
-    visited.wait_for_function("location.hash === '#closure'")
+    until(visited, "location.hash === '#closure'")
 
 
 def test_paper_shows_no_navigation(visited: Any) -> None:
-    if visited.case in {"surface", "hostile"}:
+    if visited.case != "tour":
         pytest.skip("the rules of print do not depend on the study")
     visited.emulate_media(media="print")
     assert not visited.locator("nav").is_visible()
@@ -176,5 +186,5 @@ def test_paper_shows_no_navigation(visited: Any) -> None:
     assert not visited.evaluate("[...document.querySelectorAll('details.long')].some(one => one.open)")
     visited.evaluate("dispatchEvent(new Event('afterprint'))")
     visited.emulate_media(media="screen")
-    visited.wait_for_function(f"{widest} > 700")
+    until(visited, f"{widest} > 700")
     assert not visited.evaluate("[...document.querySelectorAll('details')].some(one => one.open)")

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import plotly.graph_objects as go
+from plotly.io.json import to_json_plotly
 
 from tradespace.errors import OutputError, unknown_name
 from tradespace.figures.registry import DrawnFigure, draw_figures
@@ -26,26 +27,27 @@ NO_BROWSER = (
 NO_KALEIDO = (
     "PDF and SVG figures need the export extra: pip install 'tradespace[export]'; CSV needs nothing more"
 )
+DEFAULT_HEIGHT = 450  # px, that of the drawing library
 PIXELS_PER_MM = 5.6
 """Drawing units per printed millimetre: 13 units of type become about 6.6 points [px/mm]."""
 
 
+CONFIG = {
+    "displaylogo": False,
+    "responsive": True,
+    "plotlyServerURL": "",
+    "showLink": False,
+    "modeBarButtonsToRemove": ["lasso2d", "select2d", "autoScale2d"],
+}
+
+
 def html_fragment(drawn: DrawnFigure) -> str:
-    """The figure as a piece of a page that already holds the drawing script."""
-    return str(
-        drawn.figure.to_html(
-            include_plotlyjs=False,
-            full_html=False,
-            div_id=f"plot-{drawn.key}",
-            include_mathjax=False,
-            config={
-                "displaylogo": False,
-                "responsive": True,
-                "plotlyServerURL": "",
-                "showLink": False,
-                "modeBarButtonsToRemove": ["lasso2d", "select2d", "autoScale2d"],
-            },
-        )
+    """The figure as a piece of a page that holds the drawing script and draws it when it comes into view."""
+    key, height = f"plot-{drawn.key}", int(drawn.figure.layout.height or DEFAULT_HEIGHT)
+    content = {**drawn.figure.to_dict(), "config": CONFIG}
+    return (
+        f'<div id="{key}" class="plotly-graph-div" style="height:{height}px; width:100%;"></div>'
+        f'<script type="application/json" data-plot="{key}">{to_json_plotly(content)}</script>'
     )
 
 

@@ -18,9 +18,31 @@ POLICY = (
 )
 
 
+DRAWING = """
+const waiting = () => [...document.querySelectorAll('.plotly-graph-div:not([data-begun])')];
+function draw(place) {
+  place.dataset.begun = 'yes';
+  const given = JSON.parse(document.querySelector(`script[data-plot="${place.id}"]`).textContent);
+  return Plotly.newPlot(place, given.data, given.layout, given.config);
+}
+function drawNext() {
+  const next = waiting()[0];
+  if (next) { draw(next); setTimeout(drawNext, 60); }
+}
+addEventListener('load', () => {
+  const near = new IntersectionObserver(seen => seen.filter(one => one.isIntersecting).forEach(one => {
+    near.unobserve(one.target);
+    if (!one.target.dataset.begun) draw(one.target);
+  }), {rootMargin: '300px'});
+  waiting().forEach(one => near.observe(one));
+  setTimeout(drawNext, 400);
+});
+"""
+"""Figures are drawn as they come near the view, the others one by one while the reader reads."""
 PRINTING = """
 const plots = () => document.querySelectorAll('.js-plotly-plot');
 addEventListener('beforeprint', () => {
+  waiting().forEach(draw);
   document.querySelectorAll('details:not(.long)').forEach(one => { one.dataset.was = one.open; one.open = true; });
   plots().forEach(one => Plotly.relayout(one, {width: 680}));
 });
@@ -161,7 +183,7 @@ def page(title: str, header: Markup, sections: Sequence[Section]) -> str:
         f'http-equiv="Content-Security-Policy" content="{POLICY}">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         f'<title>{html.escape(title)}</title><link rel="icon" href="data:,">\n'
-        f"<style>\n{style}</style>\n<script>{script}</script><script>{PRINTING}</script></head>\n"
+        f"<style>\n{style}</style>\n<script>{script}</script><script>{DRAWING}{PRINTING}</script></head>\n"
         f'<body><a class="skip" href="#main">Skip to the verdict</a>\n<header>{header}</header>\n<div '
         'class="layout">\n'
         f'<nav aria-label="Sections"><ol>{links}</ol></nav>\n<main id="main">\n{body}\n</main></div>'
