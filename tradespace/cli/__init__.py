@@ -20,6 +20,7 @@ from tradespace.cli import (
     improving,
     links,
     listing,
+    publishing,
     querying,
     running,
     sheet,
@@ -124,7 +125,7 @@ def main(context: click.Context) -> None:
 
 
 for _command in (
-    asking.new, asking.check, listing.list_, running.run, querying.query, running.report, comparing.compare,
+    asking.new, asking.check, listing.list_, running.run, querying.query, running.report, publishing.paper, comparing.compare,
     sheet.baseline, driving.sensitivity, fronting.pareto, stacking.stackup, improving.breakeven,
     doubting.uncertainty,
     touring.tour, links.transfer, windowing.windows, links.chamber, links.cell, validating.validate,
