@@ -31,15 +31,18 @@ Told = Callable[[int, int], None]
 
 
 def pictures(drawn: Sequence[DrawnFigure]) -> Iterator[tuple[str, str, go.Figure, float]]:
-    """Folder, key, drawing and scale of every figure at both widths.
+    """Folder, name, drawing and scale of every figure at both widths; in one column a figure may take several.
 
     The scale turns the drawing's own units into the printed width at the resolution of a screen.
     """
     for item in drawn:
         for folder, width in WIDTHS.items():
-            copy = narrowed(item.figure, width)
-            copy.update_layout(width=round(width * PIXELS_PER_MM), height=float(copy.layout.height or TALL))
-            yield folder, item.key, copy, width * PER_MILLIMETRE / float(copy.layout.width)
+            across = float(round(width * PIXELS_PER_MM))
+            parts = narrowed(item.figure, width, across)
+            for place, copy in enumerate(parts, start=1):
+                copy.update_layout(width=across, height=float(copy.layout.height or TALL))
+                name = item.key if len(parts) == 1 else f"{item.key}_{place}"
+                yield folder, name, copy, width * PER_MILLIMETRE / across
 
 
 def write_pictures(drawn: Sequence[DrawnFigure], folder: Path, told: Told | None = None) -> list[Path]:
