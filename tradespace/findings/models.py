@@ -83,7 +83,7 @@ class Model:
     references: tuple[str, ...]
     """Lines of the References section."""
     keys: tuple[str, ...]
-    """Keys of the bibliography named there."""
+    """Keys of the bibliography named there and in the notes."""
 
 
 @dataclass(frozen=True)
@@ -200,7 +200,7 @@ def model(path: str, function: Callable[..., Any]) -> Model:
         tuple(described(parts.get("Parameters", ""))),
         " ".join(parts.get("Notes", "").split()),
         references,
-        tuple(keys_in(" ".join(references))),
+        tuple(keys_in(" ".join((*references, parts.get("Notes", ""))))),
     )
 
 

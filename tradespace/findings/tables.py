@@ -11,7 +11,7 @@ import pandas as pd
 
 from tradespace import itinerary, stackup
 from tradespace.comparison import standings
-from tradespace.figures.choice import swept
+from tradespace.figures.choice import swept, value_of
 from tradespace.figures.designs import ITEMS
 from tradespace.figures.moving import step_words
 from tradespace.figures.style import label, title_of
@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from tradespace.results import Results
 
 Cell = str | float | int | None
+NONE = "none"
+"""Stands for a mass that never adds up, and for what would be reckoned from it."""
 MOST_IMPROVEMENTS = 8
 """Inputs listed for each architecture and question."""
 
@@ -38,6 +40,8 @@ class Column:
     digits: int = 3
     printed: bool = True
     """Whether it stands in the printed table too, and not in the file alone."""
+    kind: str = ""
+    """``unit`` for units, ``source`` for keys of the bibliography."""
 
     @property
     def titled(self) -> str:
@@ -89,7 +93,8 @@ def number_of(row: pd.Series | None, name: str) -> Cell:
     """A column of a design in its display unit; words or nothing where there is no number."""
     if row is None or name not in row.index or pd.isna(row[name]):
         return None
-    return placeholder(row, name) or quantity(name).shown(float(row[name]))
+    words = placeholder(row, name)
+    return NONE if words in {"-", "no finite mass"} else words or quantity(name).shown(float(row[name]))
 
 
 def ranking(results: Results) -> ResultTable:
@@ -116,7 +121,8 @@ def ranking(results: Results) -> ResultTable:
         rows.append((one.title, fed, one.designs, one.closing, *cells, *limit, margin))
     caption = (
         f"The architectures by {label(merit).lower()} ({quantity(merit).better} is better): of each the best design that "
-        "closes, or where none closes (closing 0) the design nearest to closing."
+        "closes, or where none closes (closing 0) the design nearest to closing. None: every kilogram asks for more than "
+        "a kilogram, so that there is no finite mass."
     )
     return ResultTable("ranking", caption, tuple(columns), tuple(rows))
 
@@ -130,14 +136,27 @@ def design_table(
     results: Results, key: str, caption: str, names: Sequence[str], printed: Sequence[str], headings: Mapping[str, str]
 ) -> ResultTable:
     """Some columns of the design that stands for each architecture."""
-    names = [name for name in dict.fromkeys(names) if name in results.names]
+    known = {*results.names, *results.study.values}
+    names = [name for name in dict.fromkeys(names) if name in known]
     columns = [Column("Architecture"), Column("Closes", printed=False)]
     columns += [of_quantity(name, printed=name in printed, heading=headings.get(name, "")) for name in names]
-    rows = [
-        (one.title, "yes" if one.closes else "no", *(number_of(one.row, name) for name in names))
-        for one in shown(results)
-    ]
-    return ResultTable(key, caption, tuple(columns), tuple(rows))
+    rows: list[tuple[Cell, ...]] = []
+    finite_mass = []
+    for one in shown(results):
+        assert one.row is not None
+        cells = [value_cell(results, one.row, name) for name in names]
+        rows.append((one.title, "yes" if one.closes else "no", *cells))
+        finite_mass.append(not placeholder(one.row, "dry_mass"))
+    if not all(finite_mass):
+        caption = f"{caption} Not printed: {finite_mass.count(False)} without a finite mass."
+    return ResultTable(key, caption, tuple(columns), tuple(rows), printed_rows=tuple(finite_mass))
+
+
+def value_cell(results: Results, row: pd.Series, name: str) -> Cell:
+    """A column of a design, or the study's own value where that is no column."""
+    if name in row.index:
+        return number_of(row, name)
+    return finite(quantity(name).shown(value_of(results, row, name)))
 
 
 def designs(results: Results) -> ResultTable:
@@ -189,7 +208,8 @@ def hop_cell(results: Results, row: Any, name: str, hop: int) -> Cell:
         if results.mission.kind != "surface":
             return format_date(number)
         return quantity(name).shown(number)
-    return placeholder(row, "water_mined" if name in itinerary.WITHOUT_MASS else name) or quantity(name).shown(number)
+    words = placeholder(row, "water_mined" if name in itinerary.WITHOUT_MASS else name)
+    return NONE if words in {"-", "no finite mass"} else words or quantity(name).shown(number)
 
 
 def thrusters(results: Results) -> ResultTable:
@@ -214,7 +234,7 @@ def thrusters(results: Results) -> ResultTable:
 def improvements(results: Results) -> ResultTable:
     """The value of each input alone at which a design closes, or stops closing."""
     columns = (
-        Column("Architecture"), Column("Question"), Column("Input"), Column("Unit"), Column("Today", digits=4),
+        Column("Architecture"), Column("Question"), Column("Input"), Column("Unit", kind="unit"), Column("Today", digits=4),
         Column("Value", digits=4), Column("Range low", printed=False), Column("Range high", printed=False),
         Column("Inside"), Column("Limited there by", printed=False), Column("Remark", printed=False),
     )  # fmt: skip
@@ -316,7 +336,7 @@ def assumptions(results: Results) -> ResultTable:
     study, taken = results.study, settings_of(results.study.options)
     columns = (
         Column("Section"), Column("Quantity"), Column("Value", digits=4), Column("Low", digits=4),
-        Column("High", digits=4), Column("Unit"), Column("Grade"), Column("Source"), Column("Where", printed=False),
+        Column("High", digits=4), Column("Unit", kind="unit"), Column("Grade"), Column("Source", kind="source"), Column("Where", printed=False),
         Column("Swept from", printed=False), Column("Swept to", printed=False), Column("Name", printed=False),
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = []

@@ -34,7 +34,7 @@ def cell_text(column: Column, cell: Cell) -> str:
     if cell is None:
         return "–"
     if isinstance(cell, str):
-        return cell
+        return pretty_unit(cell) if column.kind == "unit" else cell
     if isinstance(cell, int) or column.digits >= 9:
         return f"{int(cell)}"
     return number(float(cell), column.digits)
@@ -42,8 +42,12 @@ def cell_text(column: Column, cell: Cell) -> str:
 
 def cell_words(column: Column, cell: Cell, keys: Collection[str]) -> str:
     """A cell as LaTeX, sources as citations."""
+    if isinstance(cell, str) and column.kind == "source":
+        return ", ".join(
+            rf"\cite{{{key}}}" if key in keys else escaped(key.replace("_", " ")) for key in cell.split(";")
+        )
     if isinstance(cell, str):
-        return cited(cell.replace(";", "; "), keys)
+        return cited(cell_text(column, cell), keys)
     return escaped(cell_text(column, cell)).replace("~", r"\,")
 
 

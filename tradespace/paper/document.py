@@ -13,8 +13,6 @@ if TYPE_CHECKING:
     from tradespace.results import Results
 
 PREAMBLE = r"""\documentclass[10pt,a4paper]{article}
-\usepackage[T1]{fontenc}
-\usepackage{textcomp}
 \usepackage{amsmath}
 \usepackage{array}
 \usepackage{booktabs}

@@ -1,4 +1,4 @@
-"""Text as LaTeX: nothing in it is obeyed, and the result is plain ASCII."""
+"""Text as LaTeX: nothing in it is obeyed, and the result is plain ASCII that needs no package for its signs."""
 
 from __future__ import annotations
 
@@ -9,18 +9,18 @@ from collections.abc import Callable, Collection
 SPECIAL = {
     "\\": r"\textbackslash{}", "{": r"\{", "}": r"\}", "$": r"\$", "&": r"\&", "#": r"\#", "%": r"\%", "_": r"\_",
     "~": r"\textasciitilde{}", "^": r"\textasciicircum{}", "<": r"\textless{}", ">": r"\textgreater{}",
-    "|": r"\textbar{}", '"': r"\textquotedbl{}", "`": r"\textasciigrave{}",
+    "|": r"\textbar{}", '"': "''", "`": r"\(\grave{}\)",
     "[": "{[}", "]": "{]}", "*": "{*}",
 }  # fmt: skip
 """Characters that LaTeX would obey, take for an option of the line before, or draw as others."""
 SIGNS = {
     "\u00a0": "~", "\u2009": r"\,", "\u202f": r"\,", "\u2013": "--", "\u2014": "---", "\u2018": "`", "\u2019": "'",
-    "\u201c": "``", "\u201d": "''", "\u2026": r"\dots{}", "\u2020": r"\dag{}", "\u2021": r"\ddag{}",
-    "\u00ab": r"\guillemotleft{}", "\u00bb": r"\guillemotright{}", "\u00df": r"\ss{}", "\u00f8": r"\o{}",
+    "\u201c": "``", "\u201d": "''", "\u2026": r"\dots{}",     "\u00df": r"\ss{}", "\u00f8": r"\o{}",
     "\u00d8": r"\O{}", "\u00e6": r"\ae{}", "\u00c6": r"\AE{}", "\u0142": r"\l{}", "\u0141": r"\L{}", "\u0131": r"\i{}",
     "\u00e5": r"\aa{}", "\u00c5": r"\AA{}",
 }  # fmt: skip
 MATHS = {
+    "\u2020": r"\dagger", "\u2021": r"\ddagger", "\u00ab": r"\ll", "\u00bb": r"\gg",
     "\u2212": "-", "\u00d7": r"\times", "\u00b7": r"\cdot", "\u2264": r"\le", "\u2265": r"\ge", "\u2248": r"\approx",
     "\u00b1": r"\pm", "\u221e": r"\infty", "\u2192": r"\rightarrow", "\u25b6": r"\triangleright", "\u00b0": r"^{\circ}",
     "\u00b5": r"\mu", "\u2211": r"\sum", "\u221a": r"\surd", "\u2202": r"\partial", "\u2260": r"\ne", "\u2190": r"\leftarrow",
@@ -32,7 +32,7 @@ GREEK = (
 CAPITALS = {"Gamma", "Delta", "Theta", "Lambda", "Xi", "Pi", "Sigma", "Upsilon", "Phi", "Psi", "Omega"}
 ACCENTS = {
     "\u0300": "`", "\u0301": "'", "\u0302": "^", "\u0303": "~", "\u0304": "=", "\u0306": "u", "\u0307": ".", "\u0308": '"',
-    "\u030a": "r", "\u030b": "H", "\u030c": "v", "\u0327": "c", "\u0328": "k",
+    "\u030a": "r", "\u030b": "H", "\u030c": "v", "\u0327": "c",
 }  # fmt: skip
 RAISED = str.maketrans("⁻⁺⁰¹²³⁴⁵⁶⁷⁸⁹", "-+0123456789")
 LOWERED = str.maketrans("₀₁₂₃₄₅₆₇₈₉", "0123456789")
@@ -101,6 +101,8 @@ def _letter(piece: str) -> str:
     if len(parts) == 2 and parts[0].isascii() and parts[1] in ACCENTS:
         base = rf"\{parts[0]}" if parts[0] in "ij" else parts[0]
         return rf"\{ACCENTS[parts[1]]}{{{base}}}"
+    if len(parts) == 2 and parts[0].isalpha() and parts[0].isascii():
+        return parts[0]  # the usual fonts lack its accent
     plain = unicodedata.normalize("NFKD", piece)
     if plain.isascii() and plain.isprintable():
         return "".join(SPECIAL.get(letter, letter) for letter in plain)

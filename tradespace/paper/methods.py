@@ -59,8 +59,8 @@ def lead(results: Results, account: Account) -> list[str]:
         words.append(f"The list of models is missing: {account.remark}.")
     else:
         words.append(
-            f"The {len(account.models)} models below are those that the reference designs of this study called, no more "
-            "and no fewer; each is told by the documentation of its code. All quantities are in SI units."
+            f"The {len(account.models)} models below are those that were called when the reference design of every "
+            "architecture was flown once; each is told by the documentation of its code. All quantities are in SI units."
         )
     return [escaped(" ".join(words))]
 
@@ -77,7 +77,7 @@ def model_lines(one: Model, keys: Collection[str]) -> Iterator[str]:
     if one.takes:
         yield "It takes " + "; ".join(argument(words) for words in one.takes) + "."
     if one.notes:
-        yield docstring(one.notes)
+        yield cited(one.notes, keys, docstring)
     if one.references:
         told = "; ".join(line.rstrip(".") for line in one.references)
         yield rf"\emph{{Source:}} {cited(told, keys, docstring)}."
@@ -104,10 +104,10 @@ def step_lines(account: Account) -> Iterator[str]:
         "Mass and power of a craft are closed together, then every hop is flown in turn. The functions that do so, in "
         "the order in which they are first called:"
     )
-    yield r"\begin{itemize}\setlength{\itemsep}{0pt}"
+    yield r"\begin{enumerate}\setlength{\itemsep}{0pt}"
     for _, words in account.steps[:STEPS_SHOWN]:
         yield rf"  \item {docstring(words)}"
-    yield r"\end{itemize}"
+    yield r"\end{enumerate}"
     left = len(account.steps) - STEPS_SHOWN
     if left > 0:
         yield f"{left} more are listed in the manifest."
