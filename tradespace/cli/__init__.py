@@ -125,8 +125,8 @@ def main(context: click.Context) -> None:
 
 
 for _command in (
-    asking.new, asking.check, listing.list_, running.run, querying.query, running.report, publishing.paper, comparing.compare,
-    sheet.baseline, driving.sensitivity, fronting.pareto, stacking.stackup, improving.breakeven,
+    asking.new, asking.check, listing.list_, running.run, querying.query, running.report, publishing.paper,
+    comparing.compare, sheet.baseline, driving.sensitivity, fronting.pareto, stacking.stackup, improving.breakeven,
     doubting.uncertainty,
     touring.tour, links.transfer, windowing.windows, links.chamber, links.cell, validating.validate,
     cataloguing.body_, importing.import_, importing.forget,

@@ -16,13 +16,16 @@ REMARK = "not written: "
 @click.command()
 @click.argument("folder", metavar="RUN", type=click.Path(path_type=Path))
 @click.option(
-    "--out", type=click.Path(path_type=Path), metavar="DIR", help="Folder of the bundle; default paper below RUN."
+    "--out",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Folder of the bundle; default paper below RUN.",
 )
 @click.option("--figures", metavar="A,B,...", help="Only these figures; else every one that applies.")
 @click.option("--no-images", is_flag=True, help="Leave out PDF and SVG; their data are written all the same.")
 @json_option
 def paper(folder: Path, out: Path | None, figures: str | None, no_images: bool, as_json: bool) -> None:
-    """Write figures, tables, methods and bibliography of a finished RUN for a paper.
+    r"""Write figures, tables, methods and bibliography of a finished RUN for a paper.
 
     Figures as PDF and SVG at one and two columns, each table as LaTeX and CSV, references.bib with the sources this
     study used, methods.tex with the models it called, and manifest.json. PDF and SVG need Chrome or Chromium.

@@ -4,4 +4,13 @@ from tradespace.findings.models import Account, Model, account_of
 from tradespace.findings.sources import Source, sources_used
 from tradespace.findings.tables import Column, ResultTable, result_tables
 
-__all__ = ["Account", "Column", "Model", "ResultTable", "Source", "account_of", "result_tables", "sources_used"]
+__all__ = [
+    "Account",
+    "Column",
+    "Model",
+    "ResultTable",
+    "Source",
+    "account_of",
+    "result_tables",
+    "sources_used",
+]

@@ -47,7 +47,14 @@ LINKS = {
 """Headings under which the links stand, in this order."""
 
 
-PLUMBING = {"compiled", "domain", "interpolation", "combustion_table", "electrolysis.record", "detonation.table"}
+PLUMBING = {
+    "compiled",
+    "domain",
+    "interpolation",
+    "combustion_table",
+    "electrolysis.record",
+    "detonation.table",
+}
 """Modules of the physics that hold no formula."""
 STANDS_FOR = {
     "electrolysis.point.cell_kernel": "electrolysis.state.cell_voltage",
@@ -206,7 +213,9 @@ def model(path: str, function: Callable[..., Any]) -> Model:
 
 def equations(words: str) -> Iterator[str]:
     """The displayed equations of the head of a docstring."""
-    for found in re.finditer(r"^\.\. math::(.*(?:\n(?:[ \t]+\S.*|[ \t]*(?=\n[ \t]+\S)))*)", words, re.MULTILINE):
+    for found in re.finditer(
+        r"^\.\. math::(.*(?:\n(?:[ \t]+\S.*|[ \t]*(?=\n[ \t]+\S)))*)", words, re.MULTILINE
+    ):
         yield " ".join(found.group(1).split())
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -38,7 +38,8 @@ class Source:
     where: str
     note: str
     used_for: tuple[str, ...]
-    """``inputs``, ``options``, ``thrusters``, ``models``, ``values of the models``, ``bodies``, ``methods``, ``figures``."""
+    """``inputs``, ``options``, ``thrusters``, ``bodies``, ``methods``, ``figures``, ``models`` or ``values of the
+    models``."""
 
     @property
     def unchecked(self) -> bool:
@@ -62,11 +63,16 @@ def sources_used(results: Results, account: Account | None = None) -> list[Sourc
             for key in cell.split(";"):
                 reasons.setdefault(key.strip(), {}).setdefault(reason)
     return [
-        Source(*(row[name] for name in ("key", "kind", "authors", "year", "title", "where", "note")),
-               tuple(reasons[row["key"]]))
+        source_of(row, tuple(reasons[row["key"]]))
         for row in read_table("sources.csv").rows
         if row["key"] in reasons and row["key"] not in NO_SOURCE
-    ]  # fmt: skip
+    ]
+
+
+def source_of(row: Mapping[str, str], used_for: tuple[str, ...] = ()) -> Source:
+    """A row of the bibliography as a source."""
+    texts = {name: row[name] for name in ("key", "kind", "authors", "year", "title", "where", "note")}
+    return Source(**texts, used_for=used_for)
 
 
 def behind(results: Results, account: Account | None) -> Iterator[tuple[str, Iterable[str]]]:
@@ -87,11 +93,10 @@ def behind(results: Results, account: Account | None) -> Iterator[tuple[str, Ite
 
 def thruster_cells(study: Any) -> Iterator[str]:
     """Sources of the numbers of each architecture, and those named in its words."""
-    for name, craft in study.thrusters.items():
+    for craft in study.thrusters.values():
         own = getattr(craft, "thruster", craft)
         yield from (row.source for row in numbers.architecture_values(str(own.name)).values())
         yield from re.findall(r"[A-Za-z0-9_]+", f"{craft.maturity} {craft.description}")
-        del name
     yield from (row.source for row in numbers.architecture_values(SHARED).values())
 
 
@@ -125,5 +130,3 @@ def row_cells(rows: Iterable[tuple[str, str]]) -> Iterator[str]:
             yield next(row.get("source", "") for row in read_table(table).rows if row.get("name") == name)
         except (StopIteration, TradespaceError):
             continue
-
-

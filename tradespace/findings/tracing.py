@@ -46,7 +46,7 @@ def followed() -> Iterator[dict[CodeType, None]]:
         yield seen
     finally:
         sys.setprofile(None)
-        threading.setprofile(None)  # type: ignore[arg-type]  (None ends it)
+        threading.setprofile(None)
 
 
 def fly(study: Study, mission: Mission) -> None:

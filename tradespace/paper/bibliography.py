@@ -14,7 +14,8 @@ if TYPE_CHECKING:
 WITHOUT_ENTRY = ("closed form", "computation", "note", "none", "kind")
 """Kinds of source that are no publication."""
 KINDS = {
-    "article": "article", "paper": "article", "review": "article", "report": "techreport", "technical note": "techreport",
+    "article": "article", "paper": "article", "review": "article", "report": "techreport",
+    "technical note": "techreport",
     "book": "book", "handbook": "book", "thesis": "phdthesis", "chapter": "incollection",
 }  # fmt: skip
 """Entry type by kind of source; every other kind is ``misc``."""
@@ -22,7 +23,9 @@ MEETINGS = ("IEPC", "IAC", "SSC", "Conference", "Symposium", "Congress", "Worksh
 """Words in the place of a paper that say it was given at a meeting."""
 MEETING_PAPER = re.compile(r"^(AIAA|SAE) \d")
 PLACES = (
-    re.compile(r"^(?P<journal>[^0-9]+?),? (?P<volume>\d+)(?: ?\((?P<number>[\w-]+)\))?(?::|, | )(?P<pages>[A-Za-z]*\d[\w-]*)$"),
+    re.compile(
+        r"^(?P<journal>[^0-9]+?),? (?P<volume>\d+)(?: ?\((?P<number>[\w-]+)\))?(?::|, | )(?P<pages>[A-Za-z]*\d[\w-]*)$"
+    ),
     re.compile(r"^(?P<journal>[^0-9]+?),? (?P<volume>\d+)(?: ?\((?P<number>[\w-]+)\))?$"),
 )
 INITIALS = re.compile(r"^(?:[A-Z][\w'-]*\.[ -]?)+")
@@ -58,8 +61,8 @@ def bibliography(sources: Iterable[Source]) -> str:
 
 def entry(one: Source) -> tuple[str, dict[str, str]]:
     """Entry type and fields."""
-    kind = KINDS.get(one.kind, "misc")
     names = " and ".join(authors(one.authors))
+    kind = KINDS.get(one.kind, "misc") if names else "misc"
     fields = {"author": names, "title": f"{{{escaped(one.title)}}}", "year": escaped(one.year)}
     if kind == "article":
         place = next((found for form in PLACES if (found := form.match(one.where))), None)

@@ -16,10 +16,10 @@ if TYPE_CHECKING:
     from tradespace.findings import Column, ResultTable
     from tradespace.findings.tables import Cell
 
-LETTERS = 92
+LETTERS = 102
 """Letters of a line of text at the size of tables, on a page 160 mm wide."""
-GAP = 2.6
-"""Room between two columns, in letters."""
+GAP, CLOSE = 2.6, 1.3
+"""Room between two columns, in letters: as usual, and where there are many."""
 WIDEST = 18
 """Text wider than this may be broken into lines."""
 UPRIGHT = 8
@@ -80,24 +80,25 @@ def latex_table(table: ResultTable, keys: Collection[str]) -> str:
     body = list(body_lines(table, places, keys))
     start = rf"\begin{{tabular}}{{@{{}}{shapes}@{{}}}}"
     caption = rf"\caption{{{cited(table.caption, keys)}}}"
+    size = r"\footnotesize" + (r"\setlength{\tabcolsep}{3pt}" if is_upright(table, places) else "")
     label = rf"\label{{tab:{table.key}}}"
     if len(rows) > LONG:
         lines = [
-            r"\begingroup\footnotesize", rf"\begin{{longtable}}{{@{{}}{shapes}@{{}}}}", f"{caption}{label}" + r"\\",
+            rf"\begingroup{size}", rf"\begin{{longtable}}{{@{{}}{shapes}@{{}}}}", f"{caption}{label}" + r"\\[4pt]",
             r"\toprule", head, r"\midrule", r"\endfirsthead", r"\toprule", head, r"\midrule", r"\endhead",
             r"\bottomrule", r"\endfoot", *body, r"\end{longtable}", r"\endgroup",
         ]  # fmt: skip
     else:
         lines = [
-            r"\begin{table}[htbp]", r"\centering\footnotesize", caption, label, start, r"\toprule", head, r"\midrule",
-            *body, r"\bottomrule", r"\end{tabular}", r"\end{table}",
+            r"\begin{table}[htbp]", rf"\centering{size}", caption, label, r"\par\smallskip", start, r"\toprule", head,
+            r"\midrule", *body, r"\bottomrule", r"\end{tabular}", r"\end{table}",
         ]  # fmt: skip
     return "\n".join(lines) + "\n"
 
 
 def headings(table: ResultTable, places: Sequence[int]) -> Iterator[str]:
     """Headings in lines, or upright over many columns of numbers."""
-    upright = sum(is_number(table, place) for place in places) >= UPRIGHT
+    upright = is_upright(table, places)
     for place in places:
         words = heading_words(table.columns[place])
         if upright and is_number(table, place):
@@ -107,6 +108,11 @@ def headings(table: ResultTable, places: Sequence[int]) -> Iterator[str]:
             lines = textwrap.wrap(words, heading_width(table, place), break_long_words=False) or [""]
             stacked = r"\\".join(escaped(line) for line in lines)
             yield stacked if len(lines) == 1 else rf"\shortstack[{side}]{{{stacked}}}"
+
+
+def is_upright(table: ResultTable, places: Sequence[int]) -> bool:
+    """Whether there are so many columns of numbers that their headings stand upright."""
+    return sum(is_number(table, place) for place in places) >= UPRIGHT
 
 
 def heading_width(table: ResultTable, place: int) -> int:
@@ -122,23 +128,24 @@ def cells_width(table: ResultTable, place: int) -> int:
 
 def column_shapes(table: ResultTable, places: Sequence[int]) -> str:
     """Numbers to the right; text to the left, in lines where the page is too narrow for it."""
-    upright = sum(is_number(table, place) for place in places) >= UPRIGHT
+    upright = is_upright(table, places)
     widths: dict[int, float] = {}
     for place in places:
         words = heading_words(table.columns[place])
         lines = textwrap.wrap(words, heading_width(table, place), break_long_words=False) or [""]
         heading = 2 if upright and is_number(table, place) else max(map(len, lines))
         widths[place] = max(cells_width(table, place), heading)
-    room = LETTERS - GAP * (len(places) - 1)
+    room = LETTERS - (CLOSE if upright else GAP) * (len(places) - 1)
     broken = [place for place in places if not is_number(table, place) and widths[place] > WIDEST]
     left = room - sum(width for place, width in widths.items() if place not in broken)
     wanted = {place: min(widths[place], 90.0) ** 0.7 for place in broken}
     if sum(widths[place] for place in broken) <= left:
         broken = []
+    whole = math.fsum(wanted.values())
     shapes = []
     for place in places:
         if place in broken:
-            share = max(left, 12.0 * len(broken)) * wanted[place] / math.fsum(wanted.values()) / LETTERS
+            share = max(left, 12.0 * len(broken)) * wanted[place] / whole / LETTERS
             shapes.append(rf">{{\raggedright\arraybackslash}}p{{{share:.3f}\linewidth}}")
         else:
             shapes.append("r" if is_number(table, place) else "l")

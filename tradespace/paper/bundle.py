@@ -47,7 +47,12 @@ class Bundle:
 
 
 def write_paper(
-    run: str | Path, folder: str | Path, *, images: bool = True, keys: Sequence[str] | None = None, told: Told | None = None
+    run: str | Path,
+    folder: str | Path,
+    *,
+    images: bool = True,
+    keys: Sequence[str] | None = None,
+    told: Told | None = None,
 ) -> Bundle:
     """Write figures, tables, methods and bibliography of a finished run.
 
@@ -112,7 +117,9 @@ def refuse_foreign(target: Path) -> None:
     if not target.is_dir():
         raise OutputError(f"{target} is a file; give another folder with --out")
     if any(target.iterdir()) and not is_bundle(target):
-        raise OutputError(f"{target} holds something else than a paper bundle; give an empty or a new folder with --out")
+        raise OutputError(
+            f"{target} holds something else than a paper bundle; give an empty or a new folder with --out"
+        )
 
 
 def is_bundle(target: Path) -> bool:
@@ -203,12 +210,17 @@ def manifest(
         "versions_of_the_bundle": versions(),
         "remarks": list(remarks),
         "figures": {
-            item.key: {"title": item.title, "section": item.section, "caption": item.caption, "source": item.source}
+            item.key: {
+                "title": item.title,
+                "section": item.section,
+                "caption": item.caption,
+                "source": item.source,
+            }
             for item in drawn
         },
         "tables": {table.key: {"caption": table.caption, "rows": len(table.rows)} for table in tables},
         "models": {one.path: list(one.keys) for one in account.models},
-        "steps": {name: words for name, words in account.steps},
+        "steps": dict(account.steps),
         "rows_of_value_tables": [list(row) for row in account.rows],
         "sources": {one.key: list(one.used_for) for one in sources},
         "sources_to_check_before_citing": [one.key for one in sources if one.unchecked],

@@ -14,8 +14,9 @@ SPECIAL = {
 }  # fmt: skip
 """Characters that LaTeX would obey, take for an option of the line before, or draw as others."""
 SIGNS = {
+    "\u2060": "{}",
     "\u00a0": "~", "\u2009": r"\,", "\u202f": r"\,", "\u2013": "--", "\u2014": "---", "\u2018": "`", "\u2019": "'",
-    "\u201c": "``", "\u201d": "''", "\u2026": r"\dots{}",     "\u00df": r"\ss{}", "\u00f8": r"\o{}",
+    "\u201c": "``", "\u201d": "''", "\u2026": r"\dots{}", "\u00df": r"\ss{}", "\u00f8": r"\o{}",
     "\u00d8": r"\O{}", "\u00e6": r"\ae{}", "\u00c6": r"\AE{}", "\u0142": r"\l{}", "\u0141": r"\L{}", "\u0131": r"\i{}",
     "\u00e5": r"\aa{}", "\u00c5": r"\AA{}",
 }  # fmt: skip
@@ -23,7 +24,8 @@ MATHS = {
     "\u2020": r"\dagger", "\u2021": r"\ddagger", "\u00ab": r"\ll", "\u00bb": r"\gg",
     "\u2212": "-", "\u00d7": r"\times", "\u00b7": r"\cdot", "\u2264": r"\le", "\u2265": r"\ge", "\u2248": r"\approx",
     "\u00b1": r"\pm", "\u221e": r"\infty", "\u2192": r"\rightarrow", "\u25b6": r"\triangleright", "\u00b0": r"^{\circ}",
-    "\u00b5": r"\mu", "\u2211": r"\sum", "\u221a": r"\surd", "\u2202": r"\partial", "\u2260": r"\ne", "\u2190": r"\leftarrow",
+    "\u00b5": r"\mu", "\u2211": r"\sum", "\u221a": r"\surd", "\u2202": r"\partial", "\u2260": r"\ne",
+    "\u2190": r"\leftarrow",
 }  # fmt: skip
 GREEK = (
     "alpha beta gamma delta epsilon zeta eta theta iota kappa lambda mu nu xi omicron pi rho varsigma sigma tau "
@@ -31,16 +33,19 @@ GREEK = (
 ).split()
 CAPITALS = {"Gamma", "Delta", "Theta", "Lambda", "Xi", "Pi", "Sigma", "Upsilon", "Phi", "Psi", "Omega"}
 ACCENTS = {
-    "\u0300": "`", "\u0301": "'", "\u0302": "^", "\u0303": "~", "\u0304": "=", "\u0306": "u", "\u0307": ".", "\u0308": '"',
-    "\u030a": "r", "\u030b": "H", "\u030c": "v", "\u0327": "c",
+    "\u0300": "`", "\u0301": "'", "\u0302": "^", "\u0303": "~", "\u0304": "=", "\u0306": "u", "\u0307": ".",
+    "\u0308": '"', "\u030a": "r", "\u030b": "H", "\u030c": "v", "\u0327": "c",
 }  # fmt: skip
 RAISED = str.maketrans("⁻⁺⁰¹²³⁴⁵⁶⁷⁸⁹", "-+0123456789")
 LOWERED = str.maketrans("₀₁₂₃₄₅₆₇₈₉", "0123456789")
 PARTED = "\u2060"
+"""Stands between two signs that are to stay two; it has no width of its own."""
 JOINED = {pair: pair[0] + PARTED + pair[1] for pair in ("--", "''", ",,")}
 """Pairs that a font would draw as one sign."""
 PIECE = re.compile(r"[⁻⁺⁰¹²³⁴⁵⁶⁷⁸⁹]+|[₀₁₂₃₄₅₆₇₈₉]+|.", re.DOTALL)
-INLINE = re.compile(r":math:`(?P<math>[^`]*)`|:[a-z]+:`(?P<role>[^`]*)`|``(?P<code>[^`]*)``|`(?P<word>[^`]*)`")
+INLINE = re.compile(
+    r":math:`(?P<math>[^`]*)`|:[a-z]+:`(?P<role>[^`]*)`|``(?P<code>[^`]*)``|`(?P<word>[^`]*)`"
+)
 KEY = re.compile(r"[A-Za-z0-9_]+")
 
 
@@ -61,7 +66,7 @@ def escaped(text: object) -> str:
     >>> print(escaped("A/cm² × 10⁻³, Žilina"))
     A/cm\(^{2}\) \(\times\) 10\(^{-3}\), \v{Z}ilina
     """
-    plain = str(text)
+    plain = str(text).replace(PARTED, "")
     for pair, parted in JOINED.items():
         while pair in plain:
             plain = plain.replace(pair, parted)
@@ -69,21 +74,16 @@ def escaped(text: object) -> str:
 
 
 def _piece(piece: str) -> str:
-    if piece == PARTED:
-        return "{}"
-    if piece in SPECIAL:
-        return SPECIAL[piece]
+    known = SPECIAL.get(piece) or SIGNS.get(piece)
+    if known is not None:
+        return known
     if piece.isascii():
         return piece if piece.isprintable() else " "
-    if piece in SIGNS:
-        return SIGNS[piece]
     if piece in MATHS:
         return rf"\({MATHS[piece]}\)"
-    raised, lowered = piece.translate(RAISED), piece.translate(LOWERED)
-    if raised.isascii():
-        return rf"\(^{{{raised}}}\)"
-    if lowered.isascii():
-        return rf"\(_{{{lowered}}}\)"
+    for side, table in (("^", RAISED), ("_", LOWERED)):
+        if piece.translate(table).isascii():
+            return rf"\({side}{{{piece.translate(table)}}}\)"
     return _letter(piece)
 
 

@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from tradespace.results import Results
 
 UNIT = re.compile(r"\s*\[([^\[\]]+)\]")
+SHORT = {"hhv": "(higher heating value)", "pv": "pressure times volume"}
+"""Abbreviations in names of functions."""
 BREAK = re.compile(r",\s*\\q?quad\s*")
 STEPS_SHOWN = 24
 """Steps of the engine that the text names; a paper needs no more."""
@@ -50,17 +52,20 @@ def lead(results: Results, account: Account) -> list[str]:
     program = f"tradespace {version}".strip()
     designs = len(results.designs)
     words = [
-        f"The study {study.title} was answered with {program} (study {study.name}, SHA-256 {str(study.hash)[:16]}, seed "
-        f"{study.seed}): {designs} designs of {len(study.architectures)} architectures, each taken through sunlight, "
-        "extraction of water, splitting, storage, thruster, rocket equation and campaign; a design that does not close "
-        "is kept with the link and the hop that bind."
+        (
+            f"The study {study.title} was answered with {program} (study {study.name}, SHA-256 {str(study.hash)[:16]}, "
+            f"seed {study.seed}): {designs} designs of {len(study.architectures)} architectures, each taken through "
+            "sunlight, extraction of water, splitting, storage, thruster, rocket equation and campaign; a design that "
+            "does not close is kept with the link and the hop that bind."
+        )
     ]
     if account.remark:
         words.append(f"The list of models is missing: {account.remark}.")
     else:
         words.append(
             f"The {len(account.models)} models below are those that were called when the reference design of every "
-            "architecture was flown once; each is told by the documentation of its code. All quantities are in SI units."
+            "architecture was flown once; each is told by the documentation of its code. All quantities are in SI "
+            "units."
         )
     return [escaped(" ".join(words))]
 
@@ -85,8 +90,8 @@ def model_lines(one: Model, keys: Collection[str]) -> Iterator[str]:
 
 def name_of(one: Model) -> str:
     """Name of the function in words."""
-    words = one.path.rpartition(".")[2].replace("_", " ")
-    return words[:1].upper() + words[1:]
+    words = [SHORT.get(word, word) for word in one.path.rpartition(".")[2].split("_")]
+    return " ".join([words[0][:1].upper() + words[0][1:], *words[1:]])
 
 
 def argument(words: str) -> str:

@@ -92,12 +92,16 @@ def panels(figure: go.Figure) -> list[Panel]:
     boxes: dict[tuple[float, ...], tuple[dict[str, None], dict[str, None]]] = {}
     for x, y in pairs:
         box = (*domain(figure, x), *domain(figure, y))
-        near = next((one for one in boxes if all(abs(a - b) < NEAR for a, b in zip(one, box, strict=True))), box)
+        near = next(
+            (one for one in boxes if all(abs(a - b) < NEAR for a, b in zip(one, box, strict=True))), box
+        )
         sides = boxes.setdefault(near, ({}, {}))
         sides[0].setdefault(x)
         sides[1].setdefault(y)
     order = sorted(boxes, key=lambda box: (-round(box[3] / NEAR), box[0]))
-    return [Panel((box[0], box[1], box[2], box[3]), tuple(boxes[box][0]), tuple(boxes[box][1])) for box in order]
+    return [
+        Panel((box[0], box[1], box[2], box[3]), tuple(boxes[box][0]), tuple(boxes[box][1])) for box in order
+    ]
 
 
 def domain(figure: go.Figure, name: str) -> tuple[float, float]:
@@ -143,7 +147,11 @@ def _forget(copy: go.Figure, panel: Panel, kept: set[str]) -> None:
 
 
 def _settle(
-    copy: go.Figure, figure: go.Figure, panel: Panel, heights: tuple[float, float], everything: Sequence[Panel]
+    copy: go.Figure,
+    figure: go.Figure,
+    panel: Panel,
+    heights: tuple[float, float],
+    everything: Sequence[Panel],
 ) -> None:
     """Give the axes of a panel their new place, and the titles and labels they shared with a neighbour."""
     for name in panel.x:
@@ -213,7 +221,9 @@ def _middle(item: dict[str, Any], side: str) -> float | None:
     """Where an item stands along a side of the page; None where an axis tells."""
     if item.get(f"{side}ref") != "paper":
         return None
-    ends = [float(item[key]) for key in (side, f"{side}0", f"{side}1") if isinstance(item.get(key), int | float)]
+    ends = [
+        float(item[key]) for key in (side, f"{side}0", f"{side}1") if isinstance(item.get(key), int | float)
+    ]
     return sum(ends) / len(ends) if ends else None
 
 
@@ -236,7 +246,11 @@ def _legend(copy: go.Figure, figure: go.Figure, plot: float, total: float, pixel
     for trace in copy.data:
         group = trace.legendgroup or trace.name
         if trace.showlegend is False and group in wanted and group not in entries:
-            same = [one for one in copy.data if (one.legendgroup or one.name) == group and one.showlegend is not False]
+            same = [
+                one
+                for one in copy.data
+                if (one.legendgroup or one.name) == group and one.showlegend is not False
+            ]
             trace.showlegend = True if not same else trace.showlegend
         if group in wanted and trace.name:
             entries.setdefault(str(group), re.sub(r"<[^>]+>", "", str(trace.name)))
@@ -249,10 +263,15 @@ def _legend(copy: go.Figure, figure: go.Figure, plot: float, total: float, pixel
     copy.update_layout(
         legend={"y": 1.0 + offset / total}, margin={"t": room}, height=total + room + float(margin.b or 60.0)
     )
+    _scale(copy, figure)
+
+
+def _scale(copy: go.Figure, figure: go.Figure) -> None:
+    """The scale of colours, where the trace that told it is not among those that are left."""
+    told = [trace for trace in figure.data if "showscale" in trace and trace.showscale is not False]
     scales = [trace for trace in copy.data if "showscale" in trace]
-    if scales and any("showscale" in trace and trace.showscale is not False for trace in figure.data):
-        if not any(trace.showscale is not False for trace in scales):
-            first = next(trace for trace in figure.data if "showscale" in trace and trace.showscale is not False)
-            scales[0].showscale = True
-            if "colorbar" in first:
-                scales[0].colorbar = first.colorbar
+    if not told or not scales or any(trace.showscale is not False for trace in scales):
+        return
+    scales[0].showscale = True
+    if "colorbar" in told[0]:
+        scales[0].colorbar = told[0].colorbar

@@ -111,4 +111,6 @@ def set_size(path: Path, width: float) -> None:
     if box is None:
         return
     height = width * float(box.group(2)) / float(box.group(1))
-    path.write_text(SIZE.sub(rf'\1 width="{width:g}mm" height="{height:.2f}mm"', text, count=1), encoding="utf-8")
+    path.write_text(
+        SIZE.sub(rf'\1 width="{width:g}mm" height="{height:.2f}mm"', text, count=1), encoding="utf-8"
+    )
