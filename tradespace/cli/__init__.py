@@ -15,6 +15,7 @@ from tradespace.cli import (
     comparing,
     doubting,
     driving,
+    exploring,
     fronting,
     importing,
     improving,
@@ -128,6 +129,7 @@ for _command in (
     asking.new, asking.check, listing.list_, running.run, querying.query, running.report, publishing.paper,
     comparing.compare, sheet.baseline, driving.sensitivity, fronting.pareto, stacking.stackup, improving.breakeven,
     doubting.uncertainty,
+    exploring.dashboard,
     touring.tour, links.transfer, windowing.windows, links.chamber, links.cell, validating.validate,
     cataloguing.body_, importing.import_, importing.forget,
 ):  # fmt: skip

@@ -15,7 +15,7 @@ import pandas as pd
 
 from tradespace import breakeven
 from tradespace.breakeven.table import links_at
-from tradespace.dashboard.variables import Positions, Variable, setting, variables_of
+from tradespace.dashboard.variables import Positions, Variable, variables_of
 from tradespace.evaluate import answers, evaluate, mission_of
 from tradespace.results import LINKS, Results
 
@@ -26,6 +26,12 @@ if TYPE_CHECKING:
     from tradespace.study import Study
 
 Found = TypeVar("Found")
+SIDE = 41
+"""Points along each side of the live map."""
+LOOKS = 21
+"""Positions of a slider at which a change is looked for before the nearest one is narrowed down."""
+ANSWERS, MAPS = 256, 32
+"""Answers of single designs and maps that are kept in memory."""
 
 
 @dataclass(frozen=True)
@@ -101,9 +107,9 @@ class Explorer:
         self.study = study
         self.mission = mission_of(study) if mission is None else mission
         self.variables: dict[str, Variable] = variables_of(study)
-        self._rows = Kept(setting("answers_kept"))
-        self._fields = Kept(setting("maps_kept"))
-        self._needs = Kept(setting("answers_kept"))
+        self._rows = Kept(ANSWERS)
+        self._fields = Kept(MAPS)
+        self._needs = Kept(ANSWERS)
 
     @cached_property
     def first(self) -> Design:
@@ -150,8 +156,7 @@ class Explorer:
         )
 
         def work() -> Field:
-            count = setting("map_points")
-            x, y = (np.asarray(self.variables[axis].points(count)) for axis in axes)
+            x, y = (np.asarray(self.variables[axis].points(SIDE)) for axis in axes)
             across, up = np.meshgrid(x, y)
             values: dict[str, float | FloatArray] = {**self.values(design)}
             values |= {axes[0]: across.ravel(), axes[1]: up.ravel()}
@@ -204,7 +209,7 @@ class Explorer:
     def _coarse(self, name: str) -> tuple[int, ...]:
         """Some positions of a slider, both ends among them."""
         steps = self.variables[name].steps
-        return tuple(sorted({round(steps * share) for share in np.linspace(0.0, 1.0, setting("need_points"))}))
+        return tuple(sorted({round(steps * share) for share in np.linspace(0.0, 1.0, LOOKS)}))
 
     def _moved(
         self, design: Design, places: dict[str, tuple[int, ...]]

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from tradespace import constants
 from tradespace.breakeven.subjects import is_switch
 from tradespace.quantities import REPLACES, Quantity, quantity
 from tradespace.study.values import inputs
@@ -19,14 +18,18 @@ from tradespace.units import convert, parse_quantity
 if TYPE_CHECKING:
     from tradespace.study import Study
 
-SETTINGS = "dashboard_settings.csv"
+STEPS = 200
+"""Steps of a slider from end to end."""
+FACTOR = 2.0
+"""Factor each way that a slider covers for an input without a wider range."""
+WIDE = 5.0
+"""Ratio of the ends from which a slider moves by equal ratios."""
+DIGITS = 4
+"""Significant digits of the value a slider is put to: what is shown is what is reckoned with."""
+MOST = 24
+"""Sliders at most."""
 WATER_OF_ITS_OWN = REPLACES["extraction_energy"]
 """Inputs that a stop with a source of water of its own has taken up before the first design is tried."""
-
-
-def setting(name: str) -> int:
-    """A whole number of the page's settings."""
-    return int(constants.value(name, SETTINGS))
 
 
 @dataclass(frozen=True)
@@ -51,7 +54,7 @@ class Variable:
     @property
     def steps(self) -> int:
         """The last position."""
-        return len(self.listed) - 1 if self.listed else setting("slider_steps")
+        return len(self.listed) - 1 if self.listed else STEPS
 
     @property
     def whole(self) -> bool:
@@ -93,14 +96,14 @@ class Variable:
         else:
             value = self.low + share * (self.high - self.low)
         value = round(value) if self.whole else value
-        text = _with_unit(_number(self.item.shown(value), setting("slider_digits")), unit)
+        text = _with_unit(_number(self.item.shown(value), DIGITS), unit)
         inside = self.item.within(parse_quantity(text, self.item.unit))
         return text if inside else _with_unit(repr(self.item.shown(value)), unit)
 
     def _exact(self, value: float) -> str:
         """A value in as few digits as give it back."""
         unit = self.item.display_unit
-        text = _with_unit(_number(self.item.shown(value), setting("slider_digits")), unit)
+        text = _with_unit(_number(self.item.shown(value), DIGITS), unit)
         close = math.isclose(parse_quantity(text, self.item.unit), value, rel_tol=1e-12)
         return text if close else _with_unit(repr(self.item.shown(value)), unit)
 
@@ -154,7 +157,7 @@ def variables_of(study: Study) -> dict[str, Variable]:
         if name in replaced or name not in study.values or is_switch(inputs()[name]):
             continue
         made = _variable(study, name)
-        if made is not None and len(found) < setting("sliders_most"):
+        if made is not None and len(found) < MOST:
             found[name] = made
     return found
 
@@ -170,17 +173,16 @@ def _variable(study: Study, name: str) -> Variable | None:
     low, high = _ends(study, name, own)
     if not (math.isfinite(own) and math.isfinite(low) and math.isfinite(high)) or low >= high:
         return None
-    wide = low > 0.0 and high >= constants.value("slider_decades", SETTINGS) * low
+    wide = low > 0.0 and high >= WIDE * low
     return Variable(name, own, low, high, wide)
 
 
 def _ends(study: Study, name: str, own: float) -> tuple[float, float]:
     """Ends of a track: the range of the input widened to a factor each way, within its bounds."""
     item = quantity(name)
-    factor = constants.value("slider_factor", SETTINGS)
     low, high = study.ranges.get(name, (own, own))
     if item.unit == item.display_unit or float(convert(0.0, item.display_unit, item.unit)) == 0.0:
-        low, high = min(low, own / factor, own * factor), max(high, own / factor, own * factor)
+        low, high = min(low, own / FACTOR, own * FACTOR), max(high, own / FACTOR, own * FACTOR)
     low, high = min(low, own), max(high, own)
     low = low if item.low is None else max(low, item.low)
     high = high if item.high is None else min(high, item.high)

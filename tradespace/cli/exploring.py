@@ -1,0 +1,46 @@
+"""The live page: the command dashboard."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from tradespace.cli.asking import load
+from tradespace.errors import printable
+
+
+@click.command()
+@click.argument("study")
+@click.option("--port", type=click.IntRange(0, 65535), metavar="N", help="Port on 127.0.0.1; 0 takes any free one.")
+@click.option("--no-browser", is_flag=True, help="Only print the address.")
+@click.option(
+    "--save-in", "saved_in", default=".", metavar="DIR", help="Folder for pinned designs; default: where you are."
+)
+def dashboard(study: str, port: int | None, no_browser: bool, saved_in: str) -> None:
+    """Move the variables of STUDY on a local page and see the answer change.
+
+    The page is served to this machine alone, works offline and ends with Ctrl-C. Designs can be pinned, set side by
+    side and saved as study files that run takes.
+
+    Example: tradespace dashboard ceres_surface_hopper --port 0 --no-browser
+    """
+    asked = load(study)
+    from tradespace import dashboard as room
+
+    room.require_dash()
+    from tradespace.dashboard.serving import ADDRESS, folder_for, open_socket, serve
+
+    folder = folder_for(Path(saved_in))
+    listening = open_socket(port)
+    number = int(listening.getsockname()[1])
+    click.echo(printable(f"{asked.title}: getting ready; the first time this takes a few minutes ..."), err=True)
+    app = room.make_app(room.explorer_of(asked), number, folder)
+    address = f"http://{ADDRESS}:{number}/"
+    click.echo(f"{address} (Ctrl-C ends it; pinned designs are saved in {printable(str(folder.resolve()))})")
+    if not no_browser:
+        import webbrowser
+
+        webbrowser.open(address)
+    serve(app, listening)
+    click.echo("stopped")
