@@ -12,10 +12,16 @@ from tradespace.errors import printable
 
 @click.command()
 @click.argument("study")
-@click.option("--port", type=click.IntRange(0, 65535), metavar="N", help="Port on 127.0.0.1; 0 takes any free one.")
+@click.option(
+    "--port", type=click.IntRange(0, 65535), metavar="N", help="Port on 127.0.0.1; 0 takes any free one."
+)
 @click.option("--no-browser", is_flag=True, help="Only print the address.")
 @click.option(
-    "--save-in", "saved_in", default=".", metavar="DIR", help="Folder for pinned designs; default: where you are."
+    "--save-in",
+    "saved_in",
+    default=".",
+    metavar="DIR",
+    help="Folder for pinned designs; default: where you are.",
 )
 def dashboard(study: str, port: int | None, no_browser: bool, saved_in: str) -> None:
     """Move the variables of STUDY on a local page and see the answer change.
@@ -34,7 +40,9 @@ def dashboard(study: str, port: int | None, no_browser: bool, saved_in: str) -> 
     folder = folder_for(Path(saved_in))
     listening = open_socket(port)
     number = int(listening.getsockname()[1])
-    click.echo(printable(f"{asked.title}: getting ready; the first time this takes a few minutes ..."), err=True)
+    click.echo(
+        printable(f"{asked.title}: getting ready; the first time this takes a few minutes ..."), err=True
+    )
     app = room.make_app(room.explorer_of(asked), number, folder)
     address = f"http://{ADDRESS}:{number}/"
     click.echo(f"{address} (Ctrl-C ends it; pinned designs are saved in {printable(str(folder.resolve()))})")

@@ -27,7 +27,9 @@ def require_dash() -> None:
     try:
         import dash  # noqa: F401
     except ImportError as error:
-        raise OutputError(f"the dashboard needs Dash, which is not installed; install it with: {INSTALL}") from error
+        raise OutputError(
+            f"the dashboard needs Dash, which is not installed; install it with: {INSTALL}"
+        ) from error
 
 
 def explorer_of(study: Study) -> Explorer:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, html, no_update
+from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, dcc, html, no_update
 from dash.exceptions import PreventUpdate
 
 from tradespace.dashboard import drawings, words
@@ -53,45 +53,38 @@ def _watch(app: Dash) -> None:
     )
     app.clientside_callback(
         ClientsideFunction("tradespace", "named"),
-        Output({"type": "value", "name": ALL}, "children"),
-        Input(SLIDERS, "value"),
-        State("texts", "data"),
-    )
+        Output("named", "data"),
+        Input(SLIDERS, "value"), State("texts", "data"), State("order", "data"),
+    )  # fmt: skip
+    app.clientside_callback(
+        ClientsideFunction("tradespace", "hinted"),
+        Output("hinted", "data"),
+        Input("hints", "data"), State("order", "data"),
+    )  # fmt: skip
 
 
 def _answer(app: Dash, explorer: Explorer) -> None:
     """The three parts of an answer."""
 
-    @app.callback(
-        Output("verdict", "children"), Output("verdict", "className"), Output("key", "children"),
-        Output("links", "children"), Output("side", "children"), Output("mass", "figure"),
-        Output("energy", "figure"), Output("timeline", "figure"), Output("tour", "figure"),
-        Output("told-quick", "data"),
-        Input("asked", "data"), prevent_initial_call=True,
-    )  # fmt: skip
     def quick(raw: Any) -> tuple[Any, ...]:
         asked = read_asked(explorer, raw)
         said, closes = words.verdict(explorer, asked.design)
-        row, named = explorer.row(asked.design), asked.named
+        row = explorer.row(asked.design)
         beyond = words.beyond(row)
-        live_first = [named[-1], *named[:-1]]
         return (
             [said, html.Small(beyond)] if beyond else said,
             "verdict closes" if closes else "verdict open",
             words.key_figures(explorer, row),
             words.links(explorer, asked.design),
-            words.side_by_side(explorer, live_first),
-            drawings.mass_bars(explorer, live_first),
-            drawings.energy_bars(explorer, live_first),
-            drawings.timeline(explorer, live_first),
-            tour_map(explorer, asked.design) or no_update,
             asked.number,
         )
 
-    @app.callback(
-        Output("map", "figure"), Output("map-words", "children"), Output("told-map", "data"),
+    app.callback(
+        Output("verdict", "children"), Output("verdict", "className"), Output("key", "children"),
+        Output("links", "children"), Output("told-quick", "data"),
         Input("asked", "data"), prevent_initial_call=True,
-    )  # fmt: skip
+    )(quick)  # fmt: skip
+
     def mapped(raw: Any) -> tuple[Any, ...]:
         asked = read_asked(explorer, raw)
         if asked.axes is None:
@@ -100,36 +93,55 @@ def _answer(app: Dash, explorer: Explorer) -> None:
         drawn = drawings.closure_map(explorer, field, asked.named)
         return drawn, words.map_words(explorer, asked.design, field), asked.number
 
-    @app.callback(
-        Output({"type": "hint", "name": ALL}, "children"), Output("needs", "children"), Output("told-needs", "data"),
+    app.callback(
+        Output("map", "figure"), Output("map-words", "children"), Output("told-map", "data"),
         Input("asked", "data"), prevent_initial_call=True,
-    )  # fmt: skip
+    )(mapped)  # fmt: skip
+
+    def drawn(raw: Any) -> tuple[Any, ...]:
+        asked = read_asked(explorer, raw)
+        named = [asked.named[-1], *asked.named[:-1]]
+        return (
+            drawings.mass_bars(explorer, named),
+            drawings.energy_bars(explorer, named),
+            drawings.timeline(explorer, named),
+            tour_map(explorer, asked.design) or no_update,
+            *[drawings.height(named)] * 3,
+            words.side_by_side(explorer, named),
+        )
+
+    app.callback(
+        Output("mass", "figure"), Output("energy", "figure"), Output("timeline", "figure"), Output("tour", "figure"),
+        Output("mass", "style"), Output("energy", "style"), Output("timeline", "style"), Output("side", "children"),
+        Input("settled", "data"), prevent_initial_call=True,
+    )(drawn)  # fmt: skip
+
     def needed(raw: Any) -> tuple[Any, ...]:
         asked = read_asked(explorer, raw)
         closes, found = bool(explorer.row(asked.design)["closes"]), explorer.needs(asked.design)
         hints = [words.hint(found.get(name), closes) for name in explorer.variables]
-        return hints, words.needs_words(explorer, asked.design, found), asked.number
+        return hints, words.needs_words(explorer, asked.design, found)
 
-    @app.callback(
-        Output("improvements", "children"), Input("work", "n_clicks"), State("asked", "data"),
-        prevent_initial_call=True,
-    )  # fmt: skip
+    app.callback(
+        Output("hints", "data"), Output("needs", "children"),
+        Input("settled", "data"), prevent_initial_call=True,
+    )(needed)  # fmt: skip
+
     def every_input(clicks: Any, raw: Any) -> Any:
         if not clicks:
             raise PreventUpdate
         design = read_asked(explorer, raw).design
         return words.improvement_table(explorer, design, explorer.improvements(design))
 
+    app.callback(
+        Output("improvements", "children"), Input("work", "n_clicks"), State("asked", "data"),
+        prevent_initial_call=True,
+    )(every_input)  # fmt: skip
+
 
 def _pin(app: Dash, explorer: Explorer) -> None:
     """Pinning, dropping, and going back to a pinned design or to the study's own."""
 
-    @app.callback(
-        Output("pins", "data"),
-        Input("pin", "n_clicks"), Input({"type": "drop", "number": ALL}, "n_clicks"),
-        State(SLIDERS, "value"), State("architecture", "value"), State("pins", "data"),
-        prevent_initial_call=True,
-    )  # fmt: skip
     def pinned(_: Any, drops: list[Any], positions: Any, architecture: Any, raw: Any) -> Any:
         pins, source = read_pins(explorer, raw), ctx.triggered_id
         if source == "pin":
@@ -142,17 +154,19 @@ def _pin(app: Dash, explorer: Explorer) -> None:
             raise PreventUpdate
         return written_pins(tuple(one for one in pins if one[0] != source["number"]))
 
-    @app.callback(Output("pinned", "children"), Input("pins", "data"), State("pinned", "children"))
-    def listed(raw: Any, _: Any) -> Any:
+    app.callback(
+        Output("pins", "data"),
+        Input("pin", "n_clicks"), Input({"type": "drop", "number": ALL}, "n_clicks"),
+        State(SLIDERS, "value"), State("architecture", "value"), State("pins", "data"),
+        prevent_initial_call=True,
+    )(pinned)  # fmt: skip
+
+    def listed(raw: Any) -> Any:
         pins = read_pins(explorer, raw)
         return [_pin_line(explorer, number) for number, _ in pins]
 
-    @app.callback(
-        Output(SLIDERS, "value"), Output("architecture", "value"),
-        Input("reset", "n_clicks"), Input({"type": "go", "number": ALL}, "n_clicks"), State("pins", "data"),
-        State("architecture", "value"),
-        prevent_initial_call=True,
-    )  # fmt: skip
+    app.callback(Output("pinned", "children"), Input("pins", "data"))(listed)
+
     def moved_to(_: Any, clicks: list[Any], raw: Any, architecture: Any) -> tuple[Any, Any]:
         source = ctx.triggered_id
         if source == "reset":
@@ -164,11 +178,16 @@ def _pin(app: Dash, explorer: Explorer) -> None:
             raise PreventUpdate
         return list(design.positions), design.architecture
 
+    app.callback(
+        Output(SLIDERS, "value"), Output("architecture", "value"),
+        Input("reset", "n_clicks"), Input({"type": "go", "number": ALL}, "n_clicks"), State("pins", "data"),
+        State("architecture", "value"),
+        prevent_initial_call=True,
+    )(moved_to)  # fmt: skip
+
 
 def _pin_line(explorer: Explorer, number: int) -> Any:
     """Buttons of a pinned design, and the name under which it is saved."""
-    from dash import dcc
-
     suggestion = f"{explorer.study.name}_pin_{number}"[:80]
     return html.Div(
         [
@@ -180,6 +199,7 @@ def _pin_line(explorer: Explorer, number: int) -> Any:
                     dcc.Input(
                         suggestion, id={"type": "name", "number": number}, type="text", maxLength=80,
                         pattern="[A-Za-z0-9_]{1,80}", autoComplete="off", spellCheck=False,
+                        persistence=True, persistence_type="memory",
                     ),
                 ]
             ),
@@ -193,12 +213,6 @@ def _pin_line(explorer: Explorer, number: int) -> Any:
 def _keep(app: Dash, explorer: Explorer, folder: Path) -> None:
     """Saving a pinned design as a study file."""
 
-    @app.callback(
-        Output("saved", "children"), Output("saved", "className"),
-        Input({"type": "save", "number": ALL}, "n_clicks"),
-        State({"type": "name", "number": ALL}, "value"), State("pins", "data"),
-        prevent_initial_call=True,
-    )  # fmt: skip
     def kept(clicks: list[Any], names: list[Any], raw: Any) -> tuple[Any, str]:
         pins, source = read_pins(explorer, raw), ctx.triggered_id
         if not any(clicks) or not isinstance(source, dict) or len(names) != len(pins):
@@ -212,3 +226,10 @@ def _keep(app: Dash, explorer: Explorer, folder: Path) -> None:
                 return str(error), "no"
             return f"Saved {path}; run it with: tradespace run {path}", "yes"
         raise PreventUpdate
+
+    app.callback(
+        Output("saved", "children"), Output("saved", "className"),
+        Input({"type": "save", "number": ALL}, "n_clicks"),
+        State({"type": "name", "number": ALL}, "value"), State("pins", "data"),
+        prevent_initial_call=True,
+    )(kept)  # fmt: skip

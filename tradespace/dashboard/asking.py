@@ -83,14 +83,20 @@ def read_asked(explorer: Explorer, raw: Any) -> Asked:
     PreventUpdate
         If it is not what the page would have sent.
     """
-    if not isinstance(raw, dict) or isinstance(raw.get("number"), bool) or not isinstance(raw.get("number"), int):
+    if (
+        not isinstance(raw, dict)
+        or isinstance(raw.get("number"), bool)
+        or not isinstance(raw.get("number"), int)
+    ):
         raise PreventUpdate
     design = read_design(explorer, raw.get("architecture"), raw.get("positions"))
     axes, known = raw.get("axes"), explorer.variables
     if not isinstance(axes, list) or len(axes) != 2:
         raise PreventUpdate
     usable = all(isinstance(name, str) and name in known for name in axes) and axes[0] != axes[1]
-    return Asked(raw["number"], design, (axes[0], axes[1]) if usable else None, read_pins(explorer, raw.get("pins")))
+    return Asked(
+        raw["number"], design, (axes[0], axes[1]) if usable else None, read_pins(explorer, raw.get("pins"))
+    )
 
 
 def written_pins(pins: tuple[tuple[int, Design], ...]) -> list[dict[str, Any]]:

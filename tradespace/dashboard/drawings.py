@@ -29,12 +29,21 @@ ENERGY = (
     ("stored", style.TOL_MUTED[5], "x"),
 )
 """Parts of the electric energy for a kilogram of mined water, with colour and pattern."""
-EXTRA = (("growth_mass", style.GREY, "x"), ("propellant_mass", style.SKY, "/"))
 WORDS = {"growth_mass": "growth and system margin", "propellant_mass": "propellant, tanks full"}
+"""What is in no single part of the craft."""
+MASSES = (
+    *(
+        (style.words(item).removesuffix(" mass"), colour, "")
+        for item, colour in zip(ITEMS, (style.BLACK, *style.TOL_MUTED), strict=False)
+    ),
+    (WORDS["growth_mass"], style.GREY, "x"),
+    (WORDS["propellant_mass"], style.SKY, "/"),
+)
+"""Parts of the mass by name, colour and pattern."""
 WIDEST = 3.0
 """The axis of masses ends at this many times the launch mass [1]."""
-ROW = 46
-"""Height of a bar with the room about it [px]."""
+ROW, ROOM = 46, 76
+"""Height of a bar with the gap about it, and of what stands above and below the bars [px]."""
 
 
 def plain(values: Any, digits: int = 5) -> list[float | None]:
@@ -42,16 +51,15 @@ def plain(values: Any, digits: int = 5) -> list[float | None]:
     return [float(f"{value:.{digits}g}") if np.isfinite(value) else None for value in np.ravel(values)]
 
 
-def layout(height: int, **more: Any) -> Drawing:
-    """What all pictures share."""
+def layout(**more: Any) -> Drawing:
+    """What all pictures share; their keys stand beside them as text, and their height is that of their place."""
     return {
-        "height": height,
         "font": {"family": style.FONT, "size": 12.5, "color": style.INK},
         "paper_bgcolor": style.WHITE,
         "plot_bgcolor": style.WHITE,
-        "margin": {"l": 66, "r": 16, "t": 12, "b": 48},
+        "margin": {"l": 82, "r": 16, "t": 12, "b": 46},
         "hoverlabel": {"font": {"family": style.FONT}},
-        "legend": {"orientation": "h", "x": 0, "xanchor": "left", "y": -0.34, "yanchor": "top", "traceorder": "normal"},
+        "showlegend": False,
         "uirevision": "kept",
         **more,
     }
@@ -61,7 +69,7 @@ def axis(title: str, **more: Any) -> Drawing:
     """An axis with its title and a full frame."""
     return {
         "title": {"text": title, "standoff": 8}, "showline": True, "mirror": True, "linecolor": style.INK,
-        "ticks": "outside", "gridcolor": style.GREY, "zeroline": False, "automargin": True, "exponentformat": "none",
+        "ticks": "outside", "gridcolor": style.GREY, "zeroline": False, "automargin": False, "exponentformat": "none",
         **more,
     }  # fmt: skip
 
@@ -75,7 +83,7 @@ def scale_of(name: str, values: Any, *, logarithmic: bool) -> Drawing:
 
 
 def closure_map(explorer: Explorer, field: Field, named: Sequence[Named]) -> Drawing:
-    """Smallest margin about a design over two variables, with the designs as marks; the last of them is the live one."""
+    """Smallest margin over two variables, with designs as marks; the last of them is the live one."""
     x, y = (style.shown(name, values) for name, values in zip(field.axes, (field.x, field.y), strict=True))
     margin = np.clip(field.margin, -CLIP, CLIP)
     rows = [plain(line, 3) for line in margin]
@@ -84,19 +92,15 @@ def closure_map(explorer: Explorer, field: Field, named: Sequence[Named]) -> Dra
     traces: list[Drawing] = [
         {
             "type": "heatmap", "x": across, "y": up, "z": rows, "text": links, "zmin": -CLIP, "zmax": CLIP,
-            "colorscale": margin_colours(), "name": "smallest margin",
+            "colorscale": margin_colours(), "name": "smallest margin", "showscale": False,
             "hovertemplate": "%{x:.4g}, %{y:.4g}<br>smallest margin %{z:.3f}, in %{text}<extra></extra>",
-            "colorbar": {
-                "title": {"text": "smallest margin (–)", "side": "right"}, "thickness": 12, "len": 0.95,
-                "tickvals": [-1, -0.5, 0, 0.5, 1], "ticktext": ["−1 or less", "−0.5", "0", "0.5", "1 or more"],
-            },
         }
     ]  # fmt: skip
     if crosses_edge(margin):
         traces.append(
             {
                 "type": "contour", "x": across, "y": up, "z": rows, "showscale": False, "hoverinfo": "skip",
-                "name": "closure boundary, margin 0", "showlegend": True,
+                "name": "closure boundary, margin 0",
                 "contours": {"start": EDGE, "end": EDGE, "size": 1, "coloring": "none"},
                 "line": {"color": style.BLACK, "width": 3},
             }
@@ -109,7 +113,7 @@ def closure_map(explorer: Explorer, field: Field, named: Sequence[Named]) -> Dra
     ends = dict(zip(("xaxis", "yaxis"), sides, strict=True))
     return {
         "data": traces,
-        "layout": layout(430, uirevision="-".join(field.axes), **ends, legend={"orientation": "h", "x": 0, "y": 1.1}),
+        "layout": layout(uirevision="-".join(field.axes), **ends),
     }
 
 
@@ -121,12 +125,17 @@ def mark(explorer: Explorer, axes: tuple[str, str], named: Named, *, live: bool)
     shape = (
         {"symbol": "circle", "size": 15, "color": style.ORANGE, "line": {"color": style.BLACK, "width": 2.5}}
         if live
-        else {"symbol": "square", "size": 17, "color": style.WHITE, "line": {"color": style.BLACK, "width": 1.5}}
+        else {
+            "symbol": "square",
+            "size": 17,
+            "color": style.WHITE,
+            "line": {"color": style.BLACK, "width": 1.5},
+        }
     )
     return {
         "type": "scatter", "x": x, "y": y, "mode": "markers" if live else "markers+text", "name": style.escape(name),
         "text": ["" if live else style.escape(name.removeprefix("pin "))], "textfont": {"size": 11},
-        "marker": shape, "cliponaxis": False, "showlegend": live,
+        "marker": shape, "cliponaxis": False,
         "hovertemplate": f"{style.escape(name)}<br>%{{x:.4g}}, %{{y:.4g}}<extra></extra>",
     }  # fmt: skip
 
@@ -151,19 +160,17 @@ def mass_bars(explorer: Explorer, named: Sequence[Named]) -> Drawing:
     labels = [style.escape(name) for name, _ in named]
     rows = [explorer.row(design) for _, design in named]
     endless = [bool(placeholder(row, "wet_mass")) for row in rows]
-    colours = (style.BLACK, *style.TOL_MUTED)
-    looks = [(item, colours[place], "") for place, item in enumerate(ITEMS)] + list(EXTRA)
     traces = []
-    for item, colour, pattern in looks:
+    for item, look in zip((*ITEMS, *WORDS), MASSES, strict=True):
         masses = [0.0 if none else float(row.get(item, 0.0)) for row, none in zip(rows, endless, strict=True)]
         if np.nan_to_num(masses).any():
-            words = WORDS.get(item, style.words(item).removesuffix(" mass"))
-            traces.append(bar(plain(masses), labels, (words, colour, pattern), "kg"))
+            traces.append(bar(plain(masses), labels, look, "kg"))
     starts = [np.nan if none else float(row["start_mass"]) for row, none in zip(rows, endless, strict=True)]
     traces.append(
         {
             "type": "scatter", "x": plain(starts), "y": labels, "mode": "markers", "name": "mass at the start date",
-            "marker": {"symbol": "diamond", "size": 12, "color": style.ORANGE, "line": {"color": style.BLACK, "width": 1.4}},
+            "marker": {"symbol": "diamond", "size": 12, "color": style.ORANGE,
+                       "line": {"color": style.BLACK, "width": 1.4}},
             "hovertemplate": "%{x:.4g} kg at the start date<extra></extra>",
         }
     )  # fmt: skip
@@ -177,15 +184,13 @@ def mass_bars(explorer: Explorer, named: Sequence[Named]) -> Drawing:
     ]
     line = {"type": "line", "x0": limit, "x1": limit, "yref": "paper", "y0": 0, "y1": 1,
             "line": {"color": style.BLACK, "width": 2, "dash": "dash"}}  # fmt: skip
-    above = {"x": limit, "y": 1, "yref": "paper", "yanchor": "bottom", "xanchor": "right", "text": "launch mass allowed",
-             "showarrow": False, "font": {"size": 11}}  # fmt: skip
-    height = ROW * len(named) + 190
+    above = {"x": limit, "y": 1, "yref": "paper", "yanchor": "bottom", "xanchor": "right",
+             "text": "launch mass allowed", "showarrow": False, "font": {"size": 11}}  # fmt: skip
     return {
         "data": traces,
         "layout": layout(
-            height, barmode="stack", bargap=0.3, shapes=[line], annotations=[above, *notes],
-            xaxis=axis("Mass (kg)", range=[0, end]), yaxis=rows_axis(), margin={"l": 66, "r": 16, "t": 24, "b": 130},
-            legend={"orientation": "h", "x": 0, "y": -48 / (height - 154), "yanchor": "top", "traceorder": "normal"},
+            barmode="stack", bargap=0.3, shapes=[line], annotations=[above, *notes],
+            xaxis=axis("Mass (kg)", range=[0, end]), yaxis=rows_axis(), margin={"l": 82, "r": 16, "t": 24, "b": 46},
         ),
     }  # fmt: skip
 
@@ -196,6 +201,11 @@ def note(row: str, words: str, end: float) -> Drawing:
         "x": end, "y": row, "text": words, "showarrow": False, "xanchor": "right", "bgcolor": style.WHITE,
         "bordercolor": style.BLACK, "borderpad": 2, "font": {"size": 11},
     }  # fmt: skip
+
+
+def height(named: Sequence[Named]) -> Drawing:
+    """The place that bars of so many designs need."""
+    return {"height": f"{ROW * len(named) + ROOM}px"}
 
 
 def rows_axis() -> Drawing:
@@ -218,17 +228,14 @@ def energy_bars(explorer: Explorer, named: Sequence[Named]) -> Drawing:
     parts = np.array([energies(explorer.row(design)) for _, design in named])
     unit = style.pretty_unit("kWh/kg")
     traces = [bar(plain(parts[:, place]), labels, look, unit) for place, look in enumerate(ENERGY)]
-    height = ROW * len(named) + 120
     empty = [] if parts.any() else [
         {"text": "mines no water", "x": 0.5, "y": 0.5, "xref": "paper", "yref": "paper", "showarrow": False}
     ]  # fmt: skip
     return {
         "data": traces,
         "layout": layout(
-            height, barmode="stack", bargap=0.3, annotations=empty, yaxis=rows_axis(),
+            barmode="stack", bargap=0.3, annotations=empty, yaxis=rows_axis(),
             xaxis=axis(f"Energy per mined water ({unit})", rangemode="tozero"),
-            margin={"l": 66, "r": 16, "t": 12, "b": 90},
-            legend={"orientation": "h", "x": 0, "y": -48 / (height - 102), "yanchor": "top", "traceorder": "normal"},
         ),
     }  # fmt: skip
 
@@ -250,7 +257,9 @@ def timeline(explorer: Explorer, named: Sequence[Named]) -> Drawing:
         if not spans:
             continue
         if surface:
-            base: list[Any] = plain([convert(start - mission.start_date, "s", "d") for _, start, _, _ in spans], 7)
+            base: list[Any] = plain(
+                [convert(start - mission.start_date, "s", "d") for _, start, _, _ in spans], 7
+            )
             length = plain([convert(end - start, "s", "d") for _, start, end, _ in spans])
         else:
             base = [moment(start) for _, start, _, _ in spans]
@@ -264,7 +273,9 @@ def timeline(explorer: Explorer, named: Sequence[Named]) -> Drawing:
     if surface:
         last = max((end for spans in found.values() for _, _, end, _ in spans), default=mission.horizon)
         limit: Any = float(convert(mission.horizon - mission.start_date, "s", "d"))
-        stop = min(max(last, mission.horizon) - mission.start_date, 1.5 * (mission.horizon - mission.start_date))
+        stop = min(
+            max(last, mission.horizon) - mission.start_date, 1.5 * (mission.horizon - mission.start_date)
+        )
         across = axis("Time since the start (d)", range=[0, 1.02 * float(convert(stop, "s", "d"))])
     else:
         limit = moment(mission.horizon)
@@ -272,12 +283,7 @@ def timeline(explorer: Explorer, named: Sequence[Named]) -> Drawing:
         across = axis("Date (calendar year)", type="date", range=ends)
     line = {"type": "line", "x0": limit, "x1": limit, "yref": "paper", "y0": 0, "y1": 1,
             "line": {"color": style.BLACK, "width": 2, "dash": "dash"}}  # fmt: skip
-    height = ROW * len(named) + 130
     return {
         "data": traces,
-        "layout": layout(
-            height, barmode="overlay", bargap=0.35, shapes=[line], xaxis=across, yaxis=rows_axis(),
-            margin={"l": 66, "r": 16, "t": 12, "b": 100},
-            legend={"orientation": "h", "x": 0, "y": -48 / (height - 112), "yanchor": "top", "traceorder": "normal"},
-        ),
+        "layout": layout(barmode="overlay", bargap=0.35, shapes=[line], xaxis=across, yaxis=rows_axis()),
     }  # fmt: skip

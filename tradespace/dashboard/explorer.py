@@ -151,18 +151,14 @@ class Explorer:
     def field(self, design: Design, axes: tuple[str, str]) -> Field:
         """The smallest margin over two variables, the others as in a design."""
         moved = {self.variables[axis].name for axis in axes}
-        others = tuple(
-            (name, place) for name, place in self.positions(design).items() if name not in moved
-        )
+        others = tuple((name, place) for name, place in self.positions(design).items() if name not in moved)
 
         def work() -> Field:
             x, y = (np.asarray(self.variables[axis].points(SIDE)) for axis in axes)
             across, up = np.meshgrid(x, y)
             values: dict[str, float | FloatArray] = {**self.values(design)}
             values |= {axes[0]: across.ravel(), axes[1]: up.ravel()}
-            found = answers(
-                self.study, self.mission, design.architecture, values, ("margin", "limited_by")
-            )
+            found = answers(self.study, self.mission, design.architecture, values, ("margin", "limited_by"))
             shape = across.shape
             margin = np.asarray(found["margin"], dtype=np.float64).reshape(shape)
             return Field(axes, x, y, margin, np.asarray(found["limited_by"]).reshape(shape))
@@ -177,7 +173,7 @@ class Explorer:
         )
 
     def needs(self, design: Design) -> dict[str, Need]:
-        """The position of each slider alone at which the design would begin, or cease, to close; nearest to where it is.
+        """The position of each slider alone, nearest to where it is, at which the design would begin or cease to close.
 
         Sliders on whose whole track nothing changes are left out.
         """
@@ -196,9 +192,7 @@ class Explorer:
             for name, places in found.items():
                 near = brackets[name][0]
                 ordered = sorted(places, key=lambda one, near=near: abs(one - near))  # type: ignore[misc]
-                place = next((one for one in ordered if places[one][0] != closes), None)
-                if place is None:
-                    continue
+                place = next(one for one in ordered if places[one][0] != closes)
                 kept = places[place][1:]
                 value = self.variables[name].value(place)
                 needs[name] = Need(name, place, value, LINKS[kept[0]], kept[1])
@@ -228,7 +222,10 @@ class Explorer:
         found = answers(self.study, self.mission, design.architecture, values, columns)
         rows = iter(zip(*(found[column].tolist() for column in columns), strict=True))
         return {
-            name: {place: (bool(one[0]), int(one[1]), int(one[2])) for place, one in zip(each, rows, strict=False)}
+            name: {
+                place: (bool(one[0]), int(one[1]), int(one[2]))
+                for place, one in zip(each, rows, strict=False)
+            }
             for name, each in places.items()
         }
 
@@ -251,7 +248,9 @@ def _bracket(place: int, known: dict[int, tuple[bool, int, int]], closes: bool) 
     sides = []
     for side in (-1, 1):
         before = place
-        for other in sorted((one for one in known if (one - place) * side > 0), key=lambda one: abs(one - place)):
+        for other in sorted(
+            (one for one in known if (one - place) * side > 0), key=lambda one: abs(one - place)
+        ):
             if known[other][0] != closes:
                 sides.append((abs(other - place), before, other))
                 break

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import html as escaping
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from dash import dcc, html
 
+from tradespace.dashboard.drawings import ENERGY, MASSES
+from tradespace.dashboard.tour_map import goes_around_the_sun
 from tradespace.figures import style
+from tradespace.figures.calendar import BANDS
+from tradespace.figures.maps import margin_colours
 from tradespace.tables import read_table
 
 if TYPE_CHECKING:
@@ -16,9 +21,12 @@ if TYPE_CHECKING:
 
 OPEN = 6
 """Sliders that are open at first; the others are folded away."""
-PARTS = ("quick", "map", "needs")
-"""Parts of an answer that come by themselves."""
-GRAPH = {"displaylogo": False, "displayModeBar": False, "responsive": True}
+PARTS = ("quick", "map")
+"""Parts of an answer that come at once, whatever else moves; the rest follows when they are there."""
+GRAPH = {"displaylogo": False, "displayModeBar": False}
+TALL, TOUR = {"height": "27rem"}, {"height": "33rem"}
+ONE = {"height": "122px"}
+"""Places of the pictures before the first answer."""
 INDEX = """<!DOCTYPE html>
 <html lang="en"><head>{%metas%}<title>{%title%}</title><link rel="icon" href="data:,">
 {%css%}<link rel="stylesheet" href="/page/dashboard.css"><script src="/page/dashboard.js"></script></head>
@@ -44,7 +52,12 @@ def page(explorer: Explorer) -> Any:
             html.Div([_controls(explorer), _answer(explorer)], className="layout"),
             html.Footer([_cautions(), html.P(_source(explorer), className="soft")]),
             dcc.Store(id="asked"),
+            dcc.Store(id="settled"),
+            dcc.Store(id="hints"),
+            dcc.Store(id="hinted"),
+            dcc.Store(id="named"),
             dcc.Store(id="pins", data=[]),
+            dcc.Store(id="order", data=list(explorer.variables)),
             dcc.Store(id="texts", data=[_texts(one) for one in explorer.variables.values()]),
             *(dcc.Store(id=f"told-{part}") for part in PARTS),
             dcc.Store(id="watched"),
@@ -65,7 +78,9 @@ def _controls(explorer: Explorer) -> Any:
     parts: list[Any] = [
         html.H2("The design"),
         html.Label("Architecture", htmlFor="architecture"),
-        dcc.Dropdown(titles, explorer.first.architecture, id="architecture", clearable=False, searchable=False),
+        dcc.Dropdown(
+            titles, explorer.first.architecture, id="architecture", clearable=False, searchable=False
+        ),
         *sliders[:OPEN],
     ]
     if sliders[OPEN:]:
@@ -89,14 +104,14 @@ def _slider(track: Variable) -> Any:
             html.Label(
                 [
                     html.Span(style.label(track.name), className="name"),
-                    html.Output(_texts(track)[track.own_position], id={"type": "value", "name": track.name}),
+                    html.Output(_texts(track)[track.own_position], id=f"value-{track.name}"),
                     dcc.Input(
                         type="range", min=0, max=track.steps, step=1, value=track.own_position,
                         id={"type": "slider", "name": track.name},
                     ),
                 ]
             ),
-            html.Div("", id={"type": "hint", "name": track.name}, className="hint"),
+            html.Div("", id=f"hint-{track.name}", className="hint"),
         ],
         className="slider",
         title=track.item.description,
@@ -105,7 +120,6 @@ def _slider(track: Variable) -> Any:
 
 def _answer(explorer: Explorer) -> Any:
     """Verdict, pictures and tables."""
-    study = explorer.study
     parts: list[Any] = [
         html.P("Working it out ...", id="verdict", className="verdict", role="status", tabIndex=-1),
         html.Div(id="key"),
@@ -120,12 +134,12 @@ def _answer(explorer: Explorer) -> Any:
                         html.H2("What would have to change"),
                         html.Div(id="needs"),
                         html.Button("Look at every input of the study", id="work", n_clicks=0),
-                        dcc.Loading(html.Div(id="improvements"), delay_show=200),
                     ]
                 ),
             ],
             className="two",
         ),
+        dcc.Loading(html.Div(id="improvements"), delay_show=200),
         html.Section(
             [
                 html.H2("Designs side by side"),
@@ -134,34 +148,56 @@ def _answer(explorer: Explorer) -> Any:
                 html.P("", id="saved", role="status"),
             ]
         ),
-        html.Div(
-            [
-                html.Section([html.H2("Where the mass goes"), dcc.Graph(id="mass", config=GRAPH)]),
-                html.Section(
-                    [
-                        html.H2("Energy for a kilogram of water"),
-                        dcc.Graph(id="energy", config=GRAPH),
-                        html.P("Electric, at the stop, for each kilogram mined; heat from the Sun is not in it.", className="soft"),
-                    ]
-                ),
-            ],
-            className="two",
-        ),
-        html.Section([html.H2("The campaign, hop by hop"), dcc.Graph(id="timeline", config=GRAPH)]),
     ]
+    mass = html.Section(
+        [html.H2("Where the mass goes"), _key(MASSES, "diamond: mass at the start date"), graph("mass", ONE)]
+    )
+    energy = html.Section(
+        [
+            html.H2("Energy for a kilogram of water"),
+            _key(ENERGY, "electric, at the stop, for each kilogram mined; heat from the Sun is not in it"),
+            graph("energy", ONE),
+        ]
+    )
+    bands = html.Section(
+        [
+            html.H2("The campaign, hop by hop"),
+            _key(BANDS, "dashed: the horizon of the study"),
+            graph("timeline", ONE),
+        ]
+    )
     tour = html.Section(
         [
             html.H2("The way around the Sun"),
-            dcc.Graph(id="tour", config=GRAPH),
+            graph("tour", TOUR),
             html.P(
-                "Seen from the north pole of the ecliptic; open ring: departure, dot: landing. Each flight is drawn as the "
-                "coasting orbit that joins both places in its time; burns are not drawn.",
+                "Seen from the north pole of the ecliptic; open ring: departure, dot: landing. Each flight is drawn "
+                "as the coasting orbit that joins both places in its time; burns are not drawn.",
                 className="soft",
             ),
-        ],
-        hidden=study.kind != "tour",
+        ]
     )
-    return html.Main([*parts, tour], id="main")
+    if goes_around_the_sun(explorer):
+        rest = [html.Div([html.Div([mass, energy, bands]), tour], className="two")]
+    else:
+        rest = [html.Div([mass, energy], className="two"), bands, html.Div(graph("tour", TOUR), hidden=True)]
+    return html.Main([*parts, *rest], id="main")
+
+
+def graph(key: str, size: dict[str, str]) -> Any:
+    """The place of a picture."""
+    empty = {"data": [], "layout": {"xaxis": {"visible": False}, "yaxis": {"visible": False}}}
+    return dcc.Graph(id=key, figure=empty, config=GRAPH, style=size, responsive=True)
+
+
+def _key(parts: Sequence[tuple[str, str, str]], more: str = "") -> Any:
+    """What the colours and patterns of bars mean."""
+    looks = {"": "", "/": "hatched", "x": "crossed", ".": "dotted"}
+    items = [
+        html.Li([html.Span(className=f"swatch {looks[pattern]}", style={"backgroundColor": colour}), name])
+        for name, colour, pattern in parts
+    ]
+    return html.Ul([*items, *([html.Li(more, className="soft")] if more else [])], className="legend")
 
 
 def _map(explorer: Explorer) -> list[Any]:
@@ -180,14 +216,32 @@ def _map(explorer: Explorer) -> list[Any]:
         hidden=axes is None,
     )
     words = "" if axes else "The study gives fewer than two variables, so there is no map."
-    return [choice, dcc.Graph(id="map", config=GRAPH, style={"display": "block" if axes else "none"}), html.P(words, id="map-words", className="soft")]
+    if axes is None:
+        return [
+            choice,
+            html.Div(graph("map", TALL), hidden=True),
+            html.P(words, id="map-words", className="soft"),
+        ]
+    colours = ", ".join(f"{colour} {100 * float(place):.1f}%" for place, colour in margin_colours())
+    bar = html.Span(className="ramp", style={"background": f"linear-gradient(90deg, {colours})"})
+    more = (
+        " 1 or more; black line: closure boundary, margin 0; orange dot: this design; numbered squares: pins"
+    )
+    legend = html.P(["smallest margin: −1 or less ", bar, more], className="soft")
+    return [choice, legend, graph("map", TALL), html.P(words, id="map-words", className="soft")]
 
 
 def _cautions() -> Any:
     """The usual cautions, folded away."""
     rows = read_table("cautions.csv").rows
     items = [
-        html.Div([html.H3(row["title"]), html.P(row["caution"]), html.P(f"See: {row['documents']}", className="soft")])
+        html.Div(
+            [
+                html.H3(row["title"]),
+                html.P(row["caution"]),
+                html.P(f"See: {row['documents']}", className="soft"),
+            ]
+        )
         for row in rows
     ]
     return html.Details([html.Summary("Cautions: hydrogen, oxygen, pressure, electrolyte, current"), *items])

@@ -44,7 +44,9 @@ def study_text(explorer: Explorer, design: Design, name: str) -> str:
         If the name cannot name a study.
     """
     if not NAME.fullmatch(name):
-        raise StudyError(f"{printable(name)[:80]!r} cannot name a study; use 1 to 80 letters, digits and underscores")
+        raise StudyError(
+            f"{printable(name)[:80]!r} cannot name a study; use 1 to 80 letters, digits and underscores"
+        )
     study = explorer.study
     document: Any = tomlkit.parse(study.text)
     document["study"]["name"] = name
@@ -61,7 +63,9 @@ def study_text(explorer: Explorer, design: Design, name: str) -> str:
 
 def _only(document: Any, architecture: str) -> None:
     """Keep one architecture: of the listed ones, of the engines and of the crafts that the study makes itself."""
-    made = [str(item.get("name", "")) for kind in ("thruster", "architecture") for item in document.get(kind, [])]
+    made = [
+        str(item.get("name", "")) for kind in ("thruster", "architecture") for item in document.get(kind, [])
+    ]
     if architecture not in made:
         document["architectures"] = {"include": [architecture]}
     elif "architectures" in document:

@@ -74,7 +74,9 @@ def guard(server: Flask, port: int, hashes: list[str]) -> None:
     server.config["MAX_CONTENT_LENGTH"] = LARGEST
 
     def check() -> None:
-        if request.headers.get("Host", "") not in hosts or request.headers.get("Origin", "") not in origins | {""}:
+        if request.headers.get("Host", "") not in hosts or request.headers.get(
+            "Origin", ""
+        ) not in origins | {""}:
             abort(FORBIDDEN)
         if request.headers.get("Sec-Fetch-Site", "none") not in {"same-origin", "none"}:
             abort(FORBIDDEN)

@@ -11,7 +11,7 @@ from tradespace import constants, ephemeris
 from tradespace.dashboard.drawings import Drawing, axis, layout, plain
 from tradespace.errors import TradespaceError
 from tradespace.figures import style
-from tradespace.itinerary import legs
+from tradespace.itinerary import Leg, legs
 from tradespace.units import convert, format_date
 
 if TYPE_CHECKING:
@@ -68,13 +68,27 @@ def arc(first: FloatArray, second: FloatArray, span: float) -> FloatArray | None
     )
     angles = np.linspace(start, end if end > start else end + 2.0 * np.pi, FLIGHT)
     radius = float(np.dot(turn, turn)) / mass / (1.0 + shape * np.cos(angles))
-    return np.asarray(radius[:, None] * (np.cos(angles)[:, None] * axis_one + np.sin(angles)[:, None] * axis_two))
+    return np.asarray(
+        radius[:, None] * (np.cos(angles)[:, None] * axis_one + np.sin(angles)[:, None] * axis_two)
+    )
+
+
+def hops_around(explorer: Explorer) -> list[Leg]:
+    """The hops of a tour that lead around the Sun."""
+    if explorer.mission.kind != "tour":
+        return []
+    return [leg for leg in legs(explorer.study, explorer.mission) if leg.kind == "around the Sun"]
+
+
+def goes_around_the_sun(explorer: Explorer) -> bool:
+    """Whether there is a way to draw."""
+    return bool(hops_around(explorer))
 
 
 def tour_map(explorer: Explorer, design: Design) -> Drawing | None:
     """Orbits and flights of a tour; None where no hop leads around the Sun."""
-    hops = [leg for leg in legs(explorer.study, explorer.mission) if leg.kind == "around the Sun"]
-    if explorer.mission.kind != "tour" or not hops:
+    hops = hops_around(explorer)
+    if not hops:
         return None
     row = explorer.row(design)
     bodies: dict[str, str] = {}
@@ -98,16 +112,17 @@ def tour_map(explorer: Explorer, design: Design) -> Drawing | None:
     for number, leg in enumerate(hops):
         traces += flight(explorer, row, leg.hop, leg.route, LINES[number % len(LINES)])
     largest = max(
-        (abs(value) for trace in traces for value in (*trace["x"], *trace["y"]) if value is not None), default=1.0
+        (abs(value) for trace in traces for value in (*trace["x"], *trace["y"]) if value is not None),
+        default=1.0,
     )
     ends = [-1.1 * largest, 1.1 * largest]
     return {
         "data": traces,
         "layout": layout(
-            470, xaxis=axis("Toward the March equinox (au)", range=ends),
-            yaxis=axis("In the ecliptic, 90° from it (au)", range=ends, scaleanchor="x"),
-            margin={"l": 66, "r": 16, "t": 12, "b": 120},
-            legend={"orientation": "h", "x": 0, "y": -0.17, "yanchor": "top", "traceorder": "normal"},
+            xaxis=axis("Toward the March equinox (au)", range=ends, constrain="domain"),
+            yaxis=axis("In the ecliptic, 90° from it (au)", range=ends, scaleanchor="x", constrain="domain"),
+            margin={"l": 56, "r": 10, "t": 8, "b": 130}, showlegend=True,
+            legend={"orientation": "h", "x": 0, "y": -0.16, "yanchor": "top", "traceorder": "normal"},
         ),
     }  # fmt: skip
 
@@ -128,7 +143,11 @@ def flight(explorer: Explorer, row: pd.Series, hop: int, route: str, colour: str
         return []
     x, y = _flat(path)
     words = f"hop {hop}: {style.escape(route)}"
-    dates: list[Any] = [f"leaves {format_date(leaving)}", *[""] * (len(x) - 2), f"lands {format_date(landing)}"]
+    dates: list[Any] = [
+        f"leaves {format_date(leaving)}",
+        *[""] * (len(x) - 2),
+        f"lands {format_date(landing)}",
+    ]
     line = {"type": "scatter", "x": x, "y": y, "mode": "lines", "name": words, "legendgroup": words,
             "line": {"color": colour, "width": 3.2}, "hoverinfo": "name"}  # fmt: skip
     ends = {

@@ -19,7 +19,15 @@ if TYPE_CHECKING:
     from tradespace.dashboard.drawings import Named
     from tradespace.dashboard.explorer import Design, Explorer, Field, Need
 
-KEY = ("dry_mass", "start_mass", "specific_impulse", "refuel_time", "mission_time", "survival", "delta_v_total")
+KEY = (
+    "dry_mass",
+    "start_mass",
+    "specific_impulse",
+    "refuel_time",
+    "mission_time",
+    "survival",
+    "delta_v_total",
+)
 """Figures that stand beside the verdict, after the study's own figure of merit."""
 FULL = 0.5
 """Margin at which the bar of a link is full [1]."""
@@ -55,10 +63,9 @@ def beyond(row: pd.Series) -> str:
 def key_figures(explorer: Explorer, row: pd.Series) -> Any:
     """Names and values beside the verdict."""
     names = [name for name in dict.fromkeys((explorer.study.figure_of_merit, *KEY)) if name in row.index]
-    parts = []
-    for name in names:
-        parts.append(html.Div([html.Dt(style.label(name)), html.Dd(told(row, name))]))
-    return html.Dl(parts, className="key")
+    return html.Dl(
+        [html.Div([html.Dt(style.label(name)), html.Dd(told(row, name))]) for name in names], className="key"
+    )
 
 
 def links(explorer: Explorer, design: Design) -> Any:
@@ -73,7 +80,9 @@ def links(explorer: Explorer, design: Design) -> Any:
             html.Li(
                 [
                     html.Span(link, className="link"),
-                    html.Span(html.Span(className=looks, style={**side, "width": f"{size:.1f}%"}), className="gauge"),
+                    html.Span(
+                        html.Span(className=looks, style={**side, "width": f"{size:.1f}%"}), className="gauge"
+                    ),
                     html.Span(_signed(margin), className="n"),
                     html.Span(f"hop {hop}" + (" · binds" if place == 0 else ""), className="soft"),
                 ],
@@ -93,7 +102,9 @@ def map_words(explorer: Explorer, design: Design, field: Field) -> str:
     closing = float((field.margin >= EDGE).mean())
     counts = np.bincount(field.limited_by.astype(int).ravel(), minlength=len(LINKS))
     order = [place for place in np.argsort(-counts, kind="stable")[:2] if counts[place]]
-    binding = " and ".join(f"{LINKS[place]} in {style.percent(counts[place] / counts.sum())}" for place in order)
+    binding = " and ".join(
+        f"{LINKS[place]} in {style.percent(counts[place] / counts.sum())}" for place in order
+    )
     title = explorer.study.thrusters[design.architecture].title
     return (
         f"{title}, everything else as the sliders stand: blue closes, red does not, white is the edge. "
@@ -136,25 +147,25 @@ def improvement_table(explorer: Explorer, design: Design, found: BreakEven) -> A
     caption = f"{title}, smallest margin {_signed(found.margin)}: one input at a time, those inside their range first."
     if rows.empty:
         return html.P(f"{caption} No input does it alone.")
-    head = html.Thead(html.Tr([html.Th(name, scope="col") for name in ("Input", "now", words, "limited there by")]))
-    body = [
-        html.Tr(
-            [
-                html.Th(style.label(str(one.quantity)), scope="row"),
-                html.Td(style.quantity_text(str(one.quantity), float(one.today), 4), className="n"),
-                html.Td(style.quantity_text(str(one.quantity), float(one.value), 4), className="n"),
-                html.Td(f"{one.limited_by} at hop {one.limited_at}" + ("" if one.inside == "range" else ", beyond its range")),
-            ]
-        )
-        for one in rows.itertuples()
-    ]
+    head = html.Thead(
+        html.Tr([html.Th(name, scope="col") for name in ("Input", "now", words, "limited there by")])
+    )
+    body = []
+    for one in rows.to_dict("records"):
+        name, beyond = str(one["quantity"]), "" if one["inside"] == "range" else ", beyond its range"
+        values = [style.quantity_text(name, float(one[when]), 4) for when in ("today", "value")]
+        cells = [html.Td(value, className="n") for value in values]
+        place = html.Td(f"{one['limited_by']} at hop {one['limited_at']}{beyond}")
+        body.append(html.Tr([html.Th(style.label(name), scope="row"), *cells, place]))
     return html.Div(html.Table([html.Caption(caption), head, html.Tbody(body)]), className="scroll")
 
 
 def side_by_side(explorer: Explorer, named: Sequence[Named]) -> Any:
     """Designs in columns: verdict, figures, and the sliders that differ."""
     if len(named) < 2:
-        return html.P("Nothing pinned yet: move the sliders, then pin the design to keep it beside the next one.")
+        return html.P(
+            "Nothing pinned yet: move the sliders, then pin the design to keep it beside the next one."
+        )
     rows = [explorer.row(design) for _, design in named]
     names = [name for name in dict.fromkeys((explorer.study.figure_of_merit, *KEY)) if name in rows[0].index]
     lines: list[tuple[str, list[str]]] = [
@@ -165,9 +176,11 @@ def side_by_side(explorer: Explorer, named: Sequence[Named]) -> Any:
         *((style.label(name), [told(row, name) for row in rows]) for name in names),
     ]
     values = [explorer.values(design) for _, design in named]
-    for name in explorer.variables:
-        if len({value[name] for value in values}) > 1:
-            lines.append((style.label(name), [style.quantity_text(name, value[name], 4) for value in values]))
+    lines += [
+        (style.label(name), [style.quantity_text(name, value[name], 4) for value in values])
+        for name in explorer.variables
+        if len({value[name] for value in values}) > 1
+    ]
     head = html.Thead(html.Tr([html.Th("", scope="col"), *(html.Th(name, scope="col") for name, _ in named)]))
     body = [
         html.Tr([html.Th(words, scope="row"), *(html.Td(cell, className="n") for cell in cells)])
