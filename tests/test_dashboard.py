@@ -185,7 +185,7 @@ def test_pictures_add_up_and_name_their_units(tour: Explorer, surface: Explorer)
 def test_the_way_around_the_sun_joins_the_bodies_on_their_dates(tour: Explorer) -> None:
     from tradespace import constants, ephemeris
 
-    design = moved(tour, "bench_engine", array_area=200)
+    design = moved(tour, "electrolysis_bipropellant")
     row, unit = tour.row(design), constants.value("astronomical_unit")
     drawn = tour_map(tour, design)
     assert drawn is not None
@@ -246,7 +246,7 @@ def test_a_name_that_is_no_name_is_refused(surface: Explorer, tmp_path: Path, na
 
 def test_a_file_that_would_answer_otherwise_is_not_written(surface: Explorer, tmp_path: Path) -> None:
     wrong = Explorer(
-        replace(surface.study, text=surface.study.text.replace("420 kg", "430 kg")), surface.mission
+        replace(surface.study, text=surface.study.text.replace('"40 kg"', '"60 kg"')), surface.mission
     )
     with pytest.raises(StudyError, match="nothing was saved"):
         save(wrong, wrong.first, "wrong", tmp_path)
@@ -497,7 +497,7 @@ def agree(page: Any, explorer: Explorer, design: Design) -> None:
     """Wait until the page says what the engine says of a design: verdict, sliders and map."""
     said, closes = verdict(explorer, design)
     page.wait_for_function(
-        "said => document.querySelector('#verdict').textContent.startsWith(said)", arg=said
+        "said => (document.querySelector('#verdict')?.textContent || '').startsWith(said)", arg=said
     )
     assert page.locator("#verdict").get_attribute("class") == f"verdict {'closes' if closes else 'open'}"
     values = explorer.values(design)

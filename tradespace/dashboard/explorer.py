@@ -181,21 +181,19 @@ class Explorer:
         def work() -> dict[str, Need]:
             closes = bool(self.row(design)["closes"])
             wanted = self._moved(design, {name: self._coarse(name) for name in self.variables})
-            brackets = {}
-            for name, place in self.positions(design).items():
-                bracket = _bracket(place, wanted[name], closes)
-                if bracket is not None:
-                    brackets[name] = bracket
-            fine = {name: tuple(range(min(pair), max(pair) + 1)) for name, pair in brackets.items()}
-            found = self._moved(design, fine)
+            places = self.positions(design)
+            brackets = {name: _brackets(places[name], known, closes) for name, known in wanted.items()}
+            fine = {
+                name: tuple(sorted({one for low, high in pairs for one in range(low, high + 1)}))
+                for name, pairs in brackets.items()
+                if pairs
+            }
             needs = {}
-            for name, places in found.items():
-                near = brackets[name][0]
-                ordered = sorted(places, key=lambda one, near=near: abs(one - near))  # type: ignore[misc]
-                place = next(one for one in ordered if places[one][0] != closes)
-                kept = places[place][1:]
-                value = self.variables[name].value(place)
-                needs[name] = Need(name, place, value, LINKS[kept[0]], kept[1])
+            for name, found in self._moved(design, fine).items():
+                changed = [place for place, (closing, _, _) in found.items() if closing != closes]
+                place = min(changed, key=lambda one, here=places[name]: abs(one - here))  # type: ignore[misc]
+                value, (_, link, hop) = self.variables[name].value(place), found[place]
+                needs[name] = Need(name, place, value, LINKS[link], hop)
             return needs
 
         return self._needs.get(design, work)
@@ -243,16 +241,16 @@ class Explorer:
         return Results(self.study, self.mission, rows, rows, 0.0, {})
 
 
-def _bracket(place: int, known: dict[int, tuple[bool, int, int]], closes: bool) -> tuple[int, int] | None:
-    """The last position before a change and the first after it, on the side where that is nearer; None for none."""
-    sides = []
+def _brackets(place: int, known: dict[int, tuple[bool, int, int]], closes: bool) -> list[tuple[int, int]]:
+    """On each side the stretch, in ascending positions, in which the design first changes; none where it does not."""
+    found = []
     for side in (-1, 1):
         before = place
         for other in sorted(
             (one for one in known if (one - place) * side > 0), key=lambda one: abs(one - place)
         ):
             if known[other][0] != closes:
-                sides.append((abs(other - place), before, other))
+                found.append((min(before, other), max(before, other)))
                 break
             before = other
-    return min(sides)[1:] if sides else None
+    return found
