@@ -458,14 +458,15 @@ def test_sliders_move_the_verdict_and_the_map_and_a_pinned_design_is_kept(
         page.wait_for_selector("#saved.yes")
         page.get_by_role("button", name="Back to the study's values").click()
         agree(page, tour, tour.first)
-        page.wait_for_function("document.querySelectorAll('#side thead th').length === 3")
-        page.wait_for_function("document.querySelectorAll('#mass .barlayer .point').length > 0")
+        page.wait_for_function("() => document.querySelectorAll('#side thead th').length === 3")
+        page.wait_for_function("() => document.querySelectorAll('#mass .barlayer .point').length > 0")
         page.get_by_role("button", name="Go back to it").click()
         agree(page, tour, design)
         for width in (1280, 390):
             page.set_viewport_size({"width": width, "height": 844})
-            page.wait_for_timeout(100)
-            assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), width
+            page.wait_for_function(
+                "() => document.documentElement.scrollWidth <= innerWidth", timeout=PATIENCE / 4
+            )
         browser.close()
     assert [note for note in notes if not note.startswith("request: data:")] == []
     ran = CliRunner().invoke(
