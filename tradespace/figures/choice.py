@@ -27,6 +27,8 @@ PER_CELL = 10
 """Scattered designs that a cell of a map should hold."""
 FEWEST_CELLS, MOST_CELLS = 4, 40
 """Cells along an axis of a map of scattered designs."""
+MAP_CELLS, LINE_CELLS = 100, 1000
+"""Cells a map or a line of a fine sweep has at most along an axis; more points than these are folded together."""
 WIDE = 20
 """Ratio of the ends of a listed variable from which its axis is divided by equal ratios."""
 CLIP = 1.0
@@ -70,8 +72,33 @@ def divisions(results: Results) -> int:
     return int(np.clip(across, FEWEST_CELLS, MOST_CELLS))
 
 
-def cell_edges(results: Results, name: str) -> FloatArray:
+def swept_points(results: Results, name: str) -> FloatArray:
+    """Every swept point of a variable in SI, ascending."""
+    for variable in results.study.sweep:
+        if variable.name == name:
+            return np.unique(np.asarray(variable.points, dtype=np.float64))
+    return np.unique(results.designs[name].to_numpy(dtype=np.float64))
+
+
+def fold(results: Results, name: str, most: int = MAP_CELLS) -> int:
+    """Neighbouring points of a variable that share a cell: one unless a regular sweep is finer than can be drawn."""
+    if scattered(results):
+        return 1
+    return -(-len(swept_points(results, name)) // most)
+
+
+def folded_edges(found: FloatArray, together: int) -> FloatArray:
+    """Ends of cells that hold so many neighbouring points each; the last cell may hold fewer."""
+    last, first = found[together - 1 : -1 : together], found[together::together]
+    middle = np.sqrt(last * first) if style.is_logarithmic(found) else 0.5 * (last + first)
+    return np.array([found[0], *middle, found[-1]])
+
+
+def cell_edges(results: Results, name: str, most: int = MAP_CELLS) -> FloatArray:
     """Ends of the cells along the axis of a variable in SI, one more than there are cells."""
+    together = fold(results, name, most)
+    if together > 1:
+        return folded_edges(swept_points(results, name), together)
     for variable in results.study.sweep:
         if variable.name != name or not scattered(results):
             continue
@@ -84,24 +111,27 @@ def cell_edges(results: Results, name: str) -> FloatArray:
         if variable.spacing == "log" or wide:
             return np.geomspace(low, high, count + 1)
         return np.linspace(low, high, count + 1)
-    centres = points(results, name)
+    centres = points(results, name, most)
     if len(centres) < 2:
         return np.array([centres[0], centres[0]])
     middle = 0.5 * (centres[1:] + centres[:-1])
     return np.array([centres[0], *middle, centres[-1]])
 
 
-def points(results: Results, name: str) -> FloatArray:
-    """Swept points of a variable in SI, ascending; of scattered designs the middles of the cells that count them."""
+def points(results: Results, name: str, most: int = MAP_CELLS) -> FloatArray:
+    """Swept points of a variable in SI, ascending.
+
+    Of scattered designs the middles of the cells that count them, of a sweep finer than can be drawn those of the cells
+    that hold several points each.
+    """
+    if fold(results, name, most) > 1:
+        return middles(cell_edges(results, name, most))
     for variable in results.study.sweep:
         if variable.name == name:
             found = np.unique(np.asarray(variable.points, dtype=np.float64))
             if not scattered(results) or (variable.spacing == "listed" and len(found) <= divisions(results)):
                 break
-            edges = cell_edges(results, name)
-            if style.is_logarithmic(edges):
-                return np.sqrt(edges[1:] * edges[:-1])
-            return 0.5 * (edges[1:] + edges[:-1])
+            return middles(cell_edges(results, name))
     else:
         return np.unique(results.designs[name].to_numpy(dtype=np.float64))
     if one_at_a_time(results) and name in results.study.values:
@@ -109,9 +139,16 @@ def points(results: Results, name: str) -> FloatArray:
     return found
 
 
-def cell_places(results: Results, name: str, values: FloatArray) -> NDArray[np.int64]:
+def middles(edges: FloatArray) -> FloatArray:
+    """Middles of cells, on the scale on which they are spread."""
+    if style.is_logarithmic(edges):
+        return np.sqrt(edges[1:] * edges[:-1])
+    return 0.5 * (edges[1:] + edges[:-1])
+
+
+def cell_places(results: Results, name: str, values: FloatArray, most: int = MAP_CELLS) -> NDArray[np.int64]:
     """Index of the cell along the axis of a variable in which each value lies."""
-    inner = cell_edges(results, name)[1:-1]
+    inner = cell_edges(results, name, most)[1:-1]
     return np.searchsorted(inner, values).astype(np.int64)
 
 
@@ -119,16 +156,16 @@ def along(results: Results, rows: pd.DataFrame, name: str) -> pd.DataFrame:
     """Designs ready to be grouped by a swept variable.
 
     Scattered ones are moved to the middles of the cells, and of those moved one at a time only the ones in which
-    no other variable moved are left.
+    no other variable moved are left. A sweep with more points than a line has room for is folded.
     """
-    if scattered(results):
-        centres = points(results, name)
-        places = cell_places(results, name, rows[name].to_numpy(dtype=np.float64))
-        return rows.assign(**{name: centres[places]})
     if one_at_a_time(results):
         for other, own in sampling.baseline(results.study).items():
             if other != name:
                 rows = rows[rows[other].to_numpy(dtype=np.float64) == own]
+    if scattered(results) or fold(results, name, LINE_CELLS) > 1:
+        centres = points(results, name, LINE_CELLS)
+        places = cell_places(results, name, rows[name].to_numpy(dtype=np.float64), LINE_CELLS)
+        return rows.assign(**{name: centres[places]})
     return rows
 
 

@@ -10,6 +10,8 @@ import plotly.graph_objects as go
 
 from tradespace.figures import style
 from tradespace.figures.choice import (
+    LINE_CELLS,
+    MAP_CELLS,
     along,
     cell_places,
     drawn_architectures,
@@ -19,8 +21,9 @@ from tradespace.figures.choice import (
     points,
     scattered,
     swept,
+    swept_points,
 )
-from tradespace.figures.maps import axis_of
+from tradespace.figures.maps import axis_of, fine_words
 from tradespace.figures.registry import captioned, figure
 
 if TYPE_CHECKING:
@@ -48,7 +51,9 @@ def crossing_axes(results: Results) -> tuple[str, str] | None:
     return (axes[0], axes[1]) if len(axes) > 1 else None
 
 
-def merits(results: Results, axes: tuple[str, str], names: list[str]) -> dict[str, FloatArray]:
+def merits(
+    results: Results, axes: tuple[str, str], names: list[str], most: int = MAP_CELLS
+) -> dict[str, FloatArray]:
     """Figure of merit of closing designs per cell and architecture, lower is better, NaN for none.
 
     Every other swept variable is held at the point nearest the study's own value.
@@ -59,13 +64,13 @@ def merits(results: Results, axes: tuple[str, str], names: list[str]) -> dict[st
     values[~results.designs["closes"].to_numpy(dtype=bool)] = np.nan
     for other, point in held_points(results, axes).items():
         values[~np.isclose(results.designs[other].to_numpy(dtype=np.float64), point, rtol=1e-9)] = np.nan
-    x, y = points(results, axes[0]), points(results, axes[1])
+    x, y = (points(results, axis, most) for axis in axes)
     found = {}
     for name in names:
         here = np.flatnonzero((results.designs["architecture"] == name).to_numpy() & np.isfinite(values))
-        spot = (
-            cell_places(results, axes[1], results.designs[axes[1]].to_numpy(dtype=np.float64)[here]),
-            cell_places(results, axes[0], results.designs[axes[0]].to_numpy(dtype=np.float64)[here]),
+        spot = tuple(
+            cell_places(results, axis, results.designs[axis].to_numpy(dtype=np.float64)[here], most)
+            for axis in reversed(axes)
         )
         field = np.full((len(y), len(x)), np.inf)
         np.minimum.at(field, spot, values[here])
@@ -225,6 +230,7 @@ def winner_words(
         f"Better by {merit} among the architectures that refuel{held_words(results, crossing_axes(results) or ())}: "
         + ", ".join(parts)
         + " of the cells."
+        + ("" if scattered(results) else fine_words(results, crossing_axes(results) or ()))
     )
     if crossed is not None:
         one, two = (style.title_of(results, name) for name in crossed)
@@ -241,8 +247,8 @@ def crossing_words(results: Results) -> str:
     names = rivals_of(results)
     if results.mission.kind != "surface" or axes is None or len(names) < 2:
         return ""
-    fields = merits(results, axes, names)
-    x, y = points(results, axes[0]), points(results, axes[1])
+    fields = merits(results, axes, names, LINE_CELLS)  # as fine as they were swept
+    x, y = (points(results, axis, LINE_CELLS) for axis in axes)
     ahead = leading(fields)
     for one, two in rivals(fields):
         gap = ahead[one] - ahead[two]
@@ -328,7 +334,7 @@ def held_points(results: Results, axes: tuple[str, ...]) -> dict[str, float]:
     found = {}
     for name in swept(results):
         if name not in axes and not scattered(results):
-            grid = np.asarray(points(results, name), dtype=np.float64)
+            grid = swept_points(results, name)
             own = float(results.study.values.get(name, grid[len(grid) // 2]))
             found[name] = float(grid[np.argmin(np.abs(grid - own))])
     return found

@@ -18,6 +18,7 @@ from tradespace.figures.choice import (
     cells,
     crosses_edge,
     drawn_architectures,
+    fold,
     left_out_words,
     map_axes,
     one_at_a_time,
@@ -30,6 +31,8 @@ from tradespace.figures.registry import captioned, figure
 from tradespace.results import LINKS, placeholder
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     import pandas as pd
 
     from tradespace.results import Results
@@ -37,7 +40,8 @@ if TYPE_CHECKING:
 
 def axis_of(results: Results, name: str) -> dict[str, Any]:
     """Scale of the axis of a swept variable, in display units."""
-    values = cell_edges(results, name) if scattered(results) else points(results, name)
+    ends_apart = scattered(results) or fold(results, name) > 1
+    values = cell_edges(results, name) if ends_apart else points(results, name)
     shown = style.shown(name, values)
     if style.is_logarithmic(values):
         return style.log_axis(shown, 0.0)
@@ -55,12 +59,23 @@ def with_scales(drawn: go.Figure, results: Results, axes: tuple[str, str], count
 def folded_words(results: Results) -> str:
     """What was done with swept variables that the map does not show."""
     others = other_axes(results)
-    if not others:
-        return ""
     names = ", ".join(style.words(name) for name in others)
     if scattered(results):
-        return f" Each cell stands for the best of its designs, whatever their {names}."
-    return f" Each cell shows the best margin over {names}."
+        return f" Each cell stands for the best of its designs, whatever their {names}." if others else ""
+    return fine_words(results, map_axes(results)) + (
+        f" Each cell shows the best margin over {names}." if others else ""
+    )
+
+
+def fine_words(results: Results, axes: Sequence[str]) -> str:
+    """That neighbouring points of a very fine sweep share a cell; empty when each has its own."""
+    together = [fold(results, name) for name in axes]
+    if max(together, default=1) == 1:
+        return ""
+    return (
+        f" The sweep is finer than can be drawn: a cell holds {' × '.join(str(one) for one in together)} of its points "
+        "and shows the best of their designs, so it closes when one of them does."
+    )
 
 
 def closing_words(results: Results, names: list[str]) -> str:
@@ -136,7 +151,7 @@ def margin_layers(found: Cells, x: Any, y: Any, title: str) -> list[Any]:
     line = go.Contour(
         x=x,
         y=y,
-        z=field,
+        z=field.astype(np.float32),
         showscale=False,
         hoverinfo="skip",
         showlegend=False,

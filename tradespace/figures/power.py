@@ -11,6 +11,7 @@ from tradespace.figures import style
 from tradespace.figures.choice import (
     CLIP,
     EDGE,
+    LINE_CELLS,
     along,
     crosses_edge,
     drawn_architectures,
@@ -209,7 +210,7 @@ def refuel_time(results: Results) -> go.Figure | None:
     names = drawn_architectures(results, water)
     if axis is None or not names:
         return None
-    grid = points(results, axis)
+    grid = points(results, axis, LINE_CELLS)
     drawn = style.styled(go.Figure(), 460)
     everything: list[float] = []
     findings = []

@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 
 MOST_HOPS = 6
 """Hops drawn at most; a longer route keeps its curves in the figure of departure dates."""
+FEW_HOPS, COARSE = 2, (161, 81)
+"""Of a route with more hops than these each map has about so many dates and flight times, so that a page stays small."""
 MAP, KEY, BETWEEN, TITLE, ABOVE = 270, 130, 34, 34, 96
 """Heights of a map, of the strip under it, of the space after each, of a title and of the legend [px]."""
 BANDS = (*reversed(style.TOL_RED_BLUE[4:]), style.WHITE)
@@ -39,6 +41,8 @@ STEPS = (0.1, 0.2, 0.25, 0.5, 1.0, 2.0, 2.5, 5.0, 10.0, 20.0, 25.0, 50.0)
 VALUE = "sum of both speeds far away (km/s)"
 DOTS = 240
 """Flight times of a curve drawn over a map at most."""
+DATES = 800
+"""Dates of the curve under a map at most: of more, the cheapest of each few neighbours is drawn."""
 NEAR_HALF = math.pi / 3.0
 """Half a turn lies between neighbours only if both angles are this near to it; a jump from a whole turn to none is
 no crossing [rad]."""
@@ -78,8 +82,9 @@ def window_maps(results: Results) -> go.Figure | None:
     """Cost of each hop over departure date and flight time, with the cheapest flight of each date below it."""
     panels = []
     limits = tuple(capacities(results))
+    size = COARSE if results.mission.hops > FEW_HOPS else (None, None)
     for hop, curve in enumerate(results.mission.windows[:MOST_HOPS], start=1):
-        found = map_of(curve, results.study.flight_time)
+        found = map_of(curve, results.study.flight_time, *size)
         if found is not None:
             title = f"Hop {hop}: {found.departure_body} to {found.arrival_body}"
             ends = results.mission.stops[hop - 1 : hop + 1]
@@ -90,7 +95,12 @@ def window_maps(results: Results) -> go.Figure | None:
     return window_panels(panels) if panels else None
 
 
-def map_of(curve: WindowCurve, flight_time: tuple[float, float] | None) -> WindowMap | None:
+def map_of(
+    curve: WindowCurve,
+    flight_time: tuple[float, float] | None,
+    columns: int | None = None,
+    rows: int | None = None,
+) -> WindowMap | None:
     """The map a curve belongs to; None for a leg about one planet, or bodies without positions on its dates."""
     if curve.system is not None:
         return None
@@ -101,6 +111,8 @@ def map_of(curve: WindowCurve, flight_time: tuple[float, float] | None) -> Windo
             float(curve.departure[0]),
             float(curve.departure[-1]),
             *(flight_time or (None, None)),
+            columns=columns,
+            rows=rows,
         )
     except (UnknownNameError, EphemerisError, TransferError):
         return None
@@ -208,7 +220,7 @@ def draw_map(
     if strip.any():
         drawn.add_trace(
             go.Contour(
-                x=x, y=days, z=strip.astype(np.float32), name="half a turn: left out", legendgroup="half",
+                x=x, y=days, z=strip.astype(np.uint8), name="half a turn: left out", legendgroup="half",
                 showlegend=first, contours={"type": "constraint", "operation": "<", "value": 0.5},
                 fillcolor=style.GREY, line={"width": 0.6, "color": style.GREY}, hoverinfo="skip",
                 meta={"drawing_only": True},
@@ -248,10 +260,11 @@ def draw_key(
 ) -> None:
     """The cheapest transfer of each date over the colours of the map: the key to them."""
     curve = panel.curve
-    speed = np.round(shown_speed(np.asarray(curve.v_inf_sum)), 4)
+    kept = cheapest_of_each(np.asarray(curve.v_inf_sum, dtype=np.float64), DATES)
+    speed = np.round(shown_speed(np.asarray(curve.v_inf_sum)[kept]), 4)
     step = levels[1] - levels[0]
     low, high = levels[0] - 1.5 * step, levels[-1] + 1.5 * step
-    x = [moment(date) for date in curve.departure]
+    x = [moment(date) for date in np.asarray(curve.departure)[kept]]
     for width, colour in ((5, style.WHITE), (2, style.BLACK)):
         halo = colour == style.WHITE
         drawn.add_trace(
@@ -274,6 +287,14 @@ def draw_key(
         ticktext=[style.number(level) for level in levels], **spot,
     )  # fmt: skip
     drawn.update_xaxes(showgrid=False, **spot)
+
+
+def cheapest_of_each(speed: FloatArray, most: int) -> NDArray[np.int64]:
+    """Places of the least value of each run of neighbours, at most so many runs; of a run without any its first."""
+    together = -(-len(speed) // most)
+    starts = np.arange(0, len(speed), together)
+    runs = [np.nan_to_num(speed[start : start + together], nan=np.inf) for start in starts]
+    return starts + np.array([int(np.argmin(run)) for run in runs], dtype=np.int64)
 
 
 def _iso_line(x: list[str], y: FloatArray, z: FloatArray, level: float, line: dict[str, Any]) -> go.Contour:
