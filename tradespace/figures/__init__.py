@@ -16,6 +16,7 @@ from tradespace.figures import (
     maps,
     moving,
     power,
+    reach,
     waterfall,
     windows,
 )
@@ -34,6 +35,7 @@ ROOMS = (
     driving,
     improvements,
     designs,
+    reach,
     fronts,
     calendar,
     windows,

@@ -11,6 +11,7 @@ import pandas as pd
 from tradespace import sampling
 from tradespace.comparison import first_shown
 from tradespace.comparison import standing_design as standing_design  # noqa: PLC0414  (where figures look for it)
+from tradespace.comparison import standings
 from tradespace.figures import style
 
 if TYPE_CHECKING:
@@ -254,3 +255,20 @@ def left_out_words(results: Results, drawn: list[str], among: list[str] | None =
         f"then those nearest to closing; the other {len(missing)} are named, with their numbers, in the tables under "
         "Verdict and The architectures side by side."
     )
+
+
+def can_be_flown(results: Results) -> bool:
+    """Whether the study can be asked again, for designs beside those of the table."""
+    return "cell_kind" in results.study.options
+
+
+def own_inputs(results: Results, row: pd.Series) -> dict[str, FloatArray]:
+    """The swept inputs of a design, as the engine takes them [SI]."""
+    return {
+        variable.name: np.array([value_of(results, row, variable.name)]) for variable in results.study.sweep
+    }
+
+
+def leader(results: Results) -> str | None:
+    """The architecture that stands first, by a design that closes or else is nearest to closing; None for none."""
+    return next((one.name for one in standings(results) if one.row is not None), None)
