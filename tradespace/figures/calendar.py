@@ -24,10 +24,10 @@ if TYPE_CHECKING:
 
 BANDS = (
     ("refuelling", style.ORANGE, ""),
-    ("dwell after refuelling", style.TOL_MUTED[2], ""),
+    ("dwell after refuelling", style.TOL_MUTED[2], "-"),
     ("waiting for the departure date", style.GREY, "."),
     ("coasting flight", style.BLUE, "/"),
-    ("cruise burn", style.VERMILLION, ""),
+    ("cruise burn", style.VERMILLION, "x"),
 )
 """What a campaign spends its time on, with colour and pattern; in the order of :func:`spans_of`."""
 ROW, THIN_ROW, GAP = 68, 40, 0.35
@@ -223,7 +223,7 @@ def band(
             "pattern": {
                 "fillmode": "overlay",
                 "shape": looks[2],
-                "fgcolor": style.WHITE if looks[2] == "/" else style.BLACK,
+                "fgcolor": style.WHITE if looks[2] in {"/", "x"} else style.BLACK,
                 "size": 7,
                 "solidity": 0.25,
             },

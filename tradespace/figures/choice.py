@@ -9,9 +9,8 @@ import numpy as np
 import pandas as pd
 
 from tradespace import sampling
-from tradespace.comparison import first_shown
+from tradespace.comparison import first_shown, standings
 from tradespace.comparison import standing_design as standing_design  # noqa: PLC0414  (where figures look for it)
-from tradespace.comparison import standings
 from tradespace.figures import style
 
 if TYPE_CHECKING:
@@ -270,5 +269,18 @@ def own_inputs(results: Results, row: pd.Series) -> dict[str, FloatArray]:
 
 
 def leader(results: Results) -> str | None:
-    """The architecture that stands first, by a design that closes or else is nearest to closing; None for none."""
-    return next((one.name for one in standings(results) if one.row is not None), None)
+    """The architecture for figures of one design: the first that refuels and closes, else the first that closes.
+
+    Where nothing closes the one nearest to closing that refuels, or else any; None for none.
+    """
+    able = [one for one in standings(results) if one.row is not None]
+    ranked = sorted(able, key=lambda one: (not one.closes, not one.refuels))
+    return ranked[0].name if ranked else None
+
+
+def leader_words(results: Results, name: str) -> str:
+    """What a figure of one design calls it."""
+    _, closes = standing_design(results, name)
+    among = " among craft that refuel" if style.refuels(results, name) else ""
+    state = "" if closes else ", which does not close"
+    return f"The best design{among} ({style.title_of(results, name)}{state})"

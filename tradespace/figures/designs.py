@@ -36,6 +36,10 @@ ITEMS = (
     "landing_engine_mass",
     "thermal_mass",
 )
+HATCHES = ("", "-", "", "\\", ".", "|", "+", "", "/", "-", "x")
+"""Patterns of the items, so that neighbours differ in grey too."""
+LIGHT = frozenset({style.GREY, style.SKY, style.TOL_MUTED[2], style.TOL_MUTED[4]})
+"""Colours on which a pattern is black; white on all others."""
 ROOMY = 8
 """Rows that leave room for titles in several lines."""
 NOT_CLOSING = "(does not close)"
@@ -107,7 +111,7 @@ def mass_breakdown(results: Results) -> go.Figure | None:
     rows_height = (62 if len(names) <= ROOMY else 36) * len(names)
     drawn = style.styled(go.Figure(), rows_height + 220)
     colours = (style.BLACK, *style.TOL_MUTED)
-    layers = [(item, colours[place], "") for place, item in enumerate(ITEMS)]
+    layers = [(item, colours[place], HATCHES[place]) for place, item in enumerate(ITEMS)]
     layers += [("growth_mass", style.GREY, "x"), ("propellant_mass", style.SKY, "/")]
     wet = dict.fromkeys(names, 0.0)
     for item, colour, pattern in layers:
@@ -130,7 +134,7 @@ def mass_breakdown(results: Results) -> go.Figure | None:
                     "pattern": {
                         "fillmode": "overlay",
                         "shape": pattern,
-                        "fgcolor": style.BLACK,
+                        "fgcolor": style.BLACK if colour in LIGHT else style.WHITE,
                         "size": 6,
                         "solidity": 0.2,
                     },

@@ -18,6 +18,7 @@ from tradespace.figures.choice import (
     value_of,
 )
 from tradespace.figures.registry import captioned, figure
+from tradespace.physics.transfer import ballistic_hop_speed
 from tradespace.quantities import quantity
 
 if TYPE_CHECKING:
@@ -30,6 +31,8 @@ LEAST, MOST = 0.2, 2.5
 """Ends of the axis over the least and the largest velocity change of the designs shown [1]."""
 NEAR, FAR = 0.1, 6.0
 """Shortest and longest surface hop tried over the study's own [1]."""
+HALF_WAY = 0.99
+"""Longest surface hop over the way to the antipode [1]."""
 ABOVE = 1.25
 """Upper end of the axis of dry mass over the launch mass [1]."""
 NO_MASS = -1.0 + 1e-9
@@ -56,8 +59,7 @@ def driver_of(results: Results, name: str) -> str:
     """The input that sets how far a load reaches."""
     if results.mission.kind == "surface":
         return "hop_distance"
-    refuels = style.refuels(results, name) or results.mission.kind == "burn"
-    return "hop_delta_v_capacity" if refuels else "carried_delta_v"
+    return "hop_delta_v_capacity" if style.refuels(results, name) else "carried_delta_v"
 
 
 def reach(results: Results, name: str, ends: tuple[float, float]) -> Reach | None:
@@ -82,20 +84,25 @@ def reach(results: Results, name: str, ends: tuple[float, float]) -> Reach | Non
     own = value_of(results, row, driver)
     tried = np.geomspace(*ends, POINTS) if surface else np.linspace(*ends, POINTS)
     grid = np.unique(np.append(tried, own))
-    speeds = ["launch_delta_v_1", "landing_delta_v_1"] if surface else []
     found = answers(
         results.study,
         results.mission,
         name,
         {**own_inputs(results, row), driver: grid},
-        ["payload_capacity", "dry_mass", "margin_mass", *speeds],
+        ["payload_capacity", "dry_mass", "margin_mass"],
     )
     finite = found["margin_mass"] > NO_MASS
     payload, dry = (np.where(finite, found[key], np.nan) for key in ("payload_capacity", "dry_mass"))
-    speed = found[speeds[0]] + found[speeds[1]] if surface else grid
+    speed = hop_speeds(results, grid) if surface else grid
     place = int(np.searchsorted(grid, own))
     here = float(speed[place]), float(payload[place]), float(dry[place])
     return Reach(name, speed, payload, dry, here, closes)
+
+
+def hop_speeds(results: Results, distances: FloatArray) -> FloatArray:
+    """Both ballistic burns of hops of these lengths, without losses [m/s]."""
+    stop = results.mission.stops[0]
+    return 2.0 * np.asarray(ballistic_hop_speed(stop.gravitational_parameter, stop.radius, distances))
 
 
 def driver_ends(results: Results, names: list[str]) -> dict[str, tuple[float, float]]:
@@ -115,6 +122,8 @@ def driver_ends(results: Results, names: list[str]) -> dict[str, tuple[float, fl
     for name in own:
         bounds = quantity(driver_of(results, name))
         most = float("inf") if bounds.high is None else bounds.high
+        if results.mission.kind == "surface":
+            most = min(most, HALF_WAY * np.pi * results.mission.stops[0].radius)
         found[name] = (low, min(high, most))
     return found
 
@@ -137,7 +146,7 @@ def greatest_speed(one: Reach, payload: float) -> float:
 @figure("payload_delta_v", title="What a larger velocity change costs", section="designs", width=180)
 def payload_delta_v(results: Results) -> go.Figure | None:
     """Payload and dry mass against the velocity change of one load, one line per architecture."""
-    if not can_be_flown(results):
+    if not can_be_flown(results) or results.mission.kind == "burn":
         return None
     names = drawn_architectures(results)
     ends = driver_ends(results, names)
@@ -164,11 +173,11 @@ def payload_delta_v(results: Results) -> go.Figure | None:
     drawn.update_yaxes(title_text="Dry mass (kg)", range=[0.0, ABOVE * launch], **style.place(1, 2))
     unit = style.pretty_unit(quantity("delta_v").display_unit)
     speeds = style.shown("delta_v", np.concatenate([one.speed for one in lines]))
-    scale = style.log_axis(speeds) if results.mission.kind == "surface" else {"range": [0, float(speeds.max())]}
-    drawn.update_xaxes(title_text=f"Velocity change of one load ({unit})", **scale)
-    return captioned(
-        drawn, reach_words(results, lines) + left_out_words(results, names)
+    scale = (
+        style.log_axis(speeds) if results.mission.kind == "surface" else {"range": [0, float(speeds.max())]}
     )
+    drawn.update_xaxes(title_text=f"Velocity change of one load ({unit})", **scale)
+    return captioned(drawn, reach_words(results, lines) + left_out_words(results, names))
 
 
 def carried(one: Reach) -> list[float]:
@@ -228,15 +237,17 @@ def reach_words(results: Results, lines: list[Reach]) -> str:
             able.append(f"{title} beyond the axis")
         else:
             able.append(f"{title} up to {style.quantity_text('delta_v', speed)}")
-    load = {
-        "surface": "Launch and landing burn of a hop, for hops of other lengths",
-        "burn": "Velocity change asked of the burn",
-    }.get(results.mission.kind, "Cruise velocity change for which the tanks are sized")
+    load = "Cruise velocity change for which the tanks are sized"
+    if results.mission.kind == "surface":
+        load = "Hops of other lengths, drawn over what launch and landing take without losses"
     whole = [one.name for one in lines if driver_of(results, one.name) == "carried_delta_v"]
     apart = " (of the whole route for craft that do not refuel, of one hop for the others)" if whole else ""
-    held = "; all else as in the design that stands for each architecture, marked on its line where it stands."
+    held = (
+        "; all else as in the design that stands for each architecture, marked on its line where it stands."
+    )
     text = f"{load}{apart}{held} Every point is sized and flown by the engine. "
-    text += f"Within the launch mass, all other links left aside, a payload of {style.quantity_text('payload_mass', payload)} goes: "
+    asked = style.quantity_text("payload_mass", payload)
+    text += f"Within the launch mass, all other links left aside, a payload of {asked} goes: "
     text += "; ".join(able) + "." if able else "nowhere on this axis."
     text += f" Not at any velocity change drawn: {'; '.join(unable)}." if unable else ""
     return text + ("" if all(one.closes for one in lines) else " An open mark: that design does not close.")

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 MOST_HOPS = 6
 """Hops drawn at most; a longer route keeps its curves in the figure of departure dates."""
 FEW_HOPS, COARSE = 2, (161, 81)
-"""Of a route with more hops than these each map has about so many dates and flight times, so that a page stays small."""
+"""Of a route with more hops each map has about so many dates and flight times, so that a page stays small."""
 MAP, KEY, BETWEEN, TITLE, ABOVE = 270, 130, 34, 34, 96
 """Heights of a map, of the strip under it, of the space after each, of a title and of the legend [px]."""
 BANDS = (*reversed(style.TOL_RED_BLUE[4:]), style.WHITE)
@@ -104,13 +104,15 @@ def map_of(
     """The map a curve belongs to; None for a leg about one planet, or bodies without positions on its dates."""
     if curve.system is not None:
         return None
+    shortest, longest = flight_time or (None, None)
     try:
         return windows.window_map(
             curve.departure_body,
             curve.arrival_body,
             float(curve.departure[0]),
             float(curve.departure[-1]),
-            *(flight_time or (None, None)),
+            shortest,
+            longest,
             columns=columns,
             rows=rows,
         )
