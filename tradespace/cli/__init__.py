@@ -13,6 +13,7 @@ from tradespace.cli import (
     asking,
     cataloguing,
     comparing,
+    completing,
     doubting,
     driving,
     exploring,
@@ -132,5 +133,6 @@ for _command in (
     exploring.dashboard,
     touring.tour, links.transfer, windowing.windows, links.chamber, links.cell, validating.validate,
     cataloguing.body_, importing.import_, importing.forget,
+    completing.completion,
 ):  # fmt: skip
     main.add_command(_command)

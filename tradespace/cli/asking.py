@@ -16,12 +16,38 @@ from tradespace.tables import DATA
 from tradespace.units import format_date
 
 if TYPE_CHECKING:
+    from click import Context, Parameter
+    from click.shell_completion import CompletionItem
+
     from tradespace.study import Study
 
 NAME = re.compile(r"[A-Za-z0-9_]{1,80}")
 TEMPLATE = DATA / "template.toml"
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of text.")
+
+
+def example(line: str, caution: str = "") -> str:
+    """The end of a command's help: one worked example, on a line of its own, after a caution where there is one.
+
+    Examples
+    --------
+    >>> print(example("tradespace check my_study").replace(chr(8), "").strip())
+    Example:
+      tradespace check my_study
+    """
+    return (f"{caution}\n\n" if caution else "") + f"\b\nExample:\n  {line}"
+
+
+def complete_study(context: Context, parameter: Parameter, incomplete: str) -> list[CompletionItem]:
+    """Studies that are found by name, and files."""
+    from click.shell_completion import CompletionItem
+
+    del context, parameter
+    found = [CompletionItem(name, help=str(path)) for name, path in sorted(shipped_studies().items())]
+    return [one for one in found if one.value.startswith(incomplete)] or [
+        CompletionItem(incomplete, type="file")
+    ]
 
 
 def shelves() -> list[Path]:
@@ -82,7 +108,7 @@ def renamed(text: str, name: str) -> str:
     return "\n".join(lines)
 
 
-@click.command()
+@click.command(epilog=example("tradespace new my_study --from outer_belt_ice_tour"))
 @click.argument("name")
 @click.option(
     "--from", "source", metavar="STUDY", help="Start from this study instead of the commented example."
@@ -115,8 +141,8 @@ def new(name: str, source: str | None, as_json: bool) -> None:
     click.echo(f"wrote {path}; next: tradespace run {path}")
 
 
-@click.command()
-@click.argument("study")
+@click.command(epilog=example("tradespace check outer_belt_ice_tour"))
+@click.argument("study", shell_complete=complete_study)
 @json_option
 def check(study: str, as_json: bool) -> None:
     """Read STUDY and say what would be run."""

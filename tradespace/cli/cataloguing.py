@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from tradespace.cli.asking import json_option
+from tradespace.cli.asking import example, json_option
+from tradespace.cli.completing import complete_body
 from tradespace.cli.printing import print_json, print_pairs, print_table
 from tradespace.errors import TradespaceError, UnitError, printable
 from tradespace.units import convert, format_date, from_si, parse_quantity
@@ -135,8 +136,8 @@ def _row(item: Body) -> dict[str, Any]:
     }
 
 
-@click.command("body")
-@click.argument("name")
+@click.command("body", epilog=example("tradespace body Ceres"))
+@click.argument("name", shell_complete=complete_body)
 @json_option
 def body_(name: str, as_json: bool) -> None:
     """Show one body with all its numbers, grades and sources."""

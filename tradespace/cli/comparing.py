@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from tradespace.cli.asking import json_option, load
+from tradespace.cli.asking import complete_study, example, json_option, load
 from tradespace.cli.differing import compare_two
-from tradespace.cli.printing import print_json, print_table
+from tradespace.cli.printing import closing_tone, print_json, print_table
 from tradespace.quantities import display, json_key, quantity
 from tradespace.units import convert
 
@@ -32,8 +32,8 @@ CARRIED = 12
 """Architectures up to which the break-even energies are printed; more fit no terminal."""
 
 
-@click.command()
-@click.argument("study", metavar="STUDY|RUN")
+@click.command(epilog=example("tradespace compare runs/belt"))
+@click.argument("study", metavar="STUDY|RUN", shell_complete=complete_study)
 @click.argument("other", metavar="[RUN]", required=False)
 @json_option
 def compare(study: str, other: str | None, as_json: bool) -> None:
@@ -59,6 +59,7 @@ def compare(study: str, other: str | None, as_json: bool) -> None:
         ("no", "architecture", "rests on", "closes", *(heading(name) for name in SHOWN), "payback hops", "start ratio"),
         [_numbers(one) for one in found.rows],
         title="The architectures side by side, the best first",
+        tones={"closes": closing_tone},
     )  # fmt: skip
     click.echo("payback hops: water mined exceeds the mass of plant and power that only refuelling needs")
     click.echo("start ratio: start mass of the best craft that does not refuel over its own")

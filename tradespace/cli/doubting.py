@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from tradespace.cli.asking import json_option, load
+from tradespace.cli.asking import complete_study, example, json_option, load
 from tradespace.cli.printing import counting_bar, print_json, print_table, rows_of
 from tradespace.errors import TradespaceError, printable
 from tradespace.quantities import display, json_key, quantities, quantity
@@ -23,8 +23,8 @@ LINKS_SHOWN, INPUTS_SHOWN = 2, 4
 AMONG = {"all": "all draws", "closing": "draws that close"}
 
 
-@click.command()
-@click.argument("study")
+@click.command(epilog=example("tradespace uncertainty ceres_ice_unknown --samples 256"))
+@click.argument("study", shell_complete=complete_study)
 @click.option("--architecture", metavar="NAME", help="Only this one, with all its percentiles.")
 @click.option("--samples", type=int, metavar="N", help="Draws for each chance, a power of two.")
 @click.option(

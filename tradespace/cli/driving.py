@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from tradespace.cli.asking import json_option, load
+from tradespace.cli.asking import complete_study, example, json_option, load
 from tradespace.cli.printing import counting_bar, print_json, print_table, rows_of
 from tradespace.cli.running import rates
 from tradespace.errors import StudyError, unknown_name
@@ -30,8 +30,8 @@ WORDS = {
 }
 
 
-@click.command()
-@click.argument("study", metavar="STUDY|RUN")
+@click.command(epilog=example("tradespace sensitivity runs/belt --method screening"))
+@click.argument("study", metavar="STUDY|RUN", shell_complete=complete_study)
 @click.option(
     "--method",
     type=click.Choice(METHODS),

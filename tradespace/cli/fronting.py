@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from tradespace.cli.asking import json_option
+from tradespace.cli.asking import example, json_option
+from tradespace.cli.completing import complete_run
 from tradespace.cli.printing import print_json, print_table, rows_of
 from tradespace.errors import OutputError, printable
 from tradespace.quantities import display, json_key, quantity
@@ -21,8 +22,8 @@ SHOWN = 24
 """Rows printed of the front of all; more with --json or --csv."""
 
 
-@click.command()
-@click.argument("folder", metavar="RUN", type=click.Path(path_type=Path))
+@click.command(epilog=example("tradespace pareto runs/belt --figures mission_time,start_mass"))
+@click.argument("folder", metavar="RUN", type=click.Path(path_type=Path), shell_complete=complete_run)
 @click.option(
     "--figures", metavar="A,B[,C,D]", help="Two to four figures of merit; else the study's own and one more."
 )

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from tradespace.cli.asking import json_option
+from tradespace.cli.asking import example, json_option
 from tradespace.cli.cataloguing import GROUP, NEAR, WITHIN, distance
 from tradespace.cli.printing import print_json, print_pairs
 from tradespace.errors import UnitError, printable
@@ -40,7 +40,7 @@ def _bar() -> Iterator[Callable[[int, int], None] | None]:
         yield lambda done, whole: bar.update(task, completed=done, total=whole)
 
 
-@click.command("import")
+@click.command("import", epilog=example('tradespace import --online "2867 Steins"'))
 @click.argument("file", required=False, type=click.Path(path_type=Path))
 @click.option(
     "--online", multiple=True, metavar="NAME", help="Look a body up in JPL's database; may be repeated."
@@ -142,7 +142,7 @@ def _described(done: Imported) -> dict[str, Any]:
     }  # fmt: skip
 
 
-@click.command()
+@click.command(epilog=example('tradespace forget "2867 Steins"'))
 @click.argument("names", nargs=-1, metavar="[NAME]...")
 @click.option("--all", "everything", is_flag=True, help="Forget all imported bodies.")
 @json_option

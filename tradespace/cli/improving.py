@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from tradespace.cli.asking import json_option, load
+from tradespace.cli.asking import complete_study, example, json_option, load
 from tradespace.cli.printing import counting_bar, print_json, print_table, rows_of
 from tradespace.errors import printable, unknown_name
 from tradespace.quantities import display, json_key, quantity
@@ -27,8 +27,8 @@ TITLES = {
 HEADINGS = {"close": "closes at", "spare": "spare at", "fail": "closes up to"}
 
 
-@click.command()
-@click.argument("study")
+@click.command(epilog=example("tradespace breakeven ceres_ice_unknown"))
+@click.argument("study", shell_complete=complete_study)
 @click.option("--architecture", metavar="NAME", help="Only this one.")
 @click.option(
     "--pair",

@@ -7,7 +7,8 @@ from typing import Any
 
 import click
 
-from tradespace.cli.asking import json_option
+from tradespace.cli.asking import example, json_option
+from tradespace.cli.completing import complete_body
 from tradespace.cli.departures import cautions, print_cautions
 from tradespace.cli.printing import number, print_json, print_pairs
 from tradespace.errors import UnitError
@@ -54,9 +55,9 @@ def option_date(option: str, text: str) -> float:
         raise UnitError(f"{option}: {error}") from error
 
 
-@click.command()
-@click.argument("departure_body", metavar="FROM")
-@click.argument("arrival_body", metavar="TO")
+@click.command(epilog=example("tradespace transfer Earth Mars --after 2035-01-01 --before 2037-06-01"))
+@click.argument("departure_body", metavar="FROM", shell_complete=complete_body)
+@click.argument("arrival_body", metavar="TO", shell_complete=complete_body)
 @click.option("--after", metavar="DATE", help="Earliest departure.")
 @click.option("--before", metavar="DATE", help="Latest departure.")
 @click.option("--depart", metavar="DATE", help="Departure on this date; needs --arrive.")
@@ -144,7 +145,9 @@ def transfer(
     print_cautions(warned)
 
 
-@click.command()
+@click.command(
+    epilog=example('tradespace chamber --mixture-ratio 7.94 --chamber-pressure "10 bar" --expansion-ratio 50')
+)
 @click.option("--mixture-ratio", required=True, help="Mass of oxygen per mass of hydrogen, such as 7.94.")
 @click.option("--chamber-pressure", required=True, help='Such as "10 bar".')
 @click.option("--expansion-ratio", required=True, help="Nozzle exit area over throat area, such as 50.")
@@ -210,7 +213,12 @@ def given_fields(electrolyte: str | None, texts: Mapping[str, str | None]) -> di
     return given
 
 
-@click.command(epilog=CAUTION_CELL)
+@click.command(
+    epilog=example(
+        'tradespace cell --current-density "0.3 A/cm2" --temperature "80 degC" --pressure "1 bar"',
+        CAUTION_CELL,
+    )
+)
 @click.option(
     "--kind", default="alkaline", show_default=True,
     help="Kind of electrolysis cell: alkaline, membrane, solid_oxide or common_duct.",

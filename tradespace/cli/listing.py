@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from tradespace.cli.asking import json_option, shipped_studies
+from tradespace.cli.asking import example, json_option, shipped_studies
 from tradespace.cli.cataloguing import SHOWN_IN_LIST, body_filters, listed_bodies, refuse_filters
 from tradespace.cli.comparing import readiness_words
 from tradespace.cli.printing import print_json, print_table
@@ -89,7 +89,7 @@ LISTS: dict[str, Callable[[], Rows]] = {
 }
 
 
-@click.command("list")
+@click.command("list", epilog=example('tradespace list bodies --near "3.1 au" --water ice'))
 @click.argument("what", type=click.Choice([BODIES, *LISTS]))
 @body_filters
 @json_option

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from tradespace.cli.asking import json_option
+from tradespace.cli.asking import example, json_option
+from tradespace.cli.completing import complete_run
 from tradespace.cli.printing import print_json, print_table
 from tradespace.errors import OutputError, TradespaceError, printable
 from tradespace.quantities import json_key, plain_number, quantities
@@ -20,9 +21,11 @@ if TYPE_CHECKING:
 SHOWN = ("closes", "margin", "limited_by", "limited_at", "start_mass", "refuel_time", "mission_time")
 DIGITS = 6
 
+EXAMPLE = "tradespace query runs/belt --top 5 --where \"closes and start_mass <= '600 kg'\""
 
-@click.command()
-@click.argument("folder", metavar="RUN", type=click.Path(path_type=Path))
+
+@click.command(epilog=example(EXAMPLE))
+@click.argument("folder", metavar="RUN", type=click.Path(path_type=Path), shell_complete=complete_run)
 @click.option("--where", default="", metavar="CLAUSE", help="Which designs; all of them without it.")
 @click.option(
     "--top",
@@ -59,12 +62,8 @@ def query(
     """Find designs of a finished RUN.
 
     CLAUSE is a WHERE clause of SQL over the columns. Numbers are SI; a quantity with its unit stands in quotes,
-    behind the column it is compared with:
-
-    \b
-    tradespace query runs/outer_belt_ice_tour --top 5 --by start_mass \\
-        --where "closes and margin >= 0.1 and start_mass <= '400 kg' and architecture = 'steam_resistojet'"
-    """  # noqa: D301  (the backspace is meant: it keeps the lines as they are)
+    behind the column it is compared with.
+    """
     from tradespace.sweep.query import Run
 
     run = Run(folder, verify=verify)

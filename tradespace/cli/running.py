@@ -11,8 +11,18 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from tradespace.cli.asking import json_option, load
-from tradespace.cli.printing import print_json, print_table, rate_bar, rows_of
+from tradespace.cli.asking import complete_study, example, json_option, load
+from tradespace.cli.completing import complete_run
+from tradespace.cli.printing import (
+    closing_tone,
+    margin_tone,
+    print_heading,
+    print_json,
+    print_table,
+    print_toned,
+    rate_bar,
+    rows_of,
+)
 from tradespace.errors import TradespaceError, printable
 from tradespace.quantities import display, quantities, quantity
 
@@ -50,8 +60,8 @@ def progress_bar(total: int) -> Iterator[Callable[[int, int, int], None] | None]
         yield show
 
 
-@click.command()
-@click.argument("study")
+@click.command(epilog=example("tradespace run outer_belt_ice_tour --out runs/belt"))
+@click.argument("study", shell_complete=complete_study)
 @click.option(
     "--out", type=click.Path(path_type=Path), metavar="DIR", help="Folder of the run; default runs/<name>."
 )
@@ -175,8 +185,11 @@ def print_ranking(results: Results) -> None:
             )
         )
     rows.sort(key=lambda item: item[0])
+    print_heading(results.study.title)
+    print_closing([row for _, row in rows], merit, len(results.architectures))
     headings = ("architecture", "rests on", "designs", "closing", f"best {merit}", "limited by", "margin")
-    print_table(headings, [row for _, row in rows])
+    tones = {"margin": margin_tone, f"best {merit}": lambda cell: closing_tone(cell) or "good"}
+    print_table(headings, [row for _, row in rows], tones=tones)
     click.echo(
         f"best of the designs that close by {merit} ({better} is better); else the design nearest to closing"
     )
@@ -188,8 +201,21 @@ def print_ranking(results: Results) -> None:
         click.echo(f"best and nearest at {held}: conditions, not choices")
 
 
-@click.command()
-@click.argument("folder", metavar="RUN", type=click.Path(path_type=Path))
+def print_closing(rows: list[list[object]], merit: str, count: int) -> None:
+    """One line: how many architectures close, and the best of them."""
+    closing = [row for row in rows if row[3]]
+    if closing:
+        name, *_, shown, _, _ = closing[0]
+        best = f"; best: {name}, {merit.replace('_', ' ')} {shown}"
+        print_toned(f"{len(closing)} of {count} architectures close{best}", "good")
+    else:
+        name, *_, limit, margin = rows[0]
+        print_toned(f"none of {count} architectures closes; nearest: {name}, {limit}, margin {margin}", "bad")
+    click.echo()
+
+
+@click.command(epilog=example("tradespace report runs/belt --figures pdf,csv"))
+@click.argument("folder", metavar="RUN", type=click.Path(path_type=Path), shell_complete=complete_run)
 @click.option("--figures", metavar="FORMATS", help="Also write the figures: any of pdf,svg,csv.")
 @json_option
 def report(folder: Path, figures: str | None, as_json: bool) -> None:

@@ -6,8 +6,17 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from tradespace.cli.asking import json_option, load
-from tradespace.cli.printing import print_json, print_pairs, print_table, rows_of
+from tradespace.cli.asking import complete_study, example, json_option, load
+from tradespace.cli.printing import (
+    closing_tone,
+    margin_tone,
+    print_heading,
+    print_json,
+    print_pairs,
+    print_table,
+    print_toned,
+    rows_of,
+)
 from tradespace.errors import printable, unknown_name
 from tradespace.quantities import display, json_key, quantities
 from tradespace.units import format_date
@@ -27,6 +36,7 @@ OUTCOME = (
     "refuel_time", "refuel_time_mean", "water_per_hop", "delta_v_total",
     "buffer_mass", "tank_volume", "window_slack_d", "extrapolated_by",
 )  # fmt: skip
+OVERVIEW = ("start_mass", "specific_impulse", "refuel_time", "mission_time")
 WIDTH = 100
 MOST = 7
 """Characters of a line of the tables of hops, and hops whose margins one line holds."""
@@ -34,8 +44,8 @@ MOST = 7
 Row = dict[str, Any]
 
 
-@click.command()
-@click.argument("study")
+@click.command(epilog=example("tradespace baseline ceres_surface_hopper --architecture steam_resistojet"))
+@click.argument("study", shell_complete=complete_study)
 @click.option("--architecture", metavar="NAME", help="Only this one.")
 @json_option
 def baseline(study: str, architecture: str | None, as_json: bool) -> None:
@@ -54,10 +64,32 @@ def baseline(study: str, architecture: str | None, as_json: bool) -> None:
         sheets = {str(row["architecture"]): sheet_content(asked, mission, row) for row in rows}
         print_json({"study": asked.name, "architectures": sheets})
         return
+    if len(rows) > 1:
+        print_overview(rows)
     for number, row in enumerate(rows):
-        if number:
+        if number or len(rows) > 1:
             click.echo()
         print_sheet(asked, mission, row)
+
+
+def print_overview(rows: list[Row]) -> None:
+    """The reference design of every architecture on one line, those that close first."""
+    ordered = sorted(rows, key=lambda row: (not row["closes"], -float(row["margin"])))
+    lines = [
+        (
+            row["architecture"],
+            "yes" if row["closes"] else f"no: {row['limited_by']} at hop {int(row['limited_at'])}",
+            display("margin", row["margin"]),
+            *(told(row, name) if name in row else "-" for name in OVERVIEW),
+        )
+        for row in ordered
+    ]
+    print_table(
+        ("architecture", "closes", "margin", *(name.replace("_", " ") for name in OVERVIEW)),
+        lines,
+        title="The reference design of each architecture",
+        tones={"closes": closing_tone, "margin": margin_tone},
+    )
 
 
 def verdict(row: Row) -> str:
@@ -153,18 +185,21 @@ def sheet_content(asked: Study, mission: Mission, row: Row) -> dict[str, Any]:
 def print_sheet(asked: Study, mission: Mission, row: Row) -> None:
     """One architecture's sheet as text."""
     name = str(row["architecture"])
-    click.echo(printable(f"{asked.title} - {asked.thrusters[name].title}"))
-    click.echo(f"Verdict: {verdict(row)}")
+    print_heading(f"{asked.title} - {asked.thrusters[name].title}")
+    print_toned(f"Verdict: {verdict(row)}", "good" if row["closes"] else "bad")
     click.echo()
     print_table(("dry mass item", "mass", "share"), masses(row))
     click.echo()
     print_pairs(_present(row, TOTALS))
-    click.echo("\nPower and energy")
+    click.echo()
+    print_heading("Power and energy")
     print_pairs(_present(row, POWER))
-    click.echo("\nMission")
+    click.echo()
+    print_heading("Mission")
     print_pairs(_present(row, OUTCOME))
     print_hops(asked, mission, row)
-    click.echo("\nMargins (available over required, minus 1)")
+    click.echo()
+    print_heading("Margins (available over required, minus 1)")
     print_margins(asked, row)
 
 
@@ -180,7 +215,8 @@ def print_margins(asked: Study, row: Row) -> None:
             (link, least, *each) if asked.hops <= MOST else (link, least, 1 + values.index(min(values)))
         )
     headings = [f"hop {hop}" for hop in hops] if asked.hops <= MOST else ["at hop"]
-    print_table(("link", "least", *headings), lines)
+    tones = {heading: margin_tone for heading in ("least", *headings) if heading != "at hop"}
+    print_table(("link", "least", *headings), lines, tones=tones)
 
 
 def print_hops(asked: Study, mission: Mission, row: Row) -> None:
@@ -196,7 +232,8 @@ def print_hops(asked: Study, mission: Mission, row: Row) -> None:
         ("Since the start, at each landing", present(row, TOTAL_ITEMS, mission)),
     )
     for title, items in parts:
-        click.echo(f"\n{title}")
+        click.echo()
+        print_heading(title)
         lines = cells(row, list(items), route, mission, display)
         if asked.kind == "surface":
             click.echo(f"on {asked.start_body}, in days since {format_date(asked.start_date)}")

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from tradespace.cli.asking import json_option, load
+from tradespace.cli.asking import complete_study, example, json_option, load
 from tradespace.cli.printing import print_json, print_table, rows_of
 from tradespace.errors import TradespaceError, printable, unknown_name
 from tradespace.quantities import json_key, quantities
@@ -22,8 +22,10 @@ FIRST = ("effect", "refuels", "x", "per hop", "x", "mass", "x", "closes")
 SECOND = ("effect", "refuels", "hop", "mass", "refuels", "hop", "mass", "closes alone")
 
 
-@click.command()
-@click.argument("study")
+@click.command(
+    epilog=example("tradespace stackup outer_belt_ice_tour --architecture electrolysis_bipropellant")
+)
+@click.argument("study", shell_complete=complete_study)
 @click.option("--architecture", metavar="NAME", help="Only this one; otherwise all that refuel.")
 @click.option(
     "--out", type=click.Path(path_type=Path), metavar="FILE",

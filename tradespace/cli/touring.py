@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from tradespace.cli.asking import json_option, load
+from tradespace.cli.asking import complete_study, example, json_option, load
 from tradespace.cli.printing import print_json, print_table, rate_bar
 from tradespace.errors import printable
 from tradespace.quantities import display
@@ -46,8 +46,8 @@ def progress_bar() -> Iterator[Callable[[str, int, int, int], None] | None]:
         yield show
 
 
-@click.command()
-@click.argument("study")
+@click.command(epilog=example("tradespace tour outer_belt_ice_tour --out tours"))
+@click.argument("study", shell_complete=complete_study)
 @click.option(
     "--out", type=click.Path(path_type=Path), metavar="DIR",
     help="Write the tours as a page, CSV and JSON, and the best one as a study.",

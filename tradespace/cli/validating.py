@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from tradespace.cli.asking import json_option
+from tradespace.cli.asking import example, json_option
 from tradespace.cli.printing import number, print_json, print_table
 from tradespace.cli.published import STUDIES, print_missed_studies, print_studies, study_content
 from tradespace.errors import printable, unknown_name
@@ -28,7 +28,7 @@ NARROW = ("link", "checks", "published")
 HEADINGS = ("quantity", "published", "ours", "error", "allowed", "holds")
 
 
-@click.command()
+@click.command(epilog=example("tradespace validate --link electrolysis"))
 @click.option("--link", metavar="LINK", help="Only this link of the chain, such as storage, or studies.")
 @json_option
 def validate(link: str | None, as_json: bool) -> None:

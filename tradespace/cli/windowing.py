@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from tradespace.cli.asking import json_option
+from tradespace.cli.asking import example, json_option
 from tradespace.cli.cataloguing import body_filters
+from tradespace.cli.completing import complete_body
 from tradespace.cli.departures import WINDOW, cautions, print_cautions, print_rows, window_row, write_rows
 from tradespace.cli.links import MOST_TURNS, option_date, option_value
 from tradespace.cli.pairing import all_pairs, chosen_names
@@ -27,8 +28,8 @@ SHOWN = 20
 UNKNOWN = "a body is not known then, or nothing joins them"
 
 
-@click.command()
-@click.argument("bodies", metavar="[FROM TO [MORE]...]", nargs=-1)
+@click.command(epilog=example("tradespace windows Themis Antiope --after 2031-05-01 --before 2041-12-31"))
+@click.argument("bodies", metavar="[FROM TO [MORE]...]", nargs=-1, shell_complete=complete_body)
 @click.option("--after", metavar="DATE", help="Earliest departure.")
 @click.option("--before", metavar="DATE", help="Latest departure.")
 @click.option("--all", "everything", is_flag=True, help="All pairs of the bodies that the filters leave.")
