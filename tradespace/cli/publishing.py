@@ -6,15 +6,16 @@ from pathlib import Path
 
 import click
 
-from tradespace.cli.asking import json_option
+from tradespace.cli.asking import example, json_option
+from tradespace.cli.completing import complete_run
 from tradespace.cli.printing import counting_bar, print_json
 from tradespace.errors import printable
 
 REMARK = "not written: "
 
 
-@click.command()
-@click.argument("folder", metavar="RUN", type=click.Path(path_type=Path))
+@click.command(epilog=example("tradespace paper runs/outer_belt_ice_tour --out paper_of_the_tour"))
+@click.argument("folder", metavar="RUN", type=click.Path(path_type=Path), shell_complete=complete_run)
 @click.option(
     "--out",
     type=click.Path(path_type=Path),
@@ -25,14 +26,10 @@ REMARK = "not written: "
 @click.option("--no-images", is_flag=True, help="Leave out PDF and SVG; their data are written all the same.")
 @json_option
 def paper(folder: Path, out: Path | None, figures: str | None, no_images: bool, as_json: bool) -> None:
-    r"""Write figures, tables, methods and bibliography of a finished RUN for a paper.
+    """Write figures, tables, methods and bibliography of a finished RUN for a paper.
 
     Figures as PDF and SVG at one and two columns, each table as LaTeX and CSV, references.bib with the sources this
     study used, methods.tex with the models it called, and manifest.json. PDF and SVG need Chrome or Chromium.
-
-    \b
-    Example:
-      tradespace paper runs/outer_belt_ice_tour --out paper_of_the_tour
     """
     from tradespace.paper import write_paper
 
