@@ -21,7 +21,7 @@ import pytest
 from click.testing import CliRunner
 from small_studies import SURFACE, TOUR
 
-from tradespace import load_study, parse_study
+from tradespace import load_study, parse_study, run
 from tradespace.cli import main
 from tradespace.errors import OutputError, StudyError
 from tradespace.evaluate import baseline, evaluate, mission_of
@@ -34,7 +34,7 @@ from tradespace.dashboard.drawings import closure_map, energies, mass_bars, time
 from tradespace.dashboard.explorer import Design, Explorer
 from tradespace.dashboard.saving import save, study_text
 from tradespace.dashboard.serving import ADDRESS, open_socket
-from tradespace.dashboard.tour_map import arc, tour_map
+from tradespace.dashboard.tour_map import flown, tour_map
 from tradespace.dashboard.variables import variables_of
 from tradespace.dashboard.words import hint, verdict
 
@@ -186,29 +186,15 @@ def test_the_way_around_the_sun_joins_the_bodies_on_their_dates(tour: Explorer) 
     from tradespace import constants, ephemeris
 
     design = moved(tour, "electrolysis_bipropellant")
-    row, unit = tour.row(design), constants.value("astronomical_unit")
+    one, unit = flown(tour, design)[0], constants.value("astronomical_unit")
     drawn = tour_map(tour, design)
     assert drawn is not None
     path = next(
         trace for trace in drawn["data"] if trace["name"].startswith("hop 1") and trace["mode"] == "lines"
     )
-    for body, date, end in (("24", row["departure_date_1"], 0), ("90", row["landing_date_1"], -1)):
+    for body, date, end in (("24", one.departure, 0), ("90", one.arrival, -1)):
         place = ephemeris.state(body, date)[0][0] / unit
         assert (path["x"][end], path["y"][end]) == pytest.approx((place[0], place[1]), abs=1e-3)
-
-
-def test_an_arc_is_the_ellipse_of_its_flight() -> None:
-    # half a year on a circle of one astronomical unit, less a little: every point at the same distance
-    from tradespace import constants
-
-    unit, mass = constants.value("astronomical_unit"), constants.value("gravitational_parameter_sun")
-    angle = 2.5
-    first, second = np.array([unit, 0.0, 0.0]), unit * np.array([math.cos(angle), math.sin(angle), 0.0])
-    path = arc(first, second, angle * math.sqrt(unit**3 / mass))
-    assert path is not None
-    np.testing.assert_allclose(np.linalg.norm(path, axis=1), unit, rtol=1e-9)
-    np.testing.assert_allclose(path[-1], second, atol=1e-6 * unit)
-    assert arc(first, -first, 1.0) is None
 
 
 @pytest.mark.parametrize("architecture", ["electrolysis_bipropellant", "bench_engine"])
@@ -235,6 +221,20 @@ def test_a_saved_surface_design_gives_the_same_answer(surface: Explorer, tmp_pat
     assert again.architectures == ("steam_resistojet",)
     row = baseline(again, mission_of(again)).iloc[0]
     assert row["margin"] == surface.row(design)["margin"]
+
+
+def test_a_burn_in_free_space_has_its_page_and_its_file(tmp_path: Path) -> None:
+    study = load_study(Path(__file__).parents[1] / "studies" / "published" / "water_resistojet_cubesat.toml")
+    explorer = explorer_of(study)
+    name = study.architectures[0]
+    design = moved(explorer, name, launch_mass=50)
+    page = json.dumps(
+        make_app(explorer, 8620, tmp_path).layout.to_plotly_json(), default=lambda part: part.to_plotly_json()
+    )
+    assert all(f'"slider-{track}"' in page or track in page for track in explorer.variables)
+    assert timeline(explorer, [("this design", design)])["data"] is not None
+    again = load_study(save(explorer, design, "burn", tmp_path))
+    assert baseline(again, mission_of(again), name).iloc[0]["margin"] == explorer.row(design)["margin"]
 
 
 @pytest.mark.parametrize("name", ["", "../away", "a b", HOSTILE, "x" * 81, "name\n"])
@@ -469,13 +469,11 @@ def test_sliders_move_the_verdict_and_the_map_and_a_pinned_design_is_kept(
             )
         browser.close()
     assert [note for note in notes if not note.startswith("request: data:")] == []
-    ran = CliRunner().invoke(
-        main, ["run", str(folder / "kept_by_hand.toml"), "--out", str(folder / "run"), "--json"]
-    )
-    assert ran.exit_code == 0, ran.output
-    sheet = CliRunner().invoke(main, ["baseline", str(folder / "kept_by_hand.toml"), "--json"])
-    found = json.loads(sheet.stdout)["architectures"][design.architecture]
-    assert found["margin"] == pytest.approx(tour.row(design)["margin"], rel=1e-12)
+    results = run(load_study(folder / "kept_by_hand.toml"), folder / "run")
+    assert (folder / "run" / "summary.json").is_file()
+    own = results.baseline.set_index("architecture").loc[design.architecture]
+    for name in ("margin", "dry_mass", "mission_time", "limited_by"):
+        assert own[name] == tour.row(design)[name]
 
 
 def moved_from(explorer: Explorer, design: Design, name: str, place: int) -> Design:

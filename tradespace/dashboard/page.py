@@ -24,6 +24,11 @@ OPEN = 6
 PARTS = ("quick", "map")
 """Parts of an answer that come at once, whatever else moves; the rest follows when they are there."""
 GRAPH = {"displaylogo": False, "displayModeBar": False}
+PATTERNS = {
+    "/": "hatched", "\\": "hatched back", "x": "crossed", "+": "crossed", ".": "dotted", "-": "lined",
+    "|": "lined upright",
+}  # fmt: skip
+"""Classes of the swatches of the patterns of bars."""
 TALL, TOUR = {"height": "27rem"}, {"height": "33rem"}
 ONE = {"height": "122px"}
 """Places of the pictures before the first answer."""
@@ -171,8 +176,8 @@ def _answer(explorer: Explorer) -> Any:
             html.H2("The way around the Sun"),
             graph("tour", TOUR),
             html.P(
-                "Seen from the north pole of the ecliptic; open ring: departure, dot: landing. Each flight is drawn "
-                "as the coasting orbit that joins both places in its time; burns are not drawn.",
+                "Seen from the north pole of the ecliptic, to scale; open ring: departure, dot: arrival. Arcs and "
+                "dates are those of the transfer with short burns, in the middle of the long ones.",
                 className="soft",
             ),
         ]
@@ -192,9 +197,13 @@ def graph(key: str, size: dict[str, str]) -> Any:
 
 def _key(parts: Sequence[tuple[str, str, str]], more: str = "") -> Any:
     """What the colours and patterns of bars mean."""
-    looks = {"": "", "/": "hatched", "x": "crossed", ".": "dotted"}
     items = [
-        html.Li([html.Span(className=f"swatch {looks[pattern]}", style={"backgroundColor": colour}), name])
+        html.Li(
+            [
+                html.Span(className=f"swatch {PATTERNS.get(pattern, '')}", style={"backgroundColor": colour}),
+                name,
+            ]
+        )
         for name, colour, pattern in parts
     ]
     return html.Ul([*items, *([html.Li(more, className="soft")] if more else [])], className="legend")

@@ -60,9 +60,15 @@ def beyond(row: pd.Series) -> str:
     return f"Beyond the data of a model: {str(row['extrapolated_by']).replace('_', ' ')}."
 
 
+def key_names(explorer: Explorer, rows: Sequence[pd.Series]) -> list[str]:
+    """The study's figure of merit and those of the key figures that mean something for one of the designs."""
+    names = dict.fromkeys((explorer.study.figure_of_merit, *KEY))
+    return [name for name in names if name in rows[0].index and any(float(row[name]) != 0.0 for row in rows)]
+
+
 def key_figures(explorer: Explorer, row: pd.Series) -> Any:
     """Names and values beside the verdict."""
-    names = [name for name in dict.fromkeys((explorer.study.figure_of_merit, *KEY)) if name in row.index]
+    names = key_names(explorer, [row])
     return html.Dl(
         [html.Div([html.Dt(style.label(name)), html.Dd(told(row, name))]) for name in names], className="key"
     )
@@ -157,7 +163,8 @@ def improvement_table(explorer: Explorer, design: Design, found: BreakEven) -> A
         cells = [html.Td(value, className="n") for value in values]
         place = html.Td(f"{one['limited_by']} at hop {one['limited_at']}{beyond}")
         body.append(html.Tr([html.Th(style.label(name), scope="row"), *cells, place]))
-    return html.Div(html.Table([html.Caption(caption), head, html.Tbody(body)]), className="scroll")
+    table = html.Table([html.Caption(caption), head, html.Tbody(body)])
+    return [html.H2("Every input of the study, one at a time"), html.Div(table, className="scroll")]
 
 
 def side_by_side(explorer: Explorer, named: Sequence[Named]) -> Any:
@@ -167,7 +174,7 @@ def side_by_side(explorer: Explorer, named: Sequence[Named]) -> Any:
             "Nothing pinned yet: move the sliders, then pin the design to keep it beside the next one."
         )
     rows = [explorer.row(design) for _, design in named]
-    names = [name for name in dict.fromkeys((explorer.study.figure_of_merit, *KEY)) if name in rows[0].index]
+    names = key_names(explorer, rows)
     lines: list[tuple[str, list[str]]] = [
         ("Architecture", [explorer.study.thrusters[design.architecture].title for _, design in named]),
         ("Closes", ["yes" if bool(row["closes"]) else "no" for row in rows]),
@@ -181,7 +188,9 @@ def side_by_side(explorer: Explorer, named: Sequence[Named]) -> Any:
         for name in explorer.variables
         if len({value[name] for value in values}) > 1
     ]
-    head = html.Thead(html.Tr([html.Th("", scope="col"), *(html.Th(name, scope="col") for name, _ in named)]))
+    head = html.Thead(
+        html.Tr([html.Th("", scope="col"), *(html.Th(name, scope="col", className="n") for name, _ in named)])
+    )
     body = [
         html.Tr([html.Th(words, scope="row"), *(html.Td(cell, className="n") for cell in cells)])
         for words, cells in lines
