@@ -231,7 +231,7 @@ def test_a_burn_in_free_space_has_its_page_and_its_file(tmp_path: Path) -> None:
     page = json.dumps(
         make_app(explorer, 8620, tmp_path).layout.to_plotly_json(), default=lambda part: part.to_plotly_json()
     )
-    assert all(f'"slider-{track}"' in page or track in page for track in explorer.variables)
+    assert all(f'"value-{track}"' in page for track in explorer.variables)
     assert timeline(explorer, [("this design", design)])["data"] is not None
     again = load_study(save(explorer, design, "burn", tmp_path))
     assert baseline(again, mission_of(again), name).iloc[0]["margin"] == explorer.row(design)["margin"]
