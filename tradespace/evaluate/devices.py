@@ -18,6 +18,8 @@ from tradespace.thrusters.stores import cold_gas_velocity
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    import pandas as pd
+
     from tradespace.mission import Mission
     from tradespace.study import Study
     from tradespace.thrusters.contract import Conditions
@@ -164,7 +166,7 @@ def impulses(one: Opened, changes: Mapping[str, FloatArray | float]) -> Impulses
     )
 
 
-def extraction_steps(inputs: Mapping[str, float], *, given: bool) -> dict[str, float]:
+def extraction_steps(inputs: Mapping[str, float] | pd.Series, *, given: bool) -> dict[str, float]:
     """Electricity from soil to clean water, step by step [J/kg]; one step only when the sum itself is given."""
     total = float(inputs["extraction_energy"])
     if given:

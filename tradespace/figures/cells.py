@@ -47,7 +47,7 @@ def cell_polarisation(results: Results) -> go.Figure | None:
     cell, current, temperature, pressure = cell_point(one.study, one.inputs)
     dense = currents(cell, current, results)
     parts, shares = cell_curve(cell, dense, temperature, pressure)
-    drawn = style.panels(["Voltage of a cell", "Where the electricity goes"], 400)
+    drawn = style.panels(["Voltage of a cell", "Where the electricity goes"], 400, horizontal_spacing=0.12)
     x = style.shown("current_density", dense)
     volts = np.sum(list(parts.values()), axis=0)
     kept = [layer for layer in LAYERS if np.max(parts[layer[0]] / volts) > LEAST]

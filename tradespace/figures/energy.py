@@ -26,7 +26,7 @@ LOOKS = {
     "extraction": ("extraction, as given", style.TOL_MUTED[0], "+"),
     "stored": ("splitting: stored in the gases", style.TOL_MUTED[4], ""),
     "cell_loss": ("splitting: lost in the cell", style.TOL_MUTED[1], "\\"),
-    "plant": ("splitting: pumps, conversion, added heat", style.TOL_MUTED[3], "-"),
+    "plant": ("splitting: pumps, conversion, heat", style.TOL_MUTED[3], "-"),
     "compression": ("compressing or liquefying", style.TOL_MUTED[2], "|"),
     "store_heat": ("heat store of the landing engine", style.TOL_MUTED[8], "x"),
     "engine": ("heating and accelerating", style.BLACK, ""),
@@ -93,9 +93,7 @@ def energy_breakdown(results: Results) -> go.Figure | None:
                 )
                 shown.add(key)
         add_ends(drawn, place, dict(zip(labels, whole.values(), strict=True)), end)
-        drawn.update_xaxes(
-            title_text="Energy per water mined (kWh/kg)", range=[0.0, end], **style.place(place, 2)
-        )
+        drawn.update_xaxes(title_text="Energy per water (kWh/kg)", range=[0.0, end], **style.place(place, 2))
     drawn.update_layout(
         barmode="stack",
         legend={"y": -64 / rows_height, "yanchor": "top", "traceorder": "normal"},
@@ -174,7 +172,7 @@ def energy_words(results: Results, designs: dict[str, Opened], totals: list[dict
         f"{style.title_of(results, cheap)}, {style.number(whole[cheap])}{style.NARROW}kWh; most: "
         f"{style.title_of(results, dear)}, {style.number(whole[dear])}{style.NARROW}kWh. Only what is spent at the "
         f"stop lengthens the refuelling: {style.number(totals[0][lead])}{style.NARROW}kWh for "
-        f"{style.title_of(results, lead)}, most of it {LOOKS[largest][0]} "
+        f"{style.title_of(results, lead)}, the largest part {LOOKS[largest][0]} "
         f"({style.percent(there[largest] / totals[0][lead])})."
     )
     if any("sunlight" in items_of(one, IN_FLIGHT) for one in designs.values()):

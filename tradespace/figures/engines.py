@@ -31,7 +31,7 @@ FLAT = 1e-3
 LOWEST = 2
 """Panel whose line is the same for all engines."""
 UPRIGHT = (("chamber_pressure", "Chamber pressure"), ("expansion_ratio", "Nozzle area ratio"))
-RATIO_TITLE = "Mixture ratio, oxygen over hydrogen by mass (–)"
+RATIO_TITLE = "Mixture ratio, O₂ to H₂ by mass (–)"
 
 
 def whole_water() -> float:

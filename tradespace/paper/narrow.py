@@ -261,7 +261,9 @@ def _legend(copy: go.Figure, figure: go.Figure, plot: float, total: float, pixel
     margin = copy.layout.margin
     room = max(float(margin.t or 50.0), offset + LINE * lines + 12.0)
     copy.update_layout(
-        legend={"y": 1.0 + offset / total}, margin={"t": room}, height=total + room + float(margin.b or 60.0)
+        legend={"y": 1.0 + offset / total, "yanchor": "bottom"},
+        margin={"t": room},
+        height=total + room + float(margin.b or 60.0),
     )
     _scale(copy, figure)
 

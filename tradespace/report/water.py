@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from tradespace.evaluate import devices
 from tradespace.figures.style import number
 from tradespace.options import choices
 from tradespace.report.page import Markup, Row, paragraph, table
@@ -48,22 +49,20 @@ def kilowatt_hours(energy: float) -> str:
     return number(float(convert(energy, "J/kg", "kWh/kg")), 3)
 
 
+STEPS = {
+    "extraction": "Extraction, as given in the study",
+    "digging": "Digging and hauling the soil",
+    "ideal_heat": "Ideal heat: warming soil and ice, driving the water off",
+    "heat_lost": "Heat lost, and water not captured",
+    "cleaning": "Cleaning the water for the cell",
+}
+"""Steps of :func:`tradespace.evaluate.devices.extraction_steps` in words."""
+
+
 def extraction_steps(results: Results, row: pd.Series) -> list[tuple[str, float]]:
     """Steps from soil to clean water [J/kg]; one step only when the study gives the sum itself."""
-    total = float(row["extraction_energy"])
-    if "extraction_energy" in results.study.given:
-        return [("Extraction, as given in the study", total)]
-    captured = float(row["capture_fraction"])
-    digging = float(row["excavation_energy"]) / (float(row["ice_fraction"]) * captured)
-    cleaning = float(row["purification_energy"])
-    heat = total - digging - cleaning
-    ideal = heat * captured * float(row["extraction_efficiency"])
-    return [
-        ("Digging and hauling the soil", digging),
-        ("Ideal heat: warming soil and ice, driving the water off", ideal),
-        ("Heat lost, and water not captured", heat - ideal),
-        ("Cleaning the water for the cell", cleaning),
-    ]
+    given = "extraction_energy" in results.study.given
+    return [(STEPS[name], energy) for name, energy in devices.extraction_steps(row, given=given).items()]
 
 
 def step_table(results: Results, row: pd.Series) -> Markup:
