@@ -6,12 +6,12 @@ from pathlib import Path
 
 import click
 
-from tradespace.cli.asking import load
+from tradespace.cli.asking import complete_study, example, load
 from tradespace.errors import printable
 
 
-@click.command()
-@click.argument("study")
+@click.command(epilog=example("tradespace dashboard ceres_surface_hopper --port 0 --no-browser"))
+@click.argument("study", shell_complete=complete_study)
 @click.option(
     "--port", type=click.IntRange(0, 65535), metavar="N", help="Port on 127.0.0.1; 0 takes any free one."
 )
@@ -28,8 +28,6 @@ def dashboard(study: str, port: int | None, no_browser: bool, saved_in: str) -> 
 
     The page is served to this machine alone, works offline and ends with Ctrl-C. Designs can be pinned, set side by
     side and saved as study files that run takes.
-
-    Example: tradespace dashboard ceres_surface_hopper --port 0 --no-browser
     """
     asked = load(study)
     from tradespace import dashboard as room
