@@ -16,7 +16,7 @@ COMMANDS = ACCENTS | {
         "begin end caption label centering footnotesize toprule midrule bottomrule addlinespace multicolumn "
         "emph par smallskip shortstack rotatebox textbackslash textasciitilde textasciicircum textless "
         "textgreater textbar cite texttt section subsection paragraph item setlength itemsep tabcolsep "
-        "raggedright arraybackslash linewidth endfirsthead endhead endfoot begingroup endgroup "
+        "raggedright arraybackslash linewidth textheight endfirsthead endhead endfoot begingroup endgroup "
         "includegraphics clearpage input title author date maketitle nocite bibliographystyle bibliography "
         "documentclass usepackage emergencystretch dots ss o O ae AE l L i aa AA ref "
     ).split()

@@ -317,12 +317,13 @@ def test_unknown_format_is_refused_before_anything_is_written(tour: Results, tmp
 def test_without_a_browser_the_csv_is_written_and_the_way_out_is_named(
     tour: Results, tmp_path: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    import plotly.io
+    import kaleido
+    from kaleido.errors import ChromeNotFoundError
 
     def no_browser(*_: object, **__: object) -> None:
-        raise RuntimeError("Kaleido requires Google Chrome to be installed.")
+        raise ChromeNotFoundError
 
-    monkeypatch.setattr(plotly.io, "write_images", no_browser)
+    monkeypatch.setattr(kaleido, "write_fig_from_object_sync", no_browser)
     with pytest.raises(OutputError, match="apt install chromium"):
         write_figures(tour, tmp_path, ["csv", "pdf"])
     assert (tmp_path / "closure_map.csv").is_file()

@@ -360,12 +360,13 @@ def test_a_folder_with_something_else_is_left_alone(run: Path, tmp_path: Path) -
 def test_without_a_browser_the_rest_is_written(
     tour: Results, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    import plotly.io
+    import kaleido
+    from kaleido.errors import ChromeNotFoundError
 
     def no_browser(*_: object, **__: object) -> None:
-        raise RuntimeError("Kaleido requires Google Chrome to be installed.")
+        raise ChromeNotFoundError
 
-    monkeypatch.setattr(plotly.io, "write_images", no_browser)
+    monkeypatch.setattr(kaleido, "write_fig_from_object_sync", no_browser)
     folder = bundle_of(tour, tmp_path / "bundle", images=True)
     content = json.loads((folder / MANIFEST).read_text())
     assert "apt install chromium" in content["remarks"][0] and "plotly_get_chrome" in content["remarks"][0]
@@ -460,8 +461,9 @@ def test_pictures_have_their_printed_size_embedded_fonts_and_text(tour: Results,
         item, key="hostile", figure=go.Figure(item.figure).update_layout(title={"text": escape_title()})
     )
     counted: list[tuple[int, int]] = []
-    written = write_pictures([item, hostile], tmp_path, lambda done, total: counted.append((done, total)))
-    assert len(written) == 8 and counted[-1] == (8, 8)
+    done = write_pictures([item, hostile], tmp_path, lambda done, total: counted.append((done, total)))
+    written = done.files
+    assert done.failed == {} and len(written) == 8 and counted[-1] == (8, 8)
     for path in written:
         width = WIDTHS[path.parent.name]
         if path.suffix == ".svg":

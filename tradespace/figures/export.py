@@ -28,6 +28,8 @@ NO_KALEIDO = (
     "PDF and SVG figures need the export extra: pip install 'tradespace[export]'; CSV needs nothing more"
 )
 DEFAULT_HEIGHT = 450  # px, that of the drawing library
+PATIENCE = 300.0
+"""Longest time for one figure on a busy machine [s]."""
 PIXELS_PER_MM = 5.6
 """Drawing units per printed millimetre: 13 units of type become about 6.6 points [px/mm]."""
 
@@ -148,31 +150,56 @@ def write_images(drawn: Sequence[DrawnFigure], folder: Path, formats: Sequence[s
     OutputError
         If no browser is on the machine, or a file was not written.
     """
+    work = [(printable(item), folder / f"{item.key}.{kind}", 1.0) for item in drawn for kind in formats]
+    draw_files(work)
+    return [path for _, path, _ in work]
+
+
+def draw_files(work: Sequence[tuple[go.Figure, Path, float]]) -> None:
+    """Draw figures into files through one headless browser, which asks nothing of the network.
+
+    Parameters
+    ----------
+    work : sequence of tuple
+        Figure with its width and height, file whose ending names the format, and scale.
+
+    Raises
+    ------
+    OutputError
+        If kaleido or a browser is missing, or a file was not written.
+    """
+    if not work:
+        return
     try:
-        import kaleido  # noqa: F401
-        import plotly.io as pio
+        import kaleido
+        from kaleido.errors import ChromeNotFoundError
     except ImportError as error:
         raise OutputError(NO_KALEIDO) from error
-    pairs = [(printable(item), folder / f"{item.key}.{kind}") for item in drawn for kind in formats]
+    asked = [
+        {
+            "fig": figure.to_dict(),
+            "path": path,
+            "opts": {
+                "format": path.suffix.removeprefix("."),
+                "width": float(figure.layout.width),
+                "height": float(figure.layout.height),
+                "scale": scale,
+            },
+        }
+        for figure, path, scale in work
+    ]
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            pio.write_images(
-                [copy for copy, _ in pairs],
-                [str(path) for _, path in pairs],
-                width=[int(copy.layout.width) for copy, _ in pairs],
-                height=[int(copy.layout.height) for copy, _ in pairs],
-            )
-    except RuntimeError as error:
-        if "chrome" in str(error).lower():
-            raise OutputError(NO_BROWSER) from error
-        raise OutputError(
-            f"the figures could not be drawn for print: {str(error).splitlines()[0]}"
-        ) from error
-    missing = [path.name for _, path in pairs if not path.is_file() or path.stat().st_size == 0]
+            kaleido.write_fig_from_object_sync(asked, kopts={"mathjax": False, "timeout": PATIENCE})
+    except ChromeNotFoundError as error:
+        raise OutputError(NO_BROWSER) from error
+    except (RuntimeError, TimeoutError, OSError) as error:
+        lines = str(error).splitlines() or ["the browser took too long"]
+        raise OutputError(f"the figures could not be drawn for print: {lines[0]}") from error
+    missing = [path.name for _, path, _ in work if not path.is_file() or path.stat().st_size == 0]
     if missing:
         raise OutputError(f"the browser wrote no file for {', '.join(missing)}; try again, or ask for csv")
-    return [path for _, path in pairs]
 
 
 def write_figures(results: Results, folder: Path, formats: Sequence[str]) -> list[Path]:

@@ -20,8 +20,6 @@ if TYPE_CHECKING:
 
 UNCHECKED = ("from memory", "check before citing", "second hand", "not checked")
 """Words of a remark that say the source itself was not read."""
-NO_SOURCE = ("assumed_here", "common_practice", "study_value")
-"""Keys that say that there is no source."""
 PALETTES = ("okabe_ito_2008", "tol_2021")
 SHARED = "shared"
 
@@ -65,7 +63,7 @@ def sources_used(results: Results, account: Account | None = None) -> list[Sourc
     return [
         source_of(row, tuple(reasons[row["key"]]))
         for row in read_table("sources.csv").rows
-        if row["key"] in reasons and row["key"] not in NO_SOURCE
+        if row["key"] in reasons
     ]
 
 

@@ -162,7 +162,9 @@ def fill(
     pictured: Sequence[DrawnFigure] = drawn if images else ()
     if images:
         try:
-            write_pictures(drawn, work / "figures", told)
+            failed = write_pictures(drawn, work / "figures", told).failed
+            remarks += [f"figure {key}: {words}" for key, words in failed.items()]
+            pictured = [item for item in drawn if item.key not in failed]
         except OutputError as error:
             remarks.append(str(error))
             for kind in ("single", "double"):

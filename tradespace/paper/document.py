@@ -38,7 +38,8 @@ def figures_text(drawn: Sequence[DrawnFigure]) -> str:
     lines = []
     for place, item in enumerate(drawn):
         narrow = item.width <= COLUMN
-        folder, width = ("single", "85mm") if narrow else ("double", r"\linewidth")
+        folder = "single" if narrow else "double"
+        width = f"{COLUMN}mm" if narrow else r"\linewidth,height=0.78\textheight,keepaspectratio"
         lines += [
             r"\begin{figure}[htbp]",
             r"\centering",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+import textwrap
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -14,6 +15,10 @@ GAP = 96.0
 """Between two stacked panels, for the axis of the upper and the title of the lower [px]."""
 LINE = 20.0
 """A line of the legend [px]."""
+TITLE_LINE = 18.0
+"""A line of the title of an axis [px]."""
+WIDEST_TITLE = 30
+"""Letters of a line of the title of an axis."""
 LETTER = 7.0
 """Width of a letter of the legend [px]."""
 SIGN = 50.0
@@ -121,11 +126,12 @@ def part(figure: go.Figure, chosen: Sequence[Panel], pixels: float) -> go.Figure
     everything = panels(figure)
     plot = plot_height(figure)
     heights = [(panel.box[3] - panel.box[2]) * plot for panel in chosen]
-    total = sum(heights) + GAP * (len(chosen) - 1)
+    gap = GAP + TITLE_LINE * max(lines_below(figure, panel, everything) - 1 for panel in chosen)
+    total = sum(heights) + gap * (len(chosen) - 1)
     boxes, top = {}, total
     for panel, height in zip(chosen, heights, strict=True):
         boxes[panel.box] = (max((top - height) / total, 0.0), min(top / total, 1.0))
-        top -= height + GAP
+        top -= height + gap
     for panel in everything:
         if panel not in chosen:
             _forget(copy, panel, names)
@@ -156,20 +162,44 @@ def _settle(
     """Give the axes of a panel their new place, and the titles and labels they shared with a neighbour."""
     for name in panel.x:
         axis(copy, name).domain = (0.0, 1.0)
-        column = [one for one in everything if abs(one.box[0] - panel.box[0]) < NEAR]
-        titles = [axis(figure, side).title.text for one in (panel, *reversed(column)) for side in one.x]
-        _titled(axis(copy, name), titles)
+        _titled(axis(copy, name), title_below(figure, panel, everything))
     for name in panel.y:
         one_axis = axis(copy, name)
         if not one_axis.overlaying:
             one_axis.domain = heights
             row = [one for one in everything if abs(one.box[3] - panel.box[3]) < NEAR]
-            _titled(one_axis, [axis(figure, side).title.text for one in (panel, *row) for side in one.y])
+            titles = [axis(figure, side).title.text for one in (panel, *row) for side in one.y]
+            _titled(one_axis, next((title for title in titles if title), None))
 
 
-def _titled(one: Any, titles: Sequence[str | None]) -> None:
-    """The first title there is; labels at the ticks in any case, unless there are no ticks at all."""
-    one.title.text = next((title for title in titles if title), None)
+def title_below(figure: go.Figure, panel: Panel, everything: Sequence[Panel]) -> str | None:
+    """Title of the axis below a panel, or of the one its column shares, in lines."""
+    column = [one for one in everything if abs(one.box[0] - panel.box[0]) < NEAR]
+    titles = [axis(figure, side).title.text for one in (panel, *reversed(column)) for side in one.x]
+    return in_lines(next((str(title) for title in titles if title), ""))
+
+
+def lines_below(figure: go.Figure, panel: Panel, everything: Sequence[Panel]) -> int:
+    """Lines of that title."""
+    return 1 + (title_below(figure, panel, everything) or "").count("<br>")
+
+
+def in_lines(title: str) -> str | None:
+    """A title that is too long for a narrow axis in lines; nothing for an empty one.
+
+    Examples
+    --------
+    >>> in_lines("Mixture ratio, oxygen over hydrogen by mass (–)")
+    'Mixture ratio, oxygen over<br>hydrogen by mass (–)'
+    """
+    if "<" in title or len(title) <= WIDEST_TITLE:
+        return title or None
+    return "<br>".join(textwrap.wrap(title, WIDEST_TITLE, break_long_words=False))
+
+
+def _titled(one: Any, title: str | None) -> None:
+    """The title, and labels at the ticks in any case, unless there are no ticks at all."""
+    one.title.text = title
     if one.showticklabels is False:
         one.showticklabels = True
 
@@ -256,15 +286,16 @@ def _legend(copy: go.Figure, figure: go.Figure, plot: float, total: float, pixel
             entries.setdefault(str(group), re.sub(r"<[^>]+>", "", str(trace.name)))
     widest = max((SIGN + LETTER * len(words) for words in entries.values()), default=0.0)
     lines = math.ceil(len(entries) / max(1, int((pixels - 60.0) // widest))) if entries else 0
-    place = figure.layout.legend.y
-    offset = 12.0 if place is None else max((float(place) - 1.0) * plot, 12.0)
-    margin = copy.layout.margin
-    room = max(float(margin.t or 50.0), offset + LINE * lines + 12.0)
-    copy.update_layout(
-        legend={"y": 1.0 + offset / total, "yanchor": "bottom"},
-        margin={"t": room},
-        height=total + room + float(margin.b or 60.0),
-    )
+    margin, place = copy.layout.margin, figure.layout.legend.y
+    above, below = float(margin.t or 50.0), float(margin.b or 60.0)
+    if place is not None and float(place) <= 0.0:  # below the panels
+        below = max(below, -float(place) * plot + LINE * lines + 12.0)
+        y = float(place) * plot / total
+    else:
+        offset = 12.0 if place is None else max((float(place) - 1.0) * plot, 12.0)
+        above = max(above, offset + LINE * lines + 12.0)
+        y = 1.0 + offset / total
+    copy.update_layout(legend={"y": y}, margin={"t": above, "b": below}, height=total + above + below)
     _scale(copy, figure)
 
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-import warnings
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from tradespace.errors import OutputError
-from tradespace.figures.export import NO_BROWSER, NO_KALEIDO, PIXELS_PER_MM
+from tradespace.figures.export import NO_BROWSER, NO_KALEIDO, PIXELS_PER_MM, draw_files
 from tradespace.paper.narrow import narrowed
 
 if TYPE_CHECKING:
@@ -28,6 +28,8 @@ BATCH = 24
 """Pictures drawn in one call of the browser."""
 SIZE = re.compile(r'(<svg\b[^>]*?) width="[^"]*" height="[^"]*"')
 Told = Callable[[int, int], None]
+Work = tuple["go.Figure", Path, float]
+"""A drawing, the file it goes into, and its scale."""
 
 
 def pictures(drawn: Sequence[DrawnFigure]) -> Iterator[tuple[str, str, go.Figure, float]]:
@@ -45,8 +47,17 @@ def pictures(drawn: Sequence[DrawnFigure]) -> Iterator[tuple[str, str, go.Figure
                 yield folder, name, copy, width * PER_MILLIMETRE / across
 
 
-def write_pictures(drawn: Sequence[DrawnFigure], folder: Path, told: Told | None = None) -> list[Path]:
-    """Draw every figure through a headless browser.
+@dataclass(frozen=True)
+class Written:
+    """Pictures that were drawn, and those that could not be."""
+
+    files: tuple[Path, ...]
+    failed: dict[str, str]
+    """Key of a figure and why one of its pictures is missing."""
+
+
+def write_pictures(drawn: Sequence[DrawnFigure], folder: Path, told: Told | None = None) -> Written:
+    """Draw every figure through a headless browser; one that cannot be drawn does not stop the others.
 
     Parameters
     ----------
@@ -60,48 +71,52 @@ def write_pictures(drawn: Sequence[DrawnFigure], folder: Path, told: Told | None
     Raises
     ------
     OutputError
-        If kaleido or a browser is missing, or a picture was not written.
+        If kaleido or a browser is missing.
     """
-    try:
-        import kaleido  # noqa: F401
-    except ImportError as error:
-        raise OutputError(NO_KALEIDO) from error
-    work = []
-    for place, key, copy, scale in pictures(drawn):
-        (folder / place).mkdir(parents=True, exist_ok=True)
-        work += [(copy, folder / place / f"{key}.{kind}", scale) for kind in KINDS]
+    work: list[Work] = []
+    owners: dict[Path, str] = {}
+    for item in drawn:
+        for place, name, copy, scale in pictures([item]):
+            (folder / place).mkdir(parents=True, exist_ok=True)
+            for kind in KINDS:
+                path = folder / place / f"{name}.{kind}"
+                owners[path] = item.key
+                work.append((copy, path, scale))
+    failed: dict[str, str] = {}
     for begin in range(0, len(work), BATCH):
         if told is not None:
             told(begin, len(work))
-        _draw(work[begin : begin + BATCH])
-    for _, path, _ in work:
+        failed |= {owners[path]: words for path, words in draw_batch(work[begin : begin + BATCH]).items()}
+    files = [path for _, path, _ in work if path.is_file()]
+    for path in files:
         if path.suffix == ".svg":
             set_size(path, WIDTHS[path.parent.name])
     if told is not None:
         told(len(work), len(work))
-    return [path for _, path, _ in work]
+    return Written(tuple(files), failed)
 
 
-def _draw(work: Sequence[tuple[Any, Path, float]]) -> None:
-    import plotly.io as pio
+def draw_batch(work: Sequence[Work]) -> dict[Path, str]:
+    """Draw some pictures in one go, or one by one where that fails; gives those that failed alone.
 
+    Raises
+    ------
+    OutputError
+        If kaleido or a browser is missing.
+    """
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            pio.write_images(
-                [copy for copy, _, _ in work],
-                [str(path) for _, path, _ in work],
-                width=[float(copy.layout.width) for copy, _, _ in work],
-                height=[float(copy.layout.height) for copy, _, _ in work],
-                scale=[scale for _, _, scale in work],
-            )
-    except RuntimeError as error:
-        if "chrome" in str(error).lower():
-            raise OutputError(NO_BROWSER) from error
-        raise OutputError(f"the figures could not be drawn: {str(error).splitlines()[0]}") from error
-    missing = [path.name for _, path, _ in work if not path.is_file() or path.stat().st_size == 0]
-    if missing:
-        raise OutputError(f"the browser wrote no file for {', '.join(missing)}; try again")
+        draw_files(work)
+        return {}
+    except OutputError as error:
+        if str(error) in {NO_BROWSER, NO_KALEIDO}:
+            raise
+        if len(work) == 1:
+            return {work[0][1]: str(error)}
+    failed: dict[Path, str] = {}
+    for one in work:
+        if not one[1].is_file():
+            failed |= draw_batch([one])
+    return failed
 
 
 def set_size(path: Path, width: float) -> None:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING
 
 from tradespace.errors import TradespaceError
-from tradespace.quantities import quantities
+from tradespace.findings import sources_used
 from tradespace.report.page import Markup, Row, paragraph, table, text
 from tradespace.tables import read_table
 
@@ -16,20 +15,7 @@ if TYPE_CHECKING:
 
 def source_keys(results: Results) -> list[str]:
     """Keys of the sources behind the values that were used."""
-    study = results.study
-    known = [row["key"] for row in source_rows()]
-    named = {
-        item.source
-        for item in quantities().values()
-        if item.name in study.values and item.name not in study.given
-    }
-    words = " ".join(
-        str(thruster.maturity) + " " + str(thruster.description) for thruster in study.thrusters.values()
-    )
-    named |= set(re.findall(r"[a-z0-9_]+", words))
-    named |= {row["source"] for row in read_table("constants.csv").rows}
-    named |= {"okabe_ito_2008", "tol_2021"}
-    return [key for key in known if key in named]
+    return [one.key for one in sources_used(results)] if source_rows() else []
 
 
 def source_rows() -> tuple[dict[str, str], ...]:
