@@ -36,7 +36,7 @@ ITEMS = (
     "landing_engine_mass",
     "thermal_mass",
 )
-HATCHES = ("", "-", "", "\\", ".", "|", "+", "", "/", "-", "x")
+HATCHES = ("", "-", "", "\\", "x", "|", "+", "", "/", ".")
 """Patterns of the items, so that neighbours differ in grey too."""
 LIGHT = frozenset({style.GREY, style.SKY, style.TOL_MUTED[2], style.TOL_MUTED[4]})
 """Colours on which a pattern is black; white on all others."""

@@ -27,6 +27,7 @@ from tradespace.figures.choice import (
     scattered,
     swept,
 )
+from tradespace.figures.regions import name_region
 from tradespace.figures.registry import captioned, figure
 from tradespace.results import LINKS, placeholder
 
@@ -46,6 +47,12 @@ def axis_of(results: Results, name: str) -> dict[str, Any]:
     if style.is_logarithmic(values):
         return style.log_axis(shown, 0.0)
     return {"range": [float(shown[0]), float(shown[-1])]}
+
+
+def logarithmic(results: Results, axes: tuple[str, str]) -> tuple[bool, bool]:
+    """Which of both axes are logarithmic."""
+    first, second = (axis_of(results, axis).get("type") == "log" for axis in axes)
+    return first, second
 
 
 def with_scales(drawn: go.Figure, results: Results, axes: tuple[str, str], count: int) -> go.Figure:
@@ -181,7 +188,7 @@ def closure_map(results: Results) -> go.Figure | None:
     axes = (found_axes[0], found_axes[1])
     names = drawn_architectures(results)
     drawn = style.panels([style.title_of(results, name) for name in names])
-    legend = {"line": True, "best": True}
+    legend, logs = {"line": True, "best": True}, logarithmic(results, axes)
     for index, name in enumerate(names):
         found, spot = cells(results, name, axes), style.place(index, 2)
         x, y = style.shown(axes[0], found.x), style.shown(axes[1], found.y)
@@ -195,6 +202,8 @@ def closure_map(results: Results) -> go.Figure | None:
                 text=words, x=0.5, y=0.5, xref="x domain", yref="y domain", showarrow=False,
                 bgcolor=style.WHITE, bordercolor=style.BLACK, borderpad=3, font={"size": 11}, **spot,
             )  # fmt: skip
+        elif crosses_edge(found.margin):
+            name_region(drawn, (x, y), logs, found.margin >= EDGE, "closes", spot)
         row = best_marker(results, name, axes)
         if row is not None:
             x_best, y_best = ([style.shown(axis, float(row[axis]))] for axis in axes)
@@ -284,6 +293,7 @@ def limiting_link_map(results: Results) -> go.Figure | None:
     links, numbers = limited.categories.to_numpy(dtype=object), limited.codes.to_numpy()
     drawn = style.panels([style.title_of(results, name) for name in names])
     present: dict[str, int] = {}
+    logs = logarithmic(results, axes)
     keys: dict[str, tuple[float, float, dict[str, int]]] = {}
     for index, name in enumerate(names):
         found, spot = cells(results, name, axes), style.place(index, 2)
@@ -297,6 +307,7 @@ def limiting_link_map(results: Results) -> go.Figure | None:
             if here.any():
                 line, column = (int(side[len(side) // 2]) for side in np.nonzero(here))
                 keys.setdefault(link, (float(x[column]), float(y[line]), spot))
+                name_region(drawn, (x, y), logs, here, link, spot)
         drawn.add_trace(
             go.Heatmap(
                 x=x,

@@ -63,7 +63,7 @@ def campaign_state(results: Results) -> go.Figure | None:
 def frame(count: int) -> tuple[go.Figure, list[dict[str, int]]]:
     """An empty figure with a row for the bands and so many panels below it on one axis of time."""
     inside = DOING + count * (TRACE + GAP)
-    drawn = make_subplots(rows=1 + count, cols=1, shared_xaxes=True)
+    drawn = make_subplots(rows=1 + count, cols=1)
     style.styled(drawn, inside + ABOVE + BELOW)
     drawn.update_layout(
         margin={"l": 78, "r": 20, "t": ABOVE, "b": BELOW},
@@ -194,7 +194,7 @@ def finish(drawn: go.Figure, results: Results, row: pd.Series, count: int) -> No
     room = 0.02 * (last - start)
     ends = times(results, [start - room, last + room])
     surface = results.mission.kind == "surface"
-    drawn.update_xaxes(range=ends, **({} if surface else {"type": "date"}))
+    drawn.update_xaxes(range=ends, showticklabels=False, **({} if surface else {"type": "date"}))
     style.one_scale(drawn, "x")
     title = "Time since the start (d)" if surface else "Date (calendar year)"
     drawn.update_xaxes(title_text=title, showticklabels=True, row=count + 1, col=1)

@@ -14,8 +14,9 @@ from plotly.subplots import make_subplots
 from tradespace import windows
 from tradespace.errors import EphemerisError, TransferError, UnknownNameError
 from tradespace.figures import style
-from tradespace.figures.calendar import capacities, hop_value, moment
+from tradespace.figures.calendar import hop_value, moment
 from tradespace.figures.choice import drawn_architectures, standing_design
+from tradespace.figures.departures import capacities
 from tradespace.figures.registry import DrawnFigure, captioned, figure
 from tradespace.units import convert, format_date
 
@@ -29,8 +30,8 @@ if TYPE_CHECKING:
 
 MOST_HOPS = 6
 """Hops drawn at most; a longer route keeps its curves in the figure of departure dates."""
-FEW_HOPS, COARSE = 2, (161, 81)
-"""Of a route with more hops each map has about so many dates and flight times, so that a page stays small."""
+FEW_HOPS, FINE, COARSE = 2, (241, 81), (161, 61)
+"""Hops of a short route, and dates and flight times (about) of each map there and on longer ones."""
 MAP, KEY, BETWEEN, TITLE, ABOVE = 270, 130, 34, 34, 96
 """Heights of a map, of the strip under it, of the space after each, of a title and of the legend [px]."""
 BANDS = (*reversed(style.TOL_RED_BLUE[4:]), style.WHITE)
@@ -82,7 +83,7 @@ def window_maps(results: Results) -> go.Figure | None:
     """Cost of each hop over departure date and flight time, with the cheapest flight of each date below it."""
     panels = []
     limits = tuple(capacities(results))
-    size = COARSE if results.mission.hops > FEW_HOPS else (None, None)
+    size = COARSE if results.mission.hops > FEW_HOPS else FINE
     for hop, curve in enumerate(results.mission.windows[:MOST_HOPS], start=1):
         found = map_of(curve, results.study.flight_time, *size)
         if found is not None:
