@@ -57,7 +57,7 @@ def cell_polarisation(results: Results) -> go.Figure | None:
             drawn.add_trace(band(x, heights, (words, colour, pattern), place), **style.place(place, 2))
     drawn.add_trace(band(x, 100.0 * (1.0 - faradaic), LOST, 1, shown=True), **style.place(1, 2))
     add_efficiencies(drawn, x, volts, faradaic)
-    add_neutral(drawn, x, temperature, str(one.study.options["cell_kind"]))
+    add_neutral(drawn, x, thermoneutral(cell, temperature))
     add_point(drawn, one, current)
     high = max(float(np.max(volts)), float(one.row.cell_voltage))
     drawn.update_yaxes(title_text="Cell voltage (V)", range=[0.0, 1.06 * high], **style.place(0, 2))
@@ -137,9 +137,8 @@ def add_efficiencies(drawn: go.Figure, x: FloatArray, volts: FloatArray, faradai
         )
 
 
-def add_neutral(drawn: go.Figure, x: FloatArray, temperature: float, kind: str) -> None:
+def add_neutral(drawn: go.Figure, x: FloatArray, level: float) -> None:
     """The voltage below which the cell would have to be heated."""
-    level = thermoneutral(temperature, kind)
     drawn.add_trace(
         go.Scatter(
             x=[float(x[0]), float(x[-1])],
@@ -153,15 +152,16 @@ def add_neutral(drawn: go.Figure, x: FloatArray, temperature: float, kind: str) 
     )
 
 
-def thermoneutral(temperature: float, kind: str) -> float:
-    """Voltage at which the reaction takes up all heat of the cell, at its temperature [V]."""
-    from tradespace.physics.electrolysis import steam_thermoneutral_voltage, thermoneutral_voltage
+def thermoneutral(cell: Any, temperature: float) -> float:
+    """Voltage at which all of the current's energy is taken up, as the engine reckons the heat of the cell [V].
 
-    return float(
-        steam_thermoneutral_voltage(temperature)
-        if kind == "solid_oxide"
-        else thermoneutral_voltage(temperature)
-    )
+    Of a solid-oxide cell the water comes cold, and part of the heat of its gases is recovered.
+    """
+    from tradespace.physics.electrolysis import KINDS, cold_water_voltage, thermoneutral_voltage
+
+    if KINDS[int(cell.kind)] == "solid_oxide":
+        return float(cold_water_voltage(temperature, float(cell.heat_recovery)))
+    return float(thermoneutral_voltage(temperature))
 
 
 def add_point(drawn: go.Figure, one: Opened, current: float) -> None:
@@ -208,6 +208,11 @@ def cell_words(results: Results, name: str, one: Opened, place: tuple[Any, float
         for key, words, _, _ in LAYERS
         if float(parts[key][0]) > LEAST
     )
+    lost = ""
+    if 1.0 - eta > LEAST:
+        lost = (
+            f"; {style.percent(1.0 - eta)} of the current makes no gas (cross-over, currents past the cells)"
+        )
     kind = str(one.study.options["cell_kind"]).replace("_", " ")
     where = (
         f"{style.quantity_text('cell_temperature', temperature)} and "
@@ -221,22 +226,21 @@ def cell_words(results: Results, name: str, one: Opened, place: tuple[Any, float
     )
     text = (
         f"A new {kind} cell at {where}; star: best design of {style.title_of(results, name)}, at {point}. "
-        f"On the curve there, {each}, and {style.percent(1.0 - eta)} of the current makes no gas (cross-over and "
-        "currents past the cells). "
+        f"On the curve there, {each}{lost}. "
     )
     if stated:
         text += "The study states the stack efficiency, so the star need not lie on the curve. "
-    return text + heat_words(one, temperature, kind) + range_words(results, current)
+    return text + heat_words(one, thermoneutral(cell, temperature)) + range_words(results, current)
 
 
-def heat_words(one: Opened, temperature: float, kind: str) -> str:
+def heat_words(one: Opened, level: float) -> str:
     """Whether the cell sheds heat or asks for it."""
-    level = thermoneutral(temperature, kind.replace(" ", "_"))
     supplied = float(one.row.cell_heat_supplied)
     if supplied > 0.0:
         return (
-            f"It lacks heat, made from {style.percent(supplied)} more electricity than the stack draws "
-            f"(thermoneutral voltage {style.number(level, 4)}{style.NARROW}V)."
+            f"Below the thermoneutral voltage, {style.number(level, 4)}{style.NARROW}V with its water fed cold, "
+            f"it lacks heat, made from {style.percent(supplied)} more electricity than the stack draws; that counted, "
+            f"{style.percent(float(one.row.stack_efficiency))} on the higher heating value."
         )
     return (
         f"Above the thermoneutral voltage, {style.number(level, 4)}{style.NARROW}V, a cell warms itself: "

@@ -56,8 +56,8 @@ def calculated(results: Results) -> list[tuple[str, Opened]]:
 
 
 def ratios(count: int) -> FloatArray:
-    """Mixture ratios over the whole of the flame tables [1]."""
-    return np.linspace(*limits("mixture_ratio"), count)
+    """Mixture ratios over the whole of the flame tables, that of water among them [1]."""
+    return np.union1d(np.linspace(*limits("mixture_ratio"), count), [whole_water()])
 
 
 @figure("chamber_nozzle_map", title="Chamber and nozzle", section="devices", width=180)
@@ -289,7 +289,7 @@ def ratio_words(results: Results, found: dict[str, Opened], every: list[str]) ->
         f"Marks: best designs. {style.title_of(results, name)}: what is burned does best at mixture ratio "
         f"{style.number(float(across[burned]), 2)} ({style.number(float(lines.burned[burned]))}{style.NARROW}s, "
         f"{style.percent(float(lines.used[burned]))} of the water used; {excess}), a kilogram of mined water at "
-        f"{style.number(float(across[mined]), 2)} ({style.number(float(lines.mined[mined]))}{style.NARROW}s). The best "
+        f"{style.number(float(across[mined]))} ({style.number(float(lines.mined[mined]))}{style.NARROW}s). The best "
         f"design burns at {style.number(own_ratio(one), 4)} and makes {style.number(float(own.burned[0]))}"
         f"{style.NARROW}s of what it burns, {style.number(float(own.mined[0]))}{style.NARROW}s of the water it mines. "
         f"Dashed: {style.number(whole_water(), 4)}, at which all the water is burned."
