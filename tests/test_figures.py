@@ -32,8 +32,8 @@ CASES: dict[str, dict[str, Any]] = {
 
 OPENED = ("cell_polarisation", "chamber_nozzle_map", "mixture_ratio", "energy_breakdown")
 """Figures that evaluate a design once more, and so need real thrusters; drawn by ``test_device_figures``."""
-FLOWN = ("payload_delta_v", "campaign_state")
-"""Figures that fly a design once more; drawn by ``test_figures_of_studies``."""
+FLOWN = ("payload_delta_v", "campaign_state", "tours")
+"""Figures that fly a design once more, drawn by ``test_figures_of_studies``, or of a search, by ``test_tour``."""
 PLANNED = (
     "closure_map", "limiting_link_map", "refuel_time", "crossing_map", "refuel_crossing",
 )  # fmt: skip

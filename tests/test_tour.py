@@ -25,7 +25,7 @@ from tradespace.campaign import HOP, MARGINS, STATE
 from tradespace.campaign.stop import stretch_of
 from tradespace.cli import main
 from tradespace.errors import OutputError, StudyError, TransferError
-from tradespace.figures import style
+from tradespace.figures import draw_figures, style
 from tradespace.figures.tours import SHOWN, tours_figure
 from tradespace.study import Study, load_study, parse_study
 from tradespace.tour import MERITS, Aim, Chart, Found
@@ -567,7 +567,10 @@ def test_the_page_of_the_tours_tells_all_and_asks_nothing_of_the_network(written
 def test_the_figure_of_the_tours_draws_every_flight_and_stay(written: tuple[Path, str]) -> None:
     place, _ = written
     tours = touring.search(load_study(place / "belt.toml"))
+    (kept,) = draw_figures(tours)
     drawn = tours_figure(tours, "a test")
+    assert drawn.figure == kept.figure
+    assert "hops flown" in kept.source
     assert not set(re.findall("#[0-9A-Fa-f]{6}", str(drawn.figure.data))) - style.OPEN_PALETTE
     flights = [trace for trace in drawn.figure.data if str(trace.name).startswith("flights")]
     assert len(flights) == min(len(tours.found.tours), SHOWN)

@@ -20,6 +20,7 @@ from tradespace.figures import (
     power,
     reach,
     states,
+    tours,
     waterfall,
     windows,
 )
@@ -48,6 +49,7 @@ ROOMS = (
     crossing,
     comparing,
     waterfall,
+    tours,
 )
 """Modules whose figures are registered by being imported."""
 

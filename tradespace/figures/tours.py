@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import plotly.graph_objects as go
 
 from tradespace.figures import style
 from tradespace.figures.calendar import moment
-from tradespace.figures.registry import DrawnFigure
+from tradespace.figures.registry import SEARCH, DrawnFigure, captioned, draw_figures, figure
 from tradespace.units import convert, format_date
 
 if TYPE_CHECKING:
@@ -29,7 +30,7 @@ WIDE, NARROW = 11, 5
 
 
 def tours_figure(tours: Tours, source: str) -> DrawnFigure:
-    """Dates across, bodies down: stays as bars and flights as lines, of the best tour and of the next ones.
+    """The registered figure with words of one's own about where its numbers come from.
 
     Parameters
     ----------
@@ -38,6 +39,13 @@ def tours_figure(tours: Tours, source: str) -> DrawnFigure:
     source : str
         Where the numbers come from.
     """
+    (drawn,) = draw_figures(tours, ["tours"])
+    return replace(drawn, source=source)
+
+
+@figure("tours", title="The best tour and the next ones", section="tours", width=180, of=SEARCH)
+def best_tours(tours: Tours) -> go.Figure:
+    """Dates across, bodies down: stays as bars and flights as lines, of the best tour and of the next ones."""
     drawn_tours = tours.found.tours[:SHOWN]
     names = list(dict.fromkeys(name for tour in drawn_tours for name in tour.names))
     rows = {name: len(names) - 1 - place for place, name in enumerate(names)}
@@ -59,9 +67,7 @@ def tours_figure(tours: Tours, source: str) -> DrawnFigure:
     drawn.update_layout(
         legend={"traceorder": "normal", "y": 1.0 + 12 / (46 * len(names) + 80)}, margin={"t": 95}
     )
-    return DrawnFigure(
-        "tours", "The best tour and the next ones", "tours", drawn, figure_words(tours), source, 180
-    )
+    return captioned(drawn, figure_words(tours))
 
 
 def _offset(rank: int) -> float:
