@@ -55,7 +55,8 @@ def cell_polarisation(results: Results) -> go.Figure | None:
     for key, words, colour, pattern in kept:
         for place, heights in enumerate((parts[key], 100.0 * faradaic * parts[key] / volts)):
             drawn.add_trace(band(x, heights, (words, colour, pattern), place), **style.place(place, 2))
-    drawn.add_trace(band(x, 100.0 * (1.0 - faradaic), LOST, 1, shown=True), **style.place(1, 2))
+    if np.max(1.0 - faradaic) > LEAST:
+        drawn.add_trace(band(x, 100.0 * (1.0 - faradaic), LOST, 1, shown=True), **style.place(1, 2))
     add_efficiencies(drawn, x, volts, faradaic)
     add_neutral(drawn, x, thermoneutral(cell, temperature))
     add_point(drawn, one, current)
@@ -195,6 +196,17 @@ def efficiency(one: Opened) -> float:
     return float(one.row.stack_efficiency * (1.0 + one.row.cell_heat_supplied))
 
 
+def in_percent(share: float) -> str:
+    """A share with three digits: an efficiency on the higher heating value may lie above one.
+
+    Examples
+    --------
+    >>> in_percent(1.0364).replace(style.NARROW, " ")
+    '104 %'
+    """
+    return f"{style.number(100.0 * share)}{style.NARROW}%"
+
+
 def cell_words(results: Results, name: str, one: Opened, place: tuple[Any, float, float]) -> str:
     """Where the design works, what each part takes there, and what heat is left."""
     cell, temperature, pressure = place
@@ -221,7 +233,7 @@ def cell_words(results: Results, name: str, one: Opened, place: tuple[Any, float
     low = efficiency(one) * vapour_voltage() / neutral_voltage()
     point = (
         f"{style.quantity_text('current_density', current)}, {style.number(float(one.row.cell_voltage))}"
-        f"{style.NARROW}V: {style.percent(efficiency(one))} on the higher and {style.percent(low)} on the lower "
+        f"{style.NARROW}V: {in_percent(efficiency(one))} on the higher and {in_percent(low)} on the lower "
         "heating value"
     )
     text = (
@@ -240,7 +252,7 @@ def heat_words(one: Opened, level: float) -> str:
         return (
             f"Below the thermoneutral voltage, {style.number(level, 4)}{style.NARROW}V with its water fed cold, "
             f"it lacks heat, made from {style.percent(supplied)} more electricity than the stack draws; that counted, "
-            f"{style.percent(float(one.row.stack_efficiency))} on the higher heating value."
+            f"{in_percent(float(one.row.stack_efficiency))} on the higher heating value."
         )
     return (
         f"Above the thermoneutral voltage, {style.number(level, 4)}{style.NARROW}V, a cell warms itself: "
