@@ -6,7 +6,8 @@ from pathlib import Path
 
 import click
 
-from tradespace.cli.asking import complete_study, example, load
+from tradespace.cli.asking import complete_study, example, json_option, load
+from tradespace.cli.printing import print_json
 from tradespace.errors import printable
 
 
@@ -23,7 +24,8 @@ from tradespace.errors import printable
     metavar="DIR",
     help="Folder for pinned designs; default: where you are.",
 )
-def dashboard(study: str, port: int | None, no_browser: bool, saved_in: str) -> None:
+@json_option
+def dashboard(study: str, port: int | None, no_browser: bool, saved_in: str, as_json: bool) -> None:
     """Move the variables of STUDY on a local page and see the answer change.
 
     The page is served to this machine alone, works offline and ends with Ctrl-C. Designs can be pinned, set side by
@@ -43,10 +45,16 @@ def dashboard(study: str, port: int | None, no_browser: bool, saved_in: str) -> 
     )
     app = room.make_app(room.explorer_of(asked), number, folder)
     address = f"http://{ADDRESS}:{number}/"
-    click.echo(f"{address} (Ctrl-C ends it; pinned designs are saved in {printable(str(folder.resolve()))})")
+    if as_json:
+        print_json({"study": asked.name, "address": address, "saved_in": str(folder.resolve())})
+    else:
+        click.echo(
+            f"{address} (Ctrl-C ends it; pinned designs are saved in {printable(str(folder.resolve()))})"
+        )
     if not no_browser:
         import webbrowser
 
         webbrowser.open(address)
     serve(app, listening)
-    click.echo("stopped")
+    if not as_json:
+        click.echo("stopped")

@@ -228,8 +228,10 @@ def energy_bars(explorer: Explorer, named: Sequence[Named]) -> Drawing:
     parts = np.array([energies(explorer.row(design)) for _, design in named])
     unit = style.pretty_unit("kWh/kg")
     traces = [bar(plain(parts[:, place]), labels, look, unit) for place, look in enumerate(ENERGY)]
+    endless = all(placeholder(explorer.row(design), "dry_mass") for _, design in named)
+    words = "no finite mass" if endless else "mines no water"
     empty = [] if parts.any() else [
-        {"text": "mines no water", "x": 0.5, "y": 0.5, "xref": "paper", "yref": "paper", "showarrow": False}
+        {"text": words, "x": 0.5, "y": 0.5, "xref": "paper", "yref": "paper", "showarrow": False}
     ]  # fmt: skip
     return {
         "data": traces,

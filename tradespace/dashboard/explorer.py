@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from tradespace.study import Study
 
 Found = TypeVar("Found")
-SIDE = 41
+SIDE = 33
 """Points along each side of the live map."""
 LOOKS = 21
 """Positions of a slider at which a change is looked for before the nearest one is narrowed down."""

@@ -58,7 +58,17 @@ def study_text(explorer: Explorer, design: Design, name: str) -> str:
         if place != track.own_position or variable not in document[section]:
             document[section][variable] = track.text(place)
     _only(document, design.architecture)
-    return str(tomlkit.dumps(document))
+    return _heading(explorer, design) + str(tomlkit.dumps(document))
+
+
+def _heading(explorer: Explorer, design: Design) -> str:
+    """Where the file comes from and which values were moved, as a comment."""
+    lines = [f"# A design pinned from the study {explorer.study.name}: {design.architecture}."]
+    for name, place in explorer.positions(design).items():
+        track = explorer.variables[name]
+        if place != track.own_position:
+            lines.append(f"# {name}: {track.text(track.own_position)} there, {track.text(place)} here")
+    return "\n".join(lines) + "\n#\n"
 
 
 def _only(document: Any, architecture: str) -> None:

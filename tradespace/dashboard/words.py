@@ -35,8 +35,14 @@ LISTED = 12
 """Inputs listed of those that would do it alone."""
 
 
+FOR_THE_MASS = ("survival", "delta_v_total", "expected_bodies")
+"""Outputs that mean nothing for a craft without a finite mass, beside those that every table leaves out."""
+
+
 def told(row: pd.Series, name: str) -> str:
     """A value with its unit, or words where the number only stands in for "none"."""
+    if name in FOR_THE_MASS and placeholder(row, "dry_mass"):
+        return "–"
     return placeholder(row, name) or style.quantity_text(name, float(row[name]), 4)
 
 
@@ -54,10 +60,11 @@ def verdict(explorer: Explorer, design: Design) -> tuple[str, bool]:
 
 
 def beyond(row: pd.Series) -> str:
-    """Whether a design uses a model beyond its data."""
-    if not bool(row["extrapolated"]):
-        return ""
-    return f"Beyond the data of a model: {str(row['extrapolated_by']).replace('_', ' ')}."
+    """What a verdict rests on: performance that nobody has demonstrated, or a model beyond its data; or nothing."""
+    parts = [] if bool(row["demonstrated"]) else ["Rests on performance that has not been demonstrated."]
+    if bool(row["extrapolated"]):
+        parts.append(f"Beyond the data of a model: {str(row['extrapolated_by']).replace('_', ' ')}.")
+    return " ".join(parts)
 
 
 def key_names(explorer: Explorer, rows: Sequence[pd.Series]) -> list[str]:
