@@ -316,11 +316,9 @@ ODD: list[Any] = [
 
 def posted(client: Any, raw: Any) -> Any:
     """The answer to a request for the quick part."""
-    outputs = [("verdict", "children"), ("verdict", "className"), ("key", "children"), ("links", "children"),
-               ("told-quick", "data")]  # fmt: skip
     body = {
-        "output": ".." + "...".join(".".join(one) for one in outputs) + "..",
-        "outputs": [{"id": name, "property": prop} for name, prop in outputs],
+        "output": "told-quick.data",
+        "outputs": {"id": "told-quick", "property": "data"},
         "inputs": [{"id": "asked", "property": "data", "value": raw}],
         "changedPropIds": ["asked.data"], "parsedChangedPropsIds": ["asked.data"],
     }  # fmt: skip

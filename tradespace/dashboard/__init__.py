@@ -69,12 +69,12 @@ def make_app(explorer: Explorer, port: int, folder: Path) -> Any:
     from dash import Dash
 
     from tradespace.dashboard.answering import connect
-    from tradespace.dashboard.page import INDEX, page, title_of
+    from tradespace.dashboard.page import index, page, title_of
     from tradespace.dashboard.serving import guard, own_files
 
     app = Dash(
         "tradespace_dashboard", include_assets_files=False, serve_locally=True, update_title="",
-        title=title_of(explorer), index_string=INDEX, add_log_handler=False, enable_mcp=False,
+        title=title_of(explorer), index_string=index(explorer), add_log_handler=False, enable_mcp=False,
     )  # fmt: skip
     app.layout = page(explorer)
     connect(app, explorer, folder)

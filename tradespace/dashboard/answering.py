@@ -10,7 +10,7 @@ from dash.exceptions import PreventUpdate
 
 from tradespace.dashboard import drawings, words
 from tradespace.dashboard.asking import PINS, read_asked, read_design, read_pins, written_pins
-from tradespace.dashboard.page import PARTS
+from tradespace.dashboard.page import NO_MAP, PARTS
 from tradespace.dashboard.saving import save
 from tradespace.dashboard.tour_map import tour_map
 from tradespace.errors import TradespaceError
@@ -57,45 +57,42 @@ def _watch(app: Dash) -> None:
         Input(SLIDERS, "value"), State("texts", "data"), State("order", "data"),
     )  # fmt: skip
     app.clientside_callback(
-        ClientsideFunction("tradespace", "hinted"),
-        Output("hinted", "data"),
-        Input("hints", "data"), State("order", "data"),
+        ClientsideFunction("tradespace", "painted"),
+        Output("painted", "data"),
+        Input("told-quick", "data"), Input("told-map", "data"), Input("told-drawn", "data"), Input("hints", "data"),
+        State("order", "data"),
     )  # fmt: skip
 
 
 def _answer(app: Dash, explorer: Explorer) -> None:
     """The three parts of an answer."""
 
-    def quick(raw: Any) -> tuple[Any, ...]:
+    def quick(raw: Any) -> dict[str, Any]:
         asked = read_asked(explorer, raw)
         said, closes = words.verdict(explorer, asked.design)
         row = explorer.row(asked.design)
         beyond = words.beyond(row)
-        return (
-            [said, html.Small(beyond)] if beyond else said,
-            "verdict closes" if closes else "verdict open",
-            words.key_figures(explorer, row),
-            words.links(explorer, asked.design),
-            asked.number,
-        )
+        return {
+            "number": asked.number,
+            "verdict": [said, html.Small(beyond)] if beyond else [said],
+            "look": "verdict closes" if closes else "verdict open",
+            "key": words.key_figures(explorer, row),
+            "links": words.links(explorer, asked.design),
+        }
 
-    app.callback(
-        Output("verdict", "children"), Output("verdict", "className"), Output("key", "children"),
-        Output("links", "children"), Output("told-quick", "data"),
-        Input("asked", "data"), prevent_initial_call=True,
-    )(quick)  # fmt: skip
+    app.callback(Output("told-quick", "data"), Input("asked", "data"), prevent_initial_call=True)(quick)
 
     def mapped(raw: Any) -> tuple[Any, ...]:
         asked = read_asked(explorer, raw)
         if asked.axes is None:
-            return no_update, "Choose two different inputs for the sides of the map.", asked.number
+            choose = "Choose two different inputs for the sides of the map." if explorer.axes else NO_MAP
+            return no_update, {"number": asked.number, "words": choose}
         field = explorer.field(asked.design, asked.axes)
         drawn = drawings.closure_map(explorer, field, asked.named)
-        return drawn, words.map_words(explorer, asked.design, field), asked.number
+        return drawn, {"number": asked.number, "words": words.map_words(explorer, asked.design, field)}
 
     app.callback(
-        Output("map", "figure"), Output("map-words", "children"), Output("told-map", "data"),
-        Input("asked", "data"), prevent_initial_call=True,
+        Output("map", "figure"), Output("told-map", "data"), Input("asked", "data"), prevent_initial_call=True
     )(mapped)  # fmt: skip
 
     def drawn(raw: Any) -> tuple[Any, ...]:
@@ -106,26 +103,22 @@ def _answer(app: Dash, explorer: Explorer) -> None:
             drawings.energy_bars(explorer, named),
             drawings.timeline(explorer, named),
             tour_map(explorer, asked.design) or no_update,
-            *[drawings.height(named)] * 3,
-            words.side_by_side(explorer, named),
+            {"side": words.side_by_side(explorer, named)},
         )
 
     app.callback(
         Output("mass", "figure"), Output("energy", "figure"), Output("timeline", "figure"), Output("tour", "figure"),
-        Output("mass", "style"), Output("energy", "style"), Output("timeline", "style"), Output("side", "children"),
+        Output("told-drawn", "data"),
         Input("settled", "data"), prevent_initial_call=True,
     )(drawn)  # fmt: skip
 
-    def needed(raw: Any) -> tuple[Any, ...]:
+    def needed(raw: Any) -> dict[str, Any]:
         asked = read_asked(explorer, raw)
         closes, found = bool(explorer.row(asked.design)["closes"]), explorer.needs(asked.design)
         hints = [words.hint(found.get(name), closes) for name in explorer.variables]
-        return hints, words.needs_words(explorer, asked.design, found)
+        return {"hints": hints, "needs": words.needs_words(explorer, asked.design, found)}
 
-    app.callback(
-        Output("hints", "data"), Output("needs", "children"),
-        Input("settled", "data"), prevent_initial_call=True,
-    )(needed)  # fmt: skip
+    app.callback(Output("hints", "data"), Input("settled", "data"), prevent_initial_call=True)(needed)
 
     def every_input(clicks: Any, raw: Any) -> Any:
         if not clicks:
@@ -161,11 +154,15 @@ def _pin(app: Dash, explorer: Explorer) -> None:
         prevent_initial_call=True,
     )(pinned)  # fmt: skip
 
-    def listed(raw: Any) -> Any:
+    def listed(raw: Any) -> tuple[Any, ...]:
         pins = read_pins(explorer, raw)
-        return [_pin_line(explorer, number) for number, _ in pins]
+        size = drawings.height(1 + len(pins))
+        return [_pin_line(explorer, number) for number, _ in pins], size, size, size
 
-    app.callback(Output("pinned", "children"), Input("pins", "data"))(listed)
+    app.callback(
+        Output("pinned", "children"), Output("mass", "style"), Output("energy", "style"), Output("timeline", "style"),
+        Input("pins", "data"),
+    )(listed)  # fmt: skip
 
     def moved_to(_: Any, clicks: list[Any], raw: Any, architecture: Any) -> tuple[Any, Any]:
         source = ctx.triggered_id

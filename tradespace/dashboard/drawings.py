@@ -203,9 +203,9 @@ def note(row: str, words: str, end: float) -> Drawing:
     }  # fmt: skip
 
 
-def height(named: Sequence[Named]) -> Drawing:
+def height(count: int) -> Drawing:
     """The place that bars of so many designs need."""
-    return {"height": f"{ROW * len(named) + ROOM}px"}
+    return {"height": f"{ROW * count + ROOM}px"}
 
 
 def rows_axis() -> Drawing:

@@ -24,6 +24,7 @@ OPEN = 6
 PARTS = ("quick", "map")
 """Parts of an answer that come at once, whatever else moves; the rest follows when they are there."""
 GRAPH = {"displaylogo": False, "displayModeBar": False}
+NO_MAP = "The study gives fewer than two variables, so there is no map."
 PATTERNS = {
     "/": "hatched", "\\": "hatched back", "x": "crossed", "+": "crossed", ".": "dotted", "-": "lined",
     "|": "lined upright",
@@ -35,7 +36,7 @@ ONE = {"height": "122px"}
 INDEX = """<!DOCTYPE html>
 <html lang="en"><head>{%metas%}<title>{%title%}</title><link rel="icon" href="data:,">
 {%css%}<link rel="stylesheet" href="/page/dashboard.css"><script src="/page/dashboard.js"></script></head>
-<body>{%app_entry%}{%config%}{%scripts%}{%renderer%}</body></html>
+<body>{%app_entry%}FOOTER{%config%}{%scripts%}{%renderer%}</body></html>
 """
 
 
@@ -55,11 +56,11 @@ def page(explorer: Explorer) -> Any:
             html.A("Skip to the verdict", href="#verdict", className="skip"),
             html.Header(head),
             html.Div([_controls(explorer), _answer(explorer)], className="layout"),
-            html.Footer([_cautions(), html.P(_source(explorer), className="soft")]),
             dcc.Store(id="asked"),
             dcc.Store(id="settled"),
             dcc.Store(id="hints"),
-            dcc.Store(id="hinted"),
+            dcc.Store(id="told-drawn"),
+            dcc.Store(id="painted"),
             dcc.Store(id="named"),
             dcc.Store(id="pins", data=[]),
             dcc.Store(id="order", data=list(explorer.variables)),
@@ -126,7 +127,7 @@ def _slider(track: Variable) -> Any:
 def _answer(explorer: Explorer) -> Any:
     """Verdict, pictures and tables."""
     parts: list[Any] = [
-        html.P("Working it out ...", id="verdict", className="verdict", role="status", tabIndex=-1),
+        html.P(id="verdict", className="verdict", role="status", tabIndex=-1),
         html.Div(id="key"),
         html.Div(
             [
@@ -224,12 +225,11 @@ def _map(explorer: Explorer) -> list[Any]:
         className="axes",
         hidden=axes is None,
     )
-    words = "" if axes else "The study gives fewer than two variables, so there is no map."
     if axes is None:
         return [
             choice,
             html.Div(graph("map", TALL), hidden=True),
-            html.P(words, id="map-words", className="soft"),
+            html.P(id="map-words", className="soft"),
         ]
     colours = ", ".join(f"{colour} {100 * float(place):.1f}%" for place, colour in margin_colours())
     bar = html.Span(className="ramp", style={"background": f"linear-gradient(90deg, {colours})"})
@@ -237,26 +237,19 @@ def _map(explorer: Explorer) -> list[Any]:
         " 1 or more; black line: closure boundary, margin 0; orange dot: this design; numbered squares: pins"
     )
     legend = html.P(["smallest margin: −1 or less ", bar, more], className="soft")
-    return [choice, legend, graph("map", TALL), html.P(words, id="map-words", className="soft")]
+    return [choice, legend, graph("map", TALL), html.P(id="map-words", className="soft")]
 
 
-def _cautions() -> Any:
-    """The usual cautions, folded away."""
-    rows = read_table("cautions.csv").rows
-    items = [
-        html.Div(
-            [
-                html.H3(row["title"]),
-                html.P(row["caution"]),
-                html.P(f"See: {row['documents']}", className="soft"),
-            ]
-        )
-        for row in rows
-    ]
-    return html.Details([html.Summary("Cautions: hydrogen, oxygen, pressure, electrolyte, current"), *items])
-
-
-def _source(explorer: Explorer) -> str:
-    """Which numbers these are."""
+def index(explorer: Explorer) -> str:
+    """The frame of the page: everything on it that never changes, as escaped text."""
+    parts = []
+    for row in read_table("cautions.csv").rows:
+        title, caution, documents = (escaping.escape(row[key]) for key in ("title", "caution", "documents"))
+        parts.append(f'<h3>{title}</h3><p>{caution}</p><p class="soft">See: {documents}</p>')
     study = explorer.study
-    return f"Computed live on this machine from study {study.name} ({study.hash[:12]}), seed {study.seed}."
+    source = f"Computed live on this machine from study {study.name} ({study.hash[:12]}), seed {study.seed}."
+    footer = (
+        "<footer><details><summary>Cautions: hydrogen, oxygen, pressure, electrolyte, current</summary>"
+        f'{"".join(parts)}</details><p class="soft">{escaping.escape(source)}</p></footer>'
+    )
+    return INDEX.replace("FOOTER", footer)

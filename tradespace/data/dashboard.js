@@ -23,18 +23,52 @@
     const place = document.getElementById(`${kind}-${name}`);
     if (place && place.textContent !== words[index]) place.textContent = words[index];
   });
+  // The server sends parts of the page as trees; they are built of elements and text, so no text is ever markup.
+  const TAGS = new Set('B Caption Dd Div Dl Dt H2 Li Ol P Small Span Table Tbody Td Th Thead Tr Ul'.split(' '));
+  const build = part => {
+    if (part === null || part === undefined) return [];
+    if (Array.isArray(part)) return part.flatMap(build);
+    if (typeof part !== 'object') return [document.createTextNode(String(part))];
+    if (!TAGS.has(part.type)) return [];
+    const {children, className, style, scope} = part.props;
+    const made = document.createElement(part.type);
+    if (className) made.className = className;
+    if (scope) made.setAttribute('scope', scope);
+    Object.assign(made.style, style || {});
+    made.append(...build(children));
+    return [made];
+  };
+  const painted = {};
+  const paint = (id, tree, look) => {
+    const place = document.getElementById(id);
+    if (!place) return;
+    const text = JSON.stringify(tree);
+    if (painted[id] !== text) place.replaceChildren(...build(tree));
+    painted[id] = text;
+    if (look !== undefined && place.className !== look) place.className = look;
+  };
   window.dash_clientside = Object.assign({}, window.dash_clientside, {
     tradespace: {
       moved: (sliders, architecture, across, up, pins, ...told) => {
-        ask({positions: sliders.map(Number), architecture, axes: [across, up], pins}, told);
+        ask({positions: sliders.map(Number), architecture, axes: [across, up], pins}, told.map(one => one && one.number));
         return dash_clientside.no_update;
       },
       named: (sliders, texts, order) => {
         write('value', order, sliders.map((place, index) => texts[index][Number(place)]));
         return dash_clientside.no_update;
       },
-      hinted: (hints, order) => {
-        if (hints) write('hint', order, hints);
+      painted: (quick, map, drawn, hints, order) => {
+        if (quick) {
+          paint('verdict', quick.verdict, quick.look);
+          paint('key', quick.key);
+          paint('links', quick.links);
+        }
+        if (map) paint('map-words', map.words);
+        if (drawn) paint('side', drawn.side);
+        if (hints) {
+          write('hint', order, hints.hints);
+          paint('needs', hints.needs);
+        }
         return dash_clientside.no_update;
       },
     },
