@@ -32,6 +32,9 @@ if TYPE_CHECKING:
     from tradespace.comparison import Standing
     from tradespace.results import Results
 
+MOST_PRINTED = 10
+"""Designs of a printed table of many columns; its file has all of them."""
+
 
 def ranking(results: Results) -> ResultTable:
     """Where each architecture stands."""
@@ -85,9 +88,10 @@ def design_table(
         cells = [value_cell(results, one.row, name) for name in names]
         rows.append((one.title, "yes" if one.closes else "no", *cells))
         finite_mass.append(not placeholder(one.row, "dry_mass"))
-    if not all(finite_mass):
-        caption = f"{caption} Not printed: {finite_mass.count(False)} without a finite mass."
-    return ResultTable(key, caption, columns, tuple(rows), printed_rows=tuple(finite_mass))
+    printed_rows = tuple(there and place < MOST_PRINTED for place, there in enumerate(finite_mass))
+    if not all(printed_rows):
+        caption = f"{caption} The first {sum(printed_rows)} of the ranking; the file has all {len(rows)}."
+    return ResultTable(key, caption, columns, tuple(rows), printed_rows=printed_rows)
 
 
 def value_cell(results: Results, row: pd.Series, name: str) -> Cell:

@@ -7,7 +7,7 @@ import unicodedata
 from collections.abc import Callable, Collection
 
 SPECIAL = {
-    "\\": r"\textbackslash{}", "{": r"\{", "}": r"\}", "$": r"\$", "&": r"\&", "#": r"\#", "%": r"\%", "_": r"\_",
+    "\\": r"\textbackslash{}", "{": r"\{", "}": r"\}", "$": r"\(\$\)", "&": r"\&", "#": r"\#", "%": r"\%", "_": r"\_",
     "~": r"\textasciitilde{}", "^": r"\textasciicircum{}", "<": r"\textless{}", ">": r"\textgreater{}",
     "|": r"\textbar{}", '"': "''", "`": r"\(\grave{}\)",
     "[": "{[}", "]": "{]}", "*": "{*}",
@@ -60,7 +60,7 @@ def escaped(text: object) -> str:
     Examples
     --------
     >>> print(escaped("50 % of $x_1$ & more"))
-    50 \% of \$x\_1\$ \& more
+    50 \% of \(\$\)x\_1\(\$\) \& more
     >>> print(escaped("\\input{/etc/passwd}"))
     \textbackslash{}input\{/etc/passwd\}
     >>> print(escaped("A/cm² × 10⁻³, Žilina"))
