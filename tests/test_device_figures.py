@@ -16,7 +16,7 @@ from small_studies import SURFACE, TOUR
 import tradespace
 from tradespace import evaluate
 from tradespace.evaluate.devices import AT_STOP, IN_FLIGHT, cell_curve, cell_point, energy_items, impulses
-from tradespace.figures import draw_figures, figures
+from tradespace.figures import DrawnFigure, draw_figures, figures
 from tradespace.figures.energy import items_of
 from tradespace.figures.engines import own_ratio
 from tradespace.figures.insides import inside, ranked
@@ -60,8 +60,19 @@ def results(request: pytest.FixtureRequest) -> Results:
     return found
 
 
+KEPT: dict[tuple[str, str], DrawnFigure] = {}
+
+
+def item_of(results: Results, key: str) -> DrawnFigure:
+    """A figure of one of the shared results, drawn once; it is only read."""
+    place = (str(results.study.hash), key)
+    if place not in KEPT:
+        KEPT[place] = next(draw_figures(results, [key]))
+    return KEPT[place]
+
+
 def drawn(results: Results, key: str) -> go.Figure:
-    return next(draw_figures(results, [key])).figure
+    return item_of(results, key).figure
 
 
 def strings(value: object) -> Iterator[str]:
@@ -77,7 +88,7 @@ def strings(value: object) -> Iterator[str]:
 
 def test_every_figure_of_a_device_is_registered_drawn_and_says_what_it_finds(results: Results) -> None:
     assert set(KEYS) <= set(figures())
-    found = list(draw_figures(results, KEYS))
+    found = [item_of(results, key) for key in KEYS]
     assert [item.key for item in found] == list(KEYS)
     for item in found:
         assert re.search(r"\d", item.caption), item.key
@@ -102,7 +113,7 @@ def test_every_figure_of_a_device_is_registered_drawn_and_says_what_it_finds(res
 def test_the_same_results_give_the_same_drawing() -> None:
     again = replace(tour())  # nothing is remembered of it
     for key in KEYS:
-        assert drawn(again, key).to_json() == drawn(tour(), key).to_json(), key
+        assert next(draw_figures(again, [key])).figure.to_json() == drawn(tour(), key).to_json(), key
 
 
 def test_parts_of_the_voltage_add_up_to_the_voltage_the_engine_answers() -> None:
@@ -147,7 +158,7 @@ def test_a_stated_stack_efficiency_takes_the_star_off_the_curve_and_says_so() ->
     assert "states the stack efficiency" in item.caption
     stars = [trace for trace in item.figure.data if trace.marker.symbol == "star"]
     assert stars[1].y[0] == pytest.approx(55.0)
-    assert "states" not in next(draw_figures(hopper(), ["cell_polarisation"])).caption
+    assert "states" not in item_of(hopper(), "cell_polarisation").caption
 
 
 @pytest.mark.parametrize(
@@ -220,7 +231,7 @@ def test_a_kilogram_of_mined_water_does_best_where_all_of_it_burns() -> None:
 
 def test_points_of_the_map_are_what_the_engine_answers_there() -> None:
     results = tour()
-    item = next(draw_figures(results, ["chamber_nozzle_map"]))
+    item = item_of(results, "chamber_nozzle_map")
     name = next(name for name, one in ranked(results) if one.architecture.thruster.feed == "gases")
     assert results.study.thrusters[name].title in item.caption.replace(" (assumed†)", "")
     one = dict(ranked(results))[name]
