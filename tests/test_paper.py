@@ -32,6 +32,7 @@ from tradespace.findings.models import documented, model, models_of
 from tradespace.findings.sources import Source, source_of
 from tradespace.paper import MANIFEST, fill, write_paper
 from tradespace.paper import bundle as bundles
+from tradespace.paper import pictures as picture_files
 from tradespace.paper.bibliography import bibliography, entries, entry
 from tradespace.paper.booktabs import latex_table
 from tradespace.paper.latex import cited, docstring, escaped
@@ -451,6 +452,26 @@ def browser() -> str | None:
         ),
         None,
     )
+
+
+def test_a_figure_that_fails_is_named_and_does_not_stop_the_others(
+    tour: Results, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def draw(work: Any) -> None:
+        for _, path, _ in work:
+            if path.name == "refuel_time.pdf" and path.parent.name == "double":
+                raise OutputError("the browser took too long")
+            path.write_text('<svg x="1" width="5" height="6" viewBox="0 0 10 20">', encoding="utf-8")
+
+    monkeypatch.setattr(picture_files, "draw_files", draw)
+    folder = bundle_of(tour, tmp_path / "bundle", images=True)
+    content = json.loads((folder / MANIFEST).read_text())
+    assert content["remarks"] == ["figure refuel_time: the browser took too long"]
+    shown = latex_reader.read((folder / "figures.tex").read_text())["includegraphics"]
+    assert shown and not any("refuel_time" in name for name in shown)
+    assert all((folder / name).is_file() for name in shown)
+    svg = (folder / "figures" / "double" / "mass_breakdown.svg").read_text()
+    assert 'width="175mm" height="350.00mm"' in svg
 
 
 @pytest.mark.browser
