@@ -172,11 +172,12 @@ def payload_delta_v(results: Results) -> go.Figure | None:
     drawn.update_yaxes(title_text="Payload (kg)", range=[0.0, 1.06 * highest], **style.place(0, 2))
     drawn.update_yaxes(title_text="Dry mass (kg)", range=[0.0, ABOVE * launch], **style.place(1, 2))
     unit = style.pretty_unit(quantity("delta_v").display_unit)
+    per = "hop" if results.mission.kind == "surface" else "load"
     speeds = style.shown("delta_v", np.concatenate([one.speed for one in lines]))
     scale = (
         style.log_axis(speeds) if results.mission.kind == "surface" else {"range": [0, float(speeds.max())]}
     )
-    drawn.update_xaxes(title_text=f"Velocity change of one load ({unit})", **scale)
+    drawn.update_xaxes(title_text=f"Velocity change of one {per} ({unit})", **scale)
     return captioned(drawn, reach_words(results, lines) + left_out_words(results, names))
 
 
