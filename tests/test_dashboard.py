@@ -347,6 +347,21 @@ def test_a_position_beyond_the_track_or_an_endless_request_gets_no_answer(
     assert posted(client, "x" * 300_000).status_code == 413
 
 
+def test_a_design_that_cannot_be_worked_out_is_told(
+    client: Any, tour: Explorer, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(*_: object) -> None:
+        raise StudyError("no such craft <b>")
+
+    monkeypatch.setattr(Explorer, "row", refuse)
+    asked = {"number": 5, "architecture": "bench_engine", "positions": list(tour.first.positions),
+             "axes": ["array_area", "ice_fraction"], "pins": []}  # fmt: skip
+    answer = posted(client, asked)
+    assert answer.status_code == 200
+    told = answer.get_json()["response"]["told-quick"]["data"]
+    assert (told["number"], told["verdict"]) == (5, ["Cannot be worked out: no such craft <b>"])
+
+
 def test_an_answer_takes_less_than_its_time(tour: Explorer) -> None:
     spent = []
     for place in range(60, 66):

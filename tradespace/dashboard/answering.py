@@ -69,8 +69,15 @@ def _answer(app: Dash, explorer: Explorer) -> None:
 
     def quick(raw: Any) -> dict[str, Any]:
         asked = read_asked(explorer, raw)
+        try:
+            row = explorer.row(asked.design)
+        except TradespaceError as error:
+            return {
+                "number": asked.number,
+                "verdict": [f"Cannot be worked out: {error}"],
+                "look": "verdict open",
+            }
         said, closes = words.verdict(explorer, asked.design)
-        row = explorer.row(asked.design)
         beyond = words.beyond(row)
         return {
             "number": asked.number,
@@ -87,7 +94,10 @@ def _answer(app: Dash, explorer: Explorer) -> None:
         if asked.axes is None:
             choose = "Choose two different inputs for the sides of the map." if explorer.axes else NO_MAP
             return no_update, {"number": asked.number, "words": choose}
-        field = explorer.field(asked.design, asked.axes)
+        try:
+            field = explorer.field(asked.design, asked.axes)
+        except TradespaceError as error:
+            return no_update, {"number": asked.number, "words": f"The map cannot be worked out: {error}"}
         drawn = drawings.closure_map(explorer, field, asked.named)
         return drawn, {"number": asked.number, "words": words.map_words(explorer, asked.design, field)}
 
