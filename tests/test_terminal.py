@@ -52,9 +52,7 @@ def test_the_help_of_every_command_ends_with_an_example_that_parses(name: str) -
 
 @pytest.mark.parametrize("name", COMMANDS)
 def test_every_command_can_answer_with_json(name: str) -> None:
-    assert any("--json" in parameter.opts for parameter in main.commands[name].params) or name in {
-        "dashboard"
-    }
+    assert any("--json" in parameter.opts for parameter in main.commands[name].params)
 
 
 def test_examples_that_need_nothing_run() -> None:
