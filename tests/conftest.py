@@ -8,11 +8,15 @@ import pytest
 os.environ["TRADESPACE_CATALOGUE"] = os.path.join(tempfile.gettempdir(), "tradespace-tests-import-nothing")  # noqa: PTH118
 
 LONG = (
-    "killed_runs report_browser dashboard paper notebooks cluster report figures figures_of_studies "
+    "killed_runs habits report_browser dashboard paper notebooks cluster report figures "
+    "figures_of_studies "
     "device_figures sensitivity breakeven sweep pairs tour domain_errors cli validation transfer_oracle "
     "campaign_tables engine ephemeris extremes uncertainty variance sampling safe_runs query pareto"
 ).split()
-"""Files that take longest, in the order in which two processes should take them up, so that both end together."""
+"""Files that take longest, in the order in which two processes should take them up, so that both end together.
+
+The second one needs no compiled engine: the first process compiles it meanwhile.
+"""
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

@@ -393,12 +393,20 @@ def test_a_port_in_use_and_a_missing_extra_are_told_in_one_line(
     assert "pip install 'tradespace[dashboard]'" in result.stderr
 
 
+LISTENING = """
+import signal
+from tradespace.cli import main
+signal.signal(signal.SIGINT, signal.default_int_handler)  # whoever started the tests may ignore it
+main()
+"""
+
+
 def test_the_command_serves_and_stops_on_an_interrupt(tmp_path: Path) -> None:
     import urllib.request
 
     study = tmp_path / "small.toml"
     study.write_text(SURFACE, encoding="utf-8")
-    command = [sys.executable, "-m", "tradespace", "dashboard", str(study), "--port", "0", "--no-browser"]
+    command = [sys.executable, "-c", LISTENING, "dashboard", str(study), "--port", "0", "--no-browser"]
     with subprocess.Popen(
         command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=tmp_path
     ) as process:

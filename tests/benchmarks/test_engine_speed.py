@@ -15,8 +15,8 @@ from tradespace import evaluate
 from tradespace.study import load_study
 
 STUDY = Path(__file__).parents[2] / "studies" / "outer_belt_ice_tour.toml"
-COUNT = 40_000
-ROUNDS = 3
+COUNT = 30_000
+ROUNDS = 2
 ARCHITECTURES = ("electrolysis_bipropellant", "xenon_hall", "water_hall")
 ANSWERS = ["closes", "margin", "start_mass"]
 LOOP = """
