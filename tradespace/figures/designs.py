@@ -202,16 +202,24 @@ def mass_breakdown(results: Results) -> go.Figure | None:
 
 
 def mass_words(results: Results, names: list[str], wet: dict[str, float], starts: list[float]) -> str:
-    """Lightest at the start, and how mass at the start compares with full tanks."""
-    finite = [(start, name) for start, name in zip(starts, names, strict=True) if np.isfinite(start)]
-    lightest = min(finite, default=(float("nan"), names[0]))
+    """Lightest at the start of those that close, and how mass at the start compares with full tanks."""
+    closing = [
+        (start, name)
+        for start, name in zip(starts, names, strict=True)
+        if np.isfinite(start) and standing_design(results, name)[1]
+    ]
+    lightest = min(closing, default=(float("nan"), names[0]))
     heaviest = max(((mass, name) for name, mass in wet.items()), default=(float("nan"), names[0]))
+    light = (
+        f"Lightest at the start of those that close: {style.title_of(results, lightest[1])}, "
+        f"{style.number(lightest[0])} kg; heaviest"
+        if closing
+        else "None of them closes. Heaviest"
+    )
     return (
         f"Best closing design of each architecture by {style.words(results.study.figure_of_merit)}; bars "
-        "end at the "
-        f"mass with full tanks, the diamond is the mass at the start date. Lightest at the start: "
-        f"{style.title_of(results, lightest[1])}, {style.number(lightest[0])} kg; heaviest when full: "
-        f"{style.title_of(results, heaviest[1])}, {style.number(heaviest[0])} kg."
+        "end at the mass with full tanks, the diamond is the mass at the start date. "
+        f"{light} when full: {style.title_of(results, heaviest[1])}, {style.number(heaviest[0])} kg."
     )
 
 
