@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -10,7 +9,7 @@ import click
 
 from tradespace.cli.planning import described_plan, described_uncertain, print_uncertain
 from tradespace.cli.printing import print_json, print_pairs, print_table
-from tradespace.errors import OutputError, StudyError, nearest, printable
+from tradespace.errors import StudyError, nearest, printable
 from tradespace.quantities import display, json_key, quantities
 from tradespace.tables import DATA
 from tradespace.units import format_date
@@ -21,7 +20,6 @@ if TYPE_CHECKING:
 
     from tradespace.study import Study
 
-NAME = re.compile(r"[A-Za-z0-9_]{1,80}")
 TEMPLATE = DATA / "template.toml"
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of text.")
@@ -118,23 +116,15 @@ def new(name: str, source: str | None, as_json: bool) -> None:
     """Write NAME.toml, a commented study that runs as it is."""
     from tradespace.study import parse_study
     from tradespace.study.document import read_text
+    from tradespace.study.new_file import require_name, write_new
 
     stem = name.removesuffix(".toml")
-    if not NAME.fullmatch(stem):
-        raise StudyError(
-            f"{printable(name)!r} cannot name a study; use 1 to 80 letters, digits and underscores"
-        )
+    require_name(stem)
     path = Path(f"{stem}.toml")
     origin = TEMPLATE if source is None else study_path(source)
     text = renamed(read_text(origin), stem)
     text = parse_study(text, str(origin), origin.parent).text  # a list beside the study comes along inside it
-    try:
-        with path.open("x", encoding="utf-8", newline="\n") as handle:
-            handle.write(text)
-    except FileExistsError as error:
-        raise OutputError(f"{path} exists already; choose another name") from error
-    except OSError as error:
-        raise OutputError(f"cannot write {path}: {error.strerror}") from error
+    write_new(path, text)
     if as_json:
         print_json({"written": str(path)})
         return

@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 import math
-import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import tomlkit
 
-from tradespace.errors import OutputError, StudyError, printable
+from tradespace.errors import StudyError
 from tradespace.evaluate import baseline, mission_of
 from tradespace.quantities import quantity
 from tradespace.study import parse_study
+from tradespace.study.new_file import require_name, write_new
 
 if TYPE_CHECKING:
     from tradespace.dashboard.explorer import Design, Explorer
 
-NAME = re.compile(r"[A-Za-z0-9_]{1,80}")
 SAME = 1e-9
 """Difference of the answers of a design and of its file that is rounding [1]."""
 CHECKED = ("margin", "dry_mass", "start_mass", "mission_time")
@@ -43,10 +42,7 @@ def study_text(explorer: Explorer, design: Design, name: str) -> str:
     StudyError
         If the name cannot name a study.
     """
-    if not NAME.fullmatch(name):
-        raise StudyError(
-            f"{printable(name)[:80]!r} cannot name a study; use 1 to 80 letters, digits and underscores"
-        )
+    require_name(name)
     study = explorer.study
     document: Any = tomlkit.parse(study.text)
     document["study"]["name"] = name
@@ -128,11 +124,5 @@ def save(explorer: Explorer, design: Design, name: str, folder: Path) -> Path:
                 "the study looks up part of its mission from a moved value; nothing was saved"
             )
     path = folder / f"{name}.toml"
-    try:
-        with path.open("x", encoding="utf-8", newline="\n") as handle:
-            handle.write(text)
-    except FileExistsError as error:
-        raise OutputError(f"{path} exists already; choose another name") from error
-    except OSError as error:
-        raise OutputError(f"cannot write {path}: {error.strerror}") from error
+    write_new(path, text)
     return path
