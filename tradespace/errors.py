@@ -29,6 +29,14 @@ class StudyError(TradespaceError, ValueError):
     """A study file that cannot be run as written."""
 
 
+class ReadingsError(TradespaceError, ValueError):
+    """A file of bench readings cannot be read; the message names the line and what to change."""
+
+
+class CalibrationError(TradespaceError, ValueError):
+    """A calibration file cannot be read or does not fit what is asked of it."""
+
+
 class EphemerisError(TradespaceError, ValueError):
     """A date or body for which no position is known."""
 
