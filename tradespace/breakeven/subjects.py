@@ -10,7 +10,6 @@ import numpy as np
 from tradespace import constants
 from tradespace.errors import TradespaceError, unknown_name
 from tradespace.evaluate import design_rows
-from tradespace.options import settings_of
 from tradespace.quantities import REPLACES, Quantity
 from tradespace.study.values import all_ranges, inputs
 from tradespace.thrusters.values import architecture_values, changed
@@ -90,7 +89,7 @@ def owner_of(study: Study, architecture: str) -> str:
 def ranges_of(study: Study, architecture: str) -> dict[str, tuple[float, float]]:
     """Ranges of the inputs for one architecture; where the study gives none, the thruster's own come first."""
     ranges = dict(study.ranges)
-    usual = all_ranges(study.values, {}, settings_of(study.options))
+    usual = all_ranges(study.values, {}, study.settings)
     for name, pair in study.thrusters[architecture].ranges().items():
         if name not in study.given and ranges.get(name) == usual.get(name):
             ranges[name] = pair

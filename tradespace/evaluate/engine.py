@@ -21,6 +21,8 @@ UNLIMITED = 1e9  # N, kg or s, stands for "engines are simply added"
 LEAST_POWER_PER_THRUST = 1e-3  # W/N, so that an unpowered engine divides by something
 CELL_INPUTS = ("electrolyte_strength", "electrode_gap", "membrane_thickness", "microgravity_overvoltage")
 """Fields of a cell that a study sets under the same name; cells without such a part never read it."""
+MEASURED_CELL = ("cell_ohmic_factor", "cell_activation_factor", "cell_bypass_conductance", "cell_gas_loss")
+"""What a measured cell differs by from its kind; fields of a cell without the first word."""
 
 
 def fill_cell(rows: np.ndarray, values: Values, kind: str) -> None:
@@ -32,7 +34,9 @@ def fill_cell(rows: np.ndarray, values: Values, kind: str) -> None:
     from tradespace.spacecraft import fill_cells
 
     count = rows.shape[0]
-    given = {name: np.asarray(values[name], dtype=np.float64) for name in (*CELL_INPUTS, "stack_cells")}
+    names = {name: name for name in (*CELL_INPUTS, "stack_cells")}
+    names |= {name: name.removeprefix("cell_") for name in MEASURED_CELL}
+    given = {field: np.asarray(values[name], dtype=np.float64) for name, field in names.items()}
     shape = count if any(value.ndim for value in given.values()) else 1
     cells = np.empty(shape, dtype=CELL)
     cells[:] = cell_record(kind)

@@ -19,7 +19,10 @@ EXTRACTION_INPUTS = (
     "ice_fraction regolith_temperature release_temperature bound_water_heat water_is_ice "
     "extraction_efficiency capture_fraction excavation_energy purification_energy"
 ).split()
-UNSET = ("stack_efficiency", "dry_site_probability", "longest_night", "sun_distance")
+UNSET = (
+    "stack_efficiency", "dry_site_probability", "longest_night", "sun_distance", "energy_release_efficiency",
+    "viscous_loss_scale", "wall_heat_scale",
+)  # fmt: skip
 """Derived quantities that the engine works out itself when they are not a number."""
 
 

@@ -9,7 +9,7 @@ from tradespace import stackup
 from tradespace.figures.moving import step_words
 from tradespace.figures.style import label, title_of
 from tradespace.findings.table import Cell, Column, ResultTable, columns_of, count, finite
-from tradespace.options import choices, settings_of
+from tradespace.options import choices
 from tradespace.quantities import quantities, quantity
 from tradespace.units import convert
 
@@ -128,7 +128,7 @@ def chances(results: Results) -> ResultTable:
 
 def assumptions(results: Results) -> ResultTable:
     """Every input with its value, range, grade and source."""
-    study, taken = results.study, settings_of(results.study.options)
+    study, taken = results.study, results.study.settings
     columns = columns_of(
         "Section", "Quantity", *(Column(name, digits=4) for name in ("Value", "Low", "High")),
         Column("Unit", kind="unit"), "Grade", Column("Source", kind="source"), "(Where)", "(Swept from)", "(Swept to)",

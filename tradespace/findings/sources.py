@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any
 
 from tradespace.catalogue import catalogue_row
 from tradespace.errors import TradespaceError
-from tradespace.options import settings_of
 from tradespace.quantities import quantities
 from tradespace.tables import read_table
 from tradespace.thrusters import values as numbers
@@ -76,7 +75,7 @@ def source_of(row: Mapping[str, str], used_for: tuple[str, ...] = ()) -> Source:
 def behind(results: Results, account: Account | None) -> Iterator[tuple[str, Iterable[str]]]:
     """What sources are used for, with cells that name some."""
     study = results.study
-    taken = settings_of(study.options)
+    taken = study.settings
     used = [name for name in quantities() if name in study.values and name not in study.given]
     yield "inputs", (quantities()[name].source for name in used if name not in taken)
     yield "options", (taken[name].source for name in used if name in taken)

@@ -14,7 +14,7 @@ from tradespace.figures.choice import swept
 from tradespace.figures.moving import step_words
 from tradespace.figures.style import label, number, pretty_unit, quantity_text, shown, title_of
 from tradespace.figures.style import words as words_of
-from tradespace.options import Choice, choices, settings_of
+from tradespace.options import Choice, choices
 from tradespace.quantities import Quantity, quantities, quantity
 from tradespace.report.page import Markup, Row, paragraph, table, tag, text, yes_no
 from tradespace.report.words import at_hop
@@ -336,7 +336,7 @@ def choice_row(taken: Mapping[str, str], choice: Choice) -> Row:
 def assumption(results: Results, item: Quantity) -> Row:
     """One input as a row."""
     study, given = results.study, item.name in results.study.given
-    origin = settings_of(study.options).get(item.name, item)
+    origin = study.settings.get(item.name, item)
     words = number(float(shown(item.name, study.values[item.name])), 4)
     low, high = study.ranges.get(item.name, (float("nan"), float("nan")))
     span = (

@@ -72,10 +72,9 @@ def uncertain_inputs(study: Study, architecture: str) -> tuple[Distribution, ...
 
 def _asked(study: Study, name: str) -> bool:
     """Whether the study gives a range of its own to an input."""
-    from tradespace.options import settings_of
     from tradespace.study.values import all_ranges
 
-    return study.ranges.get(name) != all_ranges(study.values, {}, settings_of(study.options)).get(name)
+    return study.ranges.get(name) != all_ranges(study.values, {}, study.settings).get(name)
 
 
 def chain(

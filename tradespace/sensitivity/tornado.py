@@ -9,7 +9,6 @@ import pandas as pd
 
 from tradespace.evaluate import all_inputs, evaluate
 from tradespace.mission import Mission
-from tradespace.options import settings_of
 from tradespace.physics.compiled import FloatArray
 from tradespace.study.values import all_ranges
 from tradespace.thrusters.values import changed, number, rows_with_a_range
@@ -29,7 +28,7 @@ def metrics_of(study: Study) -> list[str]:
 def one_at_a_time(study: Study, architecture: str) -> list[tuple[str, float, float]]:
     """Inputs with a range of their own, with its ends [SI]; the thruster's range comes from its own data."""
     ranges = dict(study.ranges)
-    usual = all_ranges(study.values, {}, settings_of(study.options))
+    usual = all_ranges(study.values, {}, study.settings)
     for name, pair in study.thrusters[architecture].ranges().items():
         asked = name in study.given or ranges.get(name) != usual.get(name)
         if not asked:

@@ -11,6 +11,12 @@ from pathlib import Path
 from tradespace.options import Setting, choices, settings_of
 from tradespace.quantities import display, quantities
 from tradespace.study import values as reading
+from tradespace.study.calibrated import (
+    bench_distributions,
+    check_calibrated,
+    read_calibrated,
+    settings_of_bench,
+)
 from tradespace.study.crafts import check_kept_as_gas
 from tradespace.study.document import Document, parse_document, read_text, shown
 from tradespace.study.effects import check_left_out, read_effects
@@ -65,6 +71,7 @@ OTHER_SECTIONS = (
     "uncertainty",
     "solve",
     "search",
+    "calibration",
 )
 
 
@@ -126,6 +133,7 @@ def _study(document: Document, path: Path | None, folder: Path | None) -> Study:
     overrides = reading.read_ranges(document)
     thrusters = read_architectures(document)
     planned = read_plan(document, folder)
+    calibration, text = read_calibrated(document, folder, planned.text)
     sweep = read_sweep(document, planned, len(thrusters))
     columns = document.table("sweep") if planned.listed is None else planned.listed.columns
     swept = {name for name in columns if name in reading.inputs()}
@@ -133,6 +141,7 @@ def _study(document: Document, path: Path | None, folder: Path | None) -> Study:
         name for section in reading.sections() for name in document.table(section) if name in reading.inputs()
     }
     _check_surface_only(document, kind, swept)
+    check_calibrated(document, calibration, given, chosen)
     reading.check_replaced(document, given, swept)
     reading.check_required(document, kind, given | swept)
     solve = reading.read_solve(document)
@@ -148,12 +157,14 @@ def _study(document: Document, path: Path | None, folder: Path | None) -> Study:
     check_left_out(document, effects, swept)
     check_kept_as_gas(document, chosen)
     document.finish()
-    settings = settings_of(chosen)
+    settings = {**settings_of(chosen), **settings_of_bench(calibration)}
     complete = complete_values(values, sweep, kind, settings)
     ranges = reading.all_ranges(complete, overrides, settings)
     solved = "" if solve is None else solve.variable
     fixed = fixed_inputs(tuple(swept), conditions, given, effects, solved, kind)
-    uncertain = read_uncertain(document, Grounds(complete, ranges, overrides, settings, fixed, conditions))
+    measured = bench_distributions(calibration, fixed)
+    grounds = Grounds(complete, ranges, overrides, settings, fixed, conditions)
+    uncertain = read_uncertain(document, grounds, measured, calibration)
     document.finish()
     return Study(
         name=name, title=title, question=question, note=note, kind=kind, seed=seed,
@@ -164,7 +175,8 @@ def _study(document: Document, path: Path | None, folder: Path | None) -> Study:
         ranges=ranges,
         architectures=tuple(thrusters), thrusters=thrusters, sweep=sweep, plan=planned.plan,
         uncertain=uncertain, solve=solve, search=search,
-        effects=effects, text=planned.text, path=path, hash=hashlib.sha256(planned.text.encode()).hexdigest(),
+        effects=effects, calibration=calibration, settings=settings,
+        text=text, path=path, hash=hashlib.sha256(text.encode()).hexdigest(),
     )  # fmt: skip
 
 
@@ -181,7 +193,7 @@ def complete_values(
         unset = default is None or name in reading.REQUIRED
         if name in middles and (name in REPLACED_BY_MIDDLE or (item.role == "input" and unset)):
             values[name] = middles[name]
-        elif item.role == "input" and default is not None:
+        elif default is not None and (item.role == "input" or name in settings):
             values[name] = default
     if kind != "surface":
         values.pop("hop_distance", None)

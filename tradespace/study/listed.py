@@ -13,14 +13,14 @@ import numpy as np
 from tradespace.errors import StudyError, UnitError
 from tradespace.physics.compiled import FloatArray
 from tradespace.quantities import Quantity
-from tradespace.study.document import Document, EntryError, read_text, shown
+from tradespace.study.document import Document, EntryError, shown
+from tradespace.study.enclosed import content_of, enclosed
 from tradespace.study.values import bounds, hint, inputs
 from tradespace.units import conversion
 
 LARGEST_LIST = 64_000_000
 """Bytes of a list; larger ones are better made by a plan."""
 HEADER = re.compile(r"^\s*([A-Za-z_]\w*)\s*(?:\[([^\[\]]*)\])?\s*$")
-QUOTE = "'''"
 
 
 @dataclass(frozen=True)
@@ -49,48 +49,13 @@ def read_listed(document: Document, folder: Path | None) -> tuple[Listed | None,
     label, content = "table", raw
     try:
         if key == "file":
-            label, content = raw, _content(raw, folder)
-            text = _embedded(document, raw, content)
+            label, content = raw, content_of(raw, folder, "table", LARGEST_LIST, "list of designs")
+            text = enclosed(document, text, "plan", "table", raw, content, "a list")
         document.listed_at = ("plan", key)
         return Listed(_columns(content, label)), text
     except (EntryError, StudyError) as error:
         document.problem(("plan", key), str(error))
         return None, text
-
-
-def _content(name: str, folder: Path | None) -> str:
-    """The text of the file of a list."""
-    if folder is None:
-        raise EntryError(
-            f"{shown(name)} cannot be looked for, because this study is not a file; give table instead"
-        )
-    path = folder / name
-    try:
-        if not path.is_file():
-            raise EntryError(f"{shown(name)} is not a file in the folder of the study ({folder.absolute()})")
-    except ValueError as error:
-        raise EntryError(f"{shown(name)} is not a usable file name") from error
-    return read_text(path, LARGEST_LIST, "list of designs").replace("\r\n", "\n").replace("\r", "\n")
-
-
-def _embedded(document: Document, name: str, content: str) -> str:
-    """The text of the study with the content of the list in place of the name of its file."""
-    number = document.lines.get(("plan", "file"))
-    if number is None:
-        raise EntryError("stands inside braces; write the section [plan] with one key on each line")
-    strange = next((sign for sign in content if sign < " " and sign not in "\n\t"), None)
-    if strange is not None:
-        line = content[: content.index(strange)].count("\n") + 1
-        raise EntryError(
-            f"{name}, line {line}: contains the control character {strange!r}; a list is plain text"
-        )
-    if QUOTE in content:
-        raise EntryError(f"{shown(name)} contains {QUOTE}, which no list of numbers does")
-    lines = document.text.split("\n")
-    before, _, _ = lines[number - 1].partition("=")
-    key = before[: before.rindex("file")] + "table" + before[before.rindex("file") + len("file") :]
-    lines[number - 1] = f"{key}= {QUOTE}\n{content.rstrip()}\n{QUOTE} # read from {name}"
-    return "\n".join(lines)
 
 
 def _columns(content: str, label: str) -> dict[str, FloatArray]:

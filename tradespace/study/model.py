@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from tradespace.bench.calibration import Calibration
+from tradespace.options import Setting
 from tradespace.physics.compiled import FloatArray
 from tradespace.thrusters.architecture import Architecture
 from tradespace.tour import Aim
@@ -174,6 +176,10 @@ class Study:
     """What is asked of the search for a tour; None when the study does not ask for one."""
     effects: dict[str, bool]
     """Every effect that an estimate can leave out, and whether this study reckons with it."""
+    calibration: Calibration | None
+    """What a bench has told of the cell and the engine; None where the catalogue's count."""
+    settings: Mapping[str, Setting]
+    """Inputs whose value comes from an option of a choice or from the bench."""
     text: str
     """The study file as it was read."""
     path: Path | None

@@ -9,9 +9,11 @@ from functools import cache
 import numpy as np
 
 from tradespace import constants
+from tradespace.bench.calibration import Calibration
 from tradespace.options import Setting
 from tradespace.physics.compiled import FloatArray
 from tradespace.quantities import REPLACES, Quantity, display
+from tradespace.study.calibrated import bench_correlation
 from tradespace.study.correlation import rank_correlation
 from tradespace.study.distributions import distribution_numbers, share
 from tradespace.study.document import Document, EntryError, Path_, shown
@@ -64,8 +66,13 @@ class Grounds:
         return "assumed" if grade == "defined" and item.name in self.own_ranges else grade
 
 
-def read_uncertain(document: Document, grounds: Grounds) -> Uncertain:
-    """Which inputs are uncertain, and what is asked of them."""
+def read_uncertain(
+    document: Document,
+    grounds: Grounds,
+    measured: Mapping[str, Distribution],
+    calibration: Calibration | None = None,
+) -> Uncertain:
+    """Which inputs are uncertain, and what is asked of them; what a bench has ``measured`` is so unless stated."""
     stated = _stated(document, grounds)
     table = document.table("uncertainty")
     for key in table:
@@ -78,11 +85,12 @@ def read_uncertain(document: Document, grounds: Grounds) -> Uncertain:
         document.problem(
             ("uncertainty", "inputs"), 'is "stated", but nothing is; add a section [uncertain] or write "all"'
         )
-    found = {**(_by_grade(grounds, stated) if use == "all" else {}), **stated}
+    found = {**(_by_grade(grounds, stated) if use == "all" else {}), **measured, **stated}
     chosen = tuple(found[name] for name in inputs() if name in found)
+    names = tuple(item.name for item in chosen)
     return Uncertain(
         chosen,
-        _correlation(document, tuple(item.name for item in chosen)),
+        bench_correlation(calibration, names, _correlation(document, names)),
         _samples(document),
         _chance(document),
     )

@@ -31,6 +31,10 @@ def _zero() -> FloatArray:
     return np.zeros(())
 
 
+def _unset() -> FloatArray:
+    return np.full((), np.nan)
+
+
 def _unlimited() -> FloatArray:
     return np.full((), UNLIMITED)
 
@@ -101,6 +105,12 @@ class Conditions:
     """Added to the specific impulse [s]."""
     power_per_thrust_factor: FloatArray
     """Multiplies the live power per thrust [1]."""
+    energy_release_efficiency: FloatArray = field(default_factory=_unset)
+    """Share of the ideal characteristic velocity that a measured engine delivers; not a number without one [1]."""
+    viscous_loss_scale: FloatArray = field(default_factory=_unset)
+    """Factor on the viscous loss of a measured engine; not a number without one [1]."""
+    wall_heat_scale: FloatArray = field(default_factory=_unset)
+    """Factor on the exchange of heat with the wall of a measured engine; not a number without one [1]."""
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from tradespace.physics.combustion import burst_share, ignition_life
+from tradespace.physics.combustion import burst_share, delivered_performance_factor, ignition_life
 from tradespace.physics.compiled import FloatArray
 from tradespace.physics.storage import gas_tank_factor, stored_gas_pv
 from tradespace.thrusters import register
@@ -18,6 +18,7 @@ from tradespace.thrusters.stores import (
     burned_specific_impulse,
     exhaust_velocity_of,
     filled,
+    measured_share,
     stored_gas_engine,
     whole_water_ratio,
 )
@@ -89,12 +90,21 @@ class ElectrolysisBipropellant:
         thrust = number(self.name, "engine_thrust")
         ideal = burned_specific_impulse(conditions, 1.0)
         length = charge * exhaust_velocity_of(ideal) / thrust
-        share = 1.0 - conditions.thruster_losses * (1.0 - burst_share(thrust, length))
+        delivered = burst_share(thrust, length)
+        measured = measured_share(conditions, thrust, np.nan)
+        if not np.isnan(measured).all():  # what starting costs is kept
+            delivered = measured * delivered / delivered_performance_factor(thrust)
+        share = 1.0 - conditions.thruster_losses * (1.0 - delivered)
         return exhaust_velocity_of(ideal * share, conditions.specific_impulse_change)
 
     def hop_engine(self, conditions: Conditions, keeping: Keeping) -> Store | None:
         """An engine of the same kind, fed from gas stored at the stop."""
         given = stated(self.name, "specific_impulse")
+        if given is None:
+            share = measured_share(conditions, number(self.name, "engine_thrust"), np.nan)
+            if not np.isnan(share).all():
+                lost = conditions.thruster_losses * (1.0 - share)
+                given = burned_specific_impulse(conditions, 1.0 - lost)
         return stored_gas_engine(conditions, keeping, conditions.specific_impulse_change, given)
 
     def ranges(self) -> dict[str, tuple[float, float]]:

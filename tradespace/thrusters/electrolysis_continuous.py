@@ -24,10 +24,17 @@ from tradespace.thrusters.stores import (
     exhaust_velocity_of,
     feed_humidity,
     filled,
+    measured_share,
     stored_gas_engine,
 )
 from tradespace.thrusters.values import number, stated, table_ranges
 
+ROUNDS = 8
+"""Rounds in which thrust and delivered share are found together: the share changes far slower than the thrust."""
+STEP = 1.0e-3
+"""Relative step of thrust by which the slope of a measured engine's share is found."""
+STEEPEST = 0.5
+"""Largest relative slope of the share: below one, so that thrust falls no faster than without end."""
 LEAST_FLOW = 1.0e-12
 """Stands for no flow [kg/s], so that an engine without power stays finite."""
 
@@ -55,11 +62,11 @@ class ElectrolysisContinuous:
     def engine(self, conditions: Conditions) -> Engine:
         """The engine for each design, sized for the gas that live power makes."""
         ideal = burned_specific_impulse(conditions, 1.0)
-        thrust = live_thrust(self._flow(conditions), ideal)
+        thrust, delivered, relative = self._size(conditions, ideal)
         given = stated(self.name, "specific_impulse")
         losses = conditions.thruster_losses
-        share = 1.0 - losses * (1.0 - delivered_share(thrust))
-        slope = losses * delivered_share_slope(thrust)
+        share = 1.0 - losses * (1.0 - delivered)
+        slope = losses * relative
         engines = number(self.name, "engines")
         mass = number(self.name, "feed_mass") + number(self.name, "mass_per_thrust") * thrust
         numbers: Numbers = {
@@ -75,6 +82,19 @@ class ElectrolysisContinuous:
             "ignition_life": engines * ignition_life(thrust),
         }
         return filled(Engine, conditions, numbers)
+
+    def _size(self, conditions: Conditions, ideal: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Thrust of the engine that live power feeds [N], its delivered share, and the relative slope of that share."""
+        flow = self._flow(conditions)
+        thrust = live_thrust(flow, ideal)
+        share = measured_share(conditions, thrust, np.nan)
+        if np.isnan(share).all():
+            return thrust, delivered_share(thrust), delivered_share_slope(thrust)
+        for _ in range(ROUNDS):
+            thrust = flow * exhaust_velocity_of(ideal * share)
+            share = measured_share(conditions, thrust, np.nan)
+        larger = measured_share(conditions, thrust * (1.0 + STEP), np.nan)
+        return thrust, share, np.clip(np.log(larger / share) / np.log1p(STEP), 0.0, STEEPEST)
 
     def _flow(self, conditions: Conditions) -> FloatArray:
         """Gas through the nozzle that live power makes at the start [kg/s]."""

@@ -14,7 +14,7 @@ from typing import TypeVar
 import numpy as np
 
 from tradespace.constants import value
-from tradespace.physics import electrothermal
+from tradespace.physics import electrothermal, nozzle
 from tradespace.physics.combustion import (
     saturated_humidity_kernel,
     specific_impulse_vacuum,
@@ -33,6 +33,8 @@ from tradespace.physics.storage import (
 from tradespace.thrusters.contract import UNLIMITED, Conditions, Engine, Keeping, Performance, Store
 from tradespace.thrusters.values import number, spread
 
+MEASURED_LOSSES = ("energy_release_efficiency", "viscous_loss_scale", "wall_heat_scale")
+"""What tells the losses of a measured engine; not numbers where none has been measured."""
 OXYGEN_ALONE = 1.0e9
 """Mixture ratio that stands for oxygen without any hydrogen [1]."""
 LEAST_SPECIFIC_IMPULSE = 1.0
@@ -66,6 +68,24 @@ def feed_humidity(conditions: Conditions) -> FloatArray:
     pressure = conditions.cell_pressure
     vapour = broadcast(saturated_humidity_kernel, conditions.gas_dew_point, pressure, whole_water_ratio())
     return np.minimum(vapour, number("shared", "most_feed_humidity"))
+
+
+def measured_share(
+    conditions: Conditions, thrust: FloatArray | float, otherwise: FloatArray | float
+) -> FloatArray:
+    """Delivered over ideal of an engine of that thrust [N] by the losses that a bench has found [1].
+
+    Where a study gives none of the three losses, ``otherwise``; where it gives some, the usual ones stand for the rest.
+    """
+    losses = {name: np.asarray(getattr(conditions, name)) for name in MEASURED_LOSSES}
+    if all(np.isnan(loss).all() for loss in losses.values()):
+        return np.asarray(otherwise, dtype=np.float64)
+    usual = {name: value(name, "nozzle_values.csv") for name in MEASURED_LOSSES}
+    filled_in = {name: np.where(np.isnan(loss), usual[name], loss) for name, loss in losses.items()}
+    share = nozzle.measured_share(
+        thrust, conditions.mixture_ratio, conditions.chamber_pressure, conditions.expansion_ratio, **filled_in
+    )
+    return np.asarray(share)
 
 
 def whole_water_ratio() -> float:

@@ -11,7 +11,6 @@ import numpy as np
 
 from tradespace.errors import StudyError, unknown_name
 from tradespace.evaluate import mission_of
-from tradespace.options import settings_of
 from tradespace.physics.compiled import FloatArray
 from tradespace.sampling import draws, unit_points
 from tradespace.study.model import Distribution
@@ -61,7 +60,7 @@ class Question:
     def _shared(self, architecture: str) -> tuple[Distribution, ...]:
         """Inputs of the study; what-if quantities of a thruster by its own table unless asked otherwise."""
         found = list(self.study.uncertain.inputs)
-        usual = all_ranges(self.study.values, {}, settings_of(self.study.options))
+        usual = all_ranges(self.study.values, {}, self.study.settings)
         places = {item.name: place for place, item in enumerate(found)}
         craft = self.study.thrusters[architecture]
         for name, (low, high) in craft.ranges().items():

@@ -166,8 +166,8 @@ def parts_kernel(
     """Parts of the voltage of a point that lies inside the limits of the numbers [V]."""
     return (
         cell_reversible_kernel(cell, temperature, pressure, pure_vapour_pressure),
-        cell_activation_kernel(cell, current_density, temperature),
-        current_density * max(cell_resistance_kernel(cell, temperature), 0.0),
+        cell.activation_factor * cell_activation_kernel(cell, current_density, temperature),
+        cell.ohmic_factor * current_density * max(cell_resistance_kernel(cell, temperature), 0.0),
         concentration_kernel(current_density, cell.limiting_current_density, temperature),
         float(cell.microgravity_overvoltage),
         float(cell.ageing_rate * cell.operating_time),
@@ -206,9 +206,10 @@ def cell_crossover_kernel(
 
 @kernel
 def cell_bypass_kernel(cell: Any, cell_voltage: float, current_density: float, temperature: float) -> float:
-    """Share of the stack's current that goes past the cells through shared ducts [1]."""
+    """Share of the stack's current that goes past the cells, through shared ducts or as it was measured [1]."""
+    measured = min(cell.bypass_conductance * cell_voltage / current_density, 1.0)
     if cell.duct_count <= 0.0 or cell.stack_cells <= 1.0:
-        return 0.0
+        return float(measured)
     conductivity = max(
         electrolyte_conductivity_kernel(cell.electrolyte, cell.electrolyte_strength, temperature), 1e-9
     )
@@ -216,7 +217,8 @@ def cell_bypass_kernel(cell: Any, cell_voltage: float, current_density: float, t
     port = cell.duct_length / (conductivity * max(cell.duct_area, 1e-12))
     segment = cell.manifold_length / (conductivity * max(cell.manifold_area, 1e-12))
     past = cell.duct_count * bypass_current_kernel(cell.stack_cells, cell_voltage, port, segment)
-    return 1.0 - remaining_share_kernel(past, current_density * max(cell.cell_area, 1e-9))
+    left = remaining_share_kernel(past, current_density * max(cell.cell_area, 1e-9))
+    return float(1.0 - left * (1.0 - measured))
 
 
 @kernel
@@ -252,7 +254,7 @@ def cell_kernel(
     if cell.kind == COMMON_DUCT:
         impurity = _MIXED
     bypass = cell_bypass_kernel(cell, voltage, i, t)
-    efficiency = faradaic_share_kernel(i, cell.f1, cell.f2) * (1.0 - bypass)
+    efficiency = faradaic_share_kernel(i, cell.f1, cell.f2) * (1.0 - bypass) * (1.0 - cell.gas_loss)
     if cell.kind != ALKALINE:  # the fit of the alkaline cell holds its own cross-over
         efficiency *= remaining_share_kernel(loss, i)
     efficiency = max(efficiency, _LEAST_SHARE)

@@ -36,11 +36,14 @@ FIELDS = (
 ).split()
 """From ``electrolysis_values.csv`` under the name of the kind and the field; 0 where the kind has no such part."""
 
-CELL = np.dtype([(name, np.float64) for name in ("kind", *FIT_FIELDS, *FIELDS)])
+CORRECTIONS = {"ohmic_factor": 1.0, "activation_factor": 1.0, "bypass_conductance": 0.0, "gas_loss": 0.0}
+"""What a measured cell differs by from its kind, with what stands for no difference."""
+
+CELL = np.dtype([(name, np.float64) for name in ("kind", *FIT_FIELDS, *FIELDS, *CORRECTIONS)])
 """One row per cell, everything in SI."""
 
 _VALUES = "electrolysis_values.csv"
-_SHARES = ("gas_void_fraction", "steam_utilisation", "heat_recovery", "f2")
+_SHARES = ("gas_void_fraction", "steam_utilisation", "heat_recovery", "f2", "gas_loss")
 _POSITIVE = {
     "alkaline": (),
     "membrane": ("membrane_thickness",),
@@ -56,6 +59,7 @@ def _defaults(kind: str) -> tuple[float, ...]:
     row = dict.fromkeys(CELL.names or (), 0.0)
     row |= {name: fit[name] for name in FIT_FIELDS}
     row |= {name: value(f"{kind}_{name}", _VALUES) for name in FIELDS if f"{kind}_{name}" in known}
+    row |= CORRECTIONS
     row["kind"] = float(KINDS.index(kind))
     row["stack_cells"] = max(row["stack_cells"], 1.0)
     return tuple(row.values())
@@ -112,6 +116,7 @@ def _units() -> dict[str, tuple[str, str]]:
     """Unit that people use and SI unit of every field."""
     rows = {row["name"]: row for row in read_table(_VALUES).rows}
     found = {"operating_time": ("h", "s"), "microgravity_overvoltage": ("V", "V"), "f2": ("1", "1")}
+    found |= {"bypass_conductance": ("S/m2", "S/m2")}
     for field in FIELDS:
         own = [rows[f"{kind}_{field}"] for kind in KINDS if f"{kind}_{field}" in rows]
         if own:

@@ -44,6 +44,7 @@ from tradespace.physics.nozzle.ideal import (
     temperature_ratio,
     temperature_ratio_kernel,
 )
+from tradespace.physics.nozzle.measured import measured_share
 from tradespace.physics.nozzle.thrust import (
     maximum_thrust_coefficient,
     maximum_thrust_coefficient_kernel,
@@ -105,6 +106,7 @@ __all__ = [
     "mass_flow_ratio_kernel",
     "maximum_thrust_coefficient",
     "maximum_thrust_coefficient_kernel",
+    "measured_share",
     "optimum_area_ratio",
     "optimum_area_ratio_kernel",
     "prandtl_meyer_angle",
