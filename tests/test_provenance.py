@@ -35,6 +35,7 @@ COEFFICIENTS = (
     "electrolysis_cells.csv", "electrolysis_voltage.csv", "water_coefficients.csv", "water_split.csv",
     "electrolysis_coefficients.csv", "electrolysis_electrolytes.csv", "electrolysis_steam.csv",
     "gas_hydrogen.csv", "gas_oxygen.csv", "gas_steam.csv", "gas_liquefaction.csv", "nozzle_coefficients.csv",
+    "bench_instruments.csv",
 )  # fmt: skip
 MADE = (  # grids
     CHAMBER, NOZZLE, FEED_CHAMBER, FEED_NOZZLE, "combustion_flame.csv", "detonation_cj.csv",
@@ -66,6 +67,7 @@ OTHER = (
     "cautions.csv",
     "effects.csv",
     "item_maturity.csv",
+    "bench_channels.csv",
 )
 
 SOURCES_NAMED_IN_WORDS: set[str] = set()  # keys that no table or formula names
