@@ -16,9 +16,11 @@ from tradespace.physics.combustion import (
 )
 from tradespace.physics.combustion.chamber import known_kind
 from tradespace.physics.compiled import ArrayLike, FloatArray
+from tradespace.physics.domain import within
 from tradespace.physics.nozzle import thrust_coefficient
 
 _GRAVITY = value("standard_gravity")
+_LARGEST_AREA = value("largest_area_ratio", "nozzle_values.csv")
 
 
 def frozen_share(
@@ -167,6 +169,7 @@ def lit_over_unlit(
     gamma = exponent(mixture_ratio, chamber_pressure)
     cold = unlit_characteristic_velocity(feed_temperature, mixture_ratio)
     ratio = characteristic_velocity(mixture_ratio, chamber_pressure, kind) / cold
-    nozzles = thrust_coefficient(expansion_ratio, gamma) / thrust_coefficient(expansion_ratio, UNLIT_GAMMA)
+    area = within("expansion_ratio", "1", expansion_ratio, 1.0, _LARGEST_AREA)
+    nozzles = thrust_coefficient(area, gamma) / thrust_coefficient(area, UNLIT_GAMMA)
     pressures, thrusts = np.broadcast_arrays(ratio, ratio * nozzles)
     return np.asarray(pressures), np.asarray(thrusts)
