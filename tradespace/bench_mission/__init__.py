@@ -161,10 +161,11 @@ def carry(
     standing, chance, exchange = [], [], []
     for name in names:
         dates = _dates(plain, designs[name])
-        for source, question in zip(SOURCES, (plain, asked), strict=True):
-            standing += _standing(question, designs[name], source, dates)
-        chance += _chances(asked, designs[name])
-        exchange += exchange_rows(measured, mission, designs[name], dates)
+        own = _left_to_the_bench(designs[name], study, calibration)
+        standing += _standing(plain, designs[name], SOURCES[0], dates)
+        standing += _standing(asked, own, SOURCES[1], dates)
+        chance += _chances(asked, own)
+        exchange += exchange_rows(measured, mission, own, dates)
     return Carried(
         study, measured, mission, calibration, designs,
         pd.DataFrame(standing, columns=STANDING), pd.DataFrame(chance, columns=CHANCE),
@@ -174,6 +175,12 @@ def carry(
 
 def _design(chosen: Chosen) -> dict[str, FloatArray]:
     return {name: np.array([value]) for name, value in chosen.values.items()}
+
+
+def _left_to_the_bench(chosen: Chosen, study: Study, calibration: Calibration) -> Chosen:
+    """A design without the swept values that the bench replaces."""
+    gone = given_way(study, calibration)
+    return replace(chosen, values={name: value for name, value in chosen.values.items() if name not in gone})
 
 
 def _dates(question: Question, chosen: Chosen) -> FloatArray | None:
@@ -241,11 +248,16 @@ def _only(uncertain: Uncertain, names: Sequence[str]) -> Uncertain:
     )
 
 
+def _own_value(study: Study, name: str) -> str:
+    """What a study gives for an input, in words."""
+    return "swept" if name in study.swept else display(name, study.values[name])
+
+
 def _words(study: Study, calibration: Calibration, names: Sequence[str]) -> tuple[str, ...]:
     """What carrying over takes for granted."""
     found = list(calibration.rules)
     for name in given_way(study, calibration):
-        own = study.options["cell_kind"] if name == "cell_kind" else display(name, study.values[name])
+        own = study.options["cell_kind"] if name == "cell_kind" else _own_value(study, name)
         found.append(f"The study's own {name.replace('_', ' ')}, {own}, gives way to the bench.")
     engine = any(name in calibration.values for name in ("energy_release_efficiency", "viscous_loss_scale"))
     others = [name for name in names if study.thrusters[name].thruster.name not in ENGINES]
