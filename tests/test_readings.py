@@ -253,6 +253,12 @@ def test_clipped_sensor_is_left_out_and_a_coarse_one_is_not() -> None:
     assert parse_readings(_noisy(step=10.0)).points == 200
     stairs = "time,stack_voltage\ns,V\n" + "\n".join(f"{i},{i // 10}" for i in range(60))
     assert parse_readings(stairs).points == 60
+    ramp = "time,chamber_pressure\ns,bar\n" + "\n".join(f"{i},{min(0.9 * i, 9):.1f}" for i in range(40))
+    held = parse_readings(ramp)
+    assert held.points == 40
+    told = [remark for remark in held.remarks if "rests at its largest value (9 bar) at 30 points" in remark]
+    assert len(told) == 1
+    assert "line 13" in told[0]
     steady = "time,stack_voltage\ns,V\n" + "\n".join(f"{i},12.5" for i in range(60))
     assert parse_readings(steady).points == 60
 

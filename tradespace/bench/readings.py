@@ -12,7 +12,13 @@ from tradespace.bench.entries import read_entries
 from tradespace.bench.instruments import NO_BAROMETER, Part, by_class, instruments
 from tradespace.bench.raw import Raw, Stated, decoded, read_bytes
 from tradespace.bench.records import Readings
-from tradespace.bench.screening import gauge_suspicion, missing_readings, points_kept, time_gaps
+from tradespace.bench.screening import (
+    gauge_suspicion,
+    held_readings,
+    missing_readings,
+    points_kept,
+    time_gaps,
+)
 from tradespace.bench.sheet import read_sheet
 from tradespace.constants import value
 from tradespace.errors import ReadingsError, printable
@@ -104,6 +110,7 @@ def _readings(raw: Raw, path: Path | None, digest: str) -> Readings:
         reasons = "; ".join(remark for remark in raw.remarks if "left out" in remark)
         raise raw.wrong(0, f"no point is left: {reasons or 'no reading follows the row of units'}")
     missing_readings(raw, columns, keep)
+    held_readings(raw, columns, keep)
     time_gaps(raw, columns)
     return Readings(
         title=raw.title or Path(raw.label).stem.replace("_", " "),

@@ -72,7 +72,10 @@ def _faults(columns: Mapping[str, FloatArray], keep: BoolArray) -> Iterator[tupl
         yield columns["time"] < np.maximum.accumulate(time), "time goes backwards ({})"
     for name, column in columns.items():
         if channels()[name].kind == "reading" and name != "time":
-            yield clipped(column, keep), f"{name} rests at its largest value ({{}}), as a clipped sensor does"
+            yield (
+                resting(column, keep)[0],
+                f"{name} rests at its largest value ({{}}), as a clipped sensor does",
+            )
 
 
 def _outside(channel: Channel, column: FloatArray) -> BoolArray:
@@ -83,42 +86,60 @@ def _outside(channel: Channel, column: FloatArray) -> BoolArray:
     return np.asarray(bad)
 
 
-def clipped(column: FloatArray, keep: BoolArray) -> BoolArray:
+def resting(column: FloatArray, keep: BoolArray) -> tuple[BoolArray, BoolArray]:
     """Points of a channel that rest at its largest value although it varies everywhere else.
+
+    Parameters
+    ----------
+    column : ndarray, shape (n,)
+        Readings.
+    keep : ndarray, shape (n,)
+        Points to look at.
+
+    Returns
+    -------
+    clipped, held : ndarray, shape (n,)
+        Where the noise around shows that no real signal rests so, and where it may be held there.
 
     Examples
     --------
-    >>> read = np.array([1.0, 2.3, 1.2, 3.1, 2.2, 3.5, 3.5, 3.5, 3.5, 3.5, 2.9, 1.1, 2.4])
-    >>> int(clipped(read, np.ones(13, dtype=bool)).sum())
-    5
+    >>> read = np.array([1.0, 2.3, 1.2, 3.1, 2.2, 3.5, 3.5, 3.5, 3.5, 3.5, 3.5, 2.9, 1.1, 2.4])
+    >>> [int(found.sum()) for found in resting(read, np.ones(14, dtype=bool))]
+    [6, 0]
     """
-    none = np.zeros(column.size, dtype=bool)
+    clipped, held = np.zeros(column.size, dtype=bool), np.zeros(column.size, dtype=bool)
     places = np.flatnonzero(keep & np.isfinite(column))
     shortest = int(value("clipped_run", VALUES))
-    if places.size < 2 * shortest:
-        return none
     read = column[places]
-    top = read.max()
-    if np.count_nonzero(read == top) < shortest:
-        return none
+    if np.unique(read).size < 4 or np.count_nonzero(read == read.max()) < shortest:
+        return clipped, held
     begins = np.flatnonzero(np.diff(read, prepend=np.nan) != 0.0)
     lengths = np.diff(begins, append=read.size)
-    high = read[begins] == top
-    longest_elsewhere = lengths[~high].max(initial=1)
-    long = (
-        high
-        & (lengths >= shortest)
-        & (lengths >= value("clipped_over_other_runs", VALUES) * longest_elsewhere)
-    )
+    high = read[begins] == read.max()
+    others = lengths[~high].max(initial=1)
+    long = high & (lengths >= max(shortest, value("clipped_over_other_runs", VALUES) * others))
     changes = np.abs(np.diff(read))
-    step = changes[changes > 0.0].min(initial=np.inf)
+    step = changes[changes > 0.0].min()
     for begin, length in zip(begins[long], lengths[long], strict=True):
         before = changes[max(begin - 2 * shortest, 0) : max(begin - 1, 0)]
-        after = changes[begin + length : begin + length + 2 * shortest]
-        near = np.concatenate([before, after])
-        if near.size and near.mean() >= value("clipped_noise", VALUES) * step:
-            none[places[begin : begin + length]] = True
-    return none
+        near = np.concatenate([before, changes[begin + length : begin + length + 2 * shortest]])
+        noisy = bool(near.size) and near.mean() >= value("clipped_noise", VALUES) * step
+        (clipped if noisy else held)[places[begin : begin + length]] = True
+    return clipped, held
+
+
+def held_readings(raw: Raw, columns: Mapping[str, FloatArray], keep: BoolArray) -> None:
+    """Remark readings that rest at the top without noise to tell a clipped sensor from a steady signal."""
+    for name, column in columns.items():
+        if channels()[name].kind != "reading" or name == "time":
+            continue
+        held = np.flatnonzero(resting(column, keep)[1])
+        if held.size:
+            raw.remarks.append(
+                f"{name} rests at its largest value ({channels()[name].shown(float(column[held[0]]))}) at "
+                f"{_points(held.size)}, kept (first in line {raw.rows[held[0]]:.0f}); make sure that its sensor is not "
+                "clipped there"
+            )
 
 
 def missing_readings(raw: Raw, columns: Mapping[str, FloatArray], keep: BoolArray) -> None:

@@ -3,7 +3,7 @@
 Run with ``python -m tradespace.data.make.bench_readings``. What happens in cell and engine is worked out by
 :mod:`tradespace.data.make.bench_cell` and :mod:`tradespace.data.make.bench_engine`, which are finer than the models
 fitted to such readings; here instruments look at it, each with an error of scale, a drift, a wandering, noise that
-remembers itself and a last digit, together as large as the class of the instrument is said to be. Everything is invented.
+remembers itself and a last digit, together as large as the class of the instrument is said to be. All is invented.
 """
 
 from __future__ import annotations
