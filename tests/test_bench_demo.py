@@ -13,13 +13,13 @@ from tradespace.bench.instruments import by_class
 from tradespace.bench.readings import parse_readings, read_readings
 from tradespace.constants import value
 from tradespace.data.make import bench_cell, bench_engine
+from tradespace.data.make.bench_log import Log
 from tradespace.data.make.bench_readings import (
     ALKALINE,
     BENCHES,
     CHAIN_ENGINE,
     MEMBRANE,
     THIN_PLATES,
-    Log,
     bench_truth,
     shipped,
 )
