@@ -31,15 +31,16 @@ from tradespace.physics.bench.bounds import (
     water_formed_kernel,
 )
 from tradespace.physics.bench.burned import (
-    ExponentTables,
     burned_chamber,
-    burned_chamber_kernel,
     burned_choking_pressure,
-    burned_choking_pressure_kernel,
     burned_thrust,
-    burned_thrust_kernel,
-    exponent_kernel,
-    exponent_tables,
+)
+from tradespace.physics.bench.burned_kernels import (
+    BurnedTables,
+    best_thrust_kernel,
+    burned_chamber_kernel,
+    burned_choking_pressure_kernel,
+    burned_tables,
 )
 from tradespace.physics.bench.cell import (
     faradaic_share_of_rate,
@@ -105,6 +106,12 @@ from tradespace.physics.bench.pulses import (
     stored_gas_mass,
     stored_gas_mass_kernel,
 )
+from tradespace.physics.bench.steady import (
+    practical_thrust_ceiling,
+    practical_thrust_ceiling_kernel,
+    steady_thrust,
+    steady_thrust_kernel,
+)
 from tradespace.physics.bench.throat import (
     chamber_pressure_of_flow,
     chamber_pressure_of_flow_kernel,
@@ -118,18 +125,19 @@ from tradespace.physics.bench.throat import (
 )
 
 __all__ = [
-    "ExponentTables",
+    "BurnedTables",
     "absolute_hydrogen_ceiling",
     "absolute_hydrogen_ceiling_kernel",
     "amount_rate_kernel",
+    "best_thrust_kernel",
     "blow_down_time",
     "blow_down_time_kernel",
     "burned_chamber",
     "burned_chamber_kernel",
     "burned_choking_pressure",
     "burned_choking_pressure_kernel",
+    "burned_tables",
     "burned_thrust",
-    "burned_thrust_kernel",
     "burst_thrust_bound",
     "burst_thrust_bound_kernel",
     "chamber_pressure_of_flow",
@@ -146,8 +154,6 @@ __all__ = [
     "energy_thrust_bound_kernel",
     "expanded_jet_speed",
     "expanded_jet_speed_kernel",
-    "exponent_kernel",
-    "exponent_tables",
     "faradaic_share_of_rate",
     "faradaic_share_of_rate_kernel",
     "flow_thrust_bound",
@@ -182,6 +188,8 @@ __all__ = [
     "plate_cell_voltage_kernel",
     "power_thrust_bound",
     "power_thrust_bound_kernel",
+    "practical_thrust_ceiling",
+    "practical_thrust_ceiling_kernel",
     "pulse_pressure",
     "pulse_pressure_kernel",
     "released_heat_kernel",
@@ -189,6 +197,8 @@ __all__ = [
     "reversible_voltage_share_kernel",
     "split_power_share",
     "split_power_share_kernel",
+    "steady_thrust",
+    "steady_thrust_kernel",
     "stored_gas_mass",
     "stored_gas_mass_kernel",
     "stored_power_share",

@@ -13,6 +13,7 @@ from tradespace.physics.combustion_table import WHOLE
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
 from tradespace.physics.domain import above, at_least, within
 from tradespace.physics.electrolysis.rates import water_rate_of_power_kernel
+from tradespace.physics.nozzle.ideal import held_gamma_kernel
 
 BENCH = "bench_physics_values.csv"
 _HYDROGEN_MASS = value("molar_mass_hydrogen")
@@ -77,7 +78,7 @@ def condensing_jet_speed_bound_kernel(mixture_ratio: float, feed_temperature: fl
 @kernel
 def unlit_jet_speed_bound_kernel(feed_temperature: float, mixture_ratio: float, gamma: float) -> float:
     """Speed of a jet of unburned gas that holds all its heat [m s-1]."""
-    held = max(gamma, 1.0 + 1e-6)
+    held = held_gamma_kernel(gamma)
     specific = unlit_gas_constant_kernel(mixture_ratio) * max(feed_temperature, 0.0)
     return math.sqrt(2.0 * held / (held - 1.0) * specific)
 

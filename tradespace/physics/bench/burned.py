@@ -1,160 +1,17 @@
 """Burned hydrogen and oxygen in an engine on the ground: pressure that a flow builds up, and the thrust it can give.
 
 The characteristic velocity and the exponent come from the shipped equilibrium tables at the pressure that is sought;
-below the lowest pressure of the tables (0.5 bar) they stay as they are there, 1 % too high at a quarter of it.
+below the lowest pressure of the tables (0.5 bar) they stay as they are there, 2 % too high at a quarter of it.
 """
 
 from __future__ import annotations
 
-from functools import cache
-from typing import NamedTuple
-
 import numpy as np
 
-from tradespace.physics.bench.jet import expanded_jet_speed_kernel
-from tradespace.physics.bench.throat import (
-    chamber_pressure_of_flow_kernel,
-    choking_pressure_kernel,
-)
-from tradespace.physics.combustion.chamber import known_kind
-from tradespace.physics.combustion.expansion import between_kernel, characteristic_velocity_kernel
-from tradespace.physics.combustion_table import (
-    CHAMBER,
-    FEED,
-    WHOLE,
-    CombustionTables,
-    check,
-    check_feed,
-    combustion_grid,
-    combustion_tables,
-    feed_value_kernel,
-)
-from tradespace.physics.compiled import ArrayLike, FloatArray, kernel
+from tradespace.physics.bench.burned_kernels import burned_tables, fill_burned_kernel, fill_choking_kernel
+from tradespace.physics.combustion_table import WHOLE, check, check_feed
+from tradespace.physics.compiled import ArrayLike, FloatArray
 from tradespace.physics.domain import above, at_least, floats, share
-from tradespace.physics.interpolation import Grid
-
-_START = 1e5  # Pa, of the iteration
-_ROUNDS = 50
-_CLOSE = 1e-13
-
-
-class ExponentTables(NamedTuple):
-    """The grids of both exponents of the burned gas in the chamber, dry and with the factors of the feed."""
-
-    shifting: Grid
-    shifting_feed: Grid
-    frozen: Grid
-    frozen_feed: Grid
-
-
-@cache
-def exponent_tables() -> ExponentTables:
-    """The shipped grids of the exponents, as one argument of the compiled kernels."""
-    grids = [
-        combustion_grid(table, column)
-        for column in ("isentropic_exponent", "heat_capacity_ratio")
-        for table in (CHAMBER, FEED[CHAMBER])
-    ]
-    return ExponentTables(*grids)
-
-
-@kernel
-def exponent_kernel(
-    tables: ExponentTables, mixture_ratio: float, chamber_pressure: float, recombination_share: float,
-    feed_humidity: float, heat_loss: float,
-) -> float:  # fmt: skip
-    """Exponent of the burned gas, frozen, shifting or between [1]; the edge of the tables beyond them."""
-    frozen = feed_value_kernel(
-        tables.frozen, tables.frozen_feed, mixture_ratio, chamber_pressure, 1.0, feed_humidity, heat_loss
-    )
-    if recombination_share == 0.0:
-        return frozen
-    shifting = feed_value_kernel(
-        tables.shifting, tables.shifting_feed, mixture_ratio, chamber_pressure, 1.0, feed_humidity, heat_loss
-    )
-    return between_kernel(frozen, shifting, recombination_share)
-
-
-@kernel
-def burned_chamber_kernel(
-    velocities: CombustionTables, exponents: ExponentTables, mass_flow: float, ambient_pressure: float,
-    throat_diameter: float, discharge_coefficient: float, mixture_ratio: float,
-    characteristic_velocity_efficiency: float, recombination_share: float, feed_humidity: float,
-    heat_loss: float,
-) -> tuple[float, float, float, float]:  # fmt: skip
-    """Chamber pressure of a burned flow [Pa], 1 where choked, its characteristic velocity [m s-1], its exponent."""
-    pressure, choked, velocity, gamma = max(ambient_pressure, _START), 0.0, 0.0, 0.0
-    for _ in range(_ROUNDS):
-        velocity = characteristic_velocity_efficiency * characteristic_velocity_kernel(
-            velocities, mixture_ratio, pressure, recombination_share, feed_humidity, heat_loss
-        )
-        gamma = exponent_kernel(
-            exponents, mixture_ratio, pressure, recombination_share, feed_humidity, heat_loss
-        )
-        before = pressure
-        pressure, choked = chamber_pressure_of_flow_kernel(
-            mass_flow, ambient_pressure, throat_diameter, discharge_coefficient, gamma, velocity
-        )
-        if abs(pressure - before) <= _CLOSE * pressure:
-            break
-    return pressure, choked, velocity, gamma
-
-
-@kernel
-def burned_thrust_kernel(
-    velocities: CombustionTables, exponents: ExponentTables, mass_flow: float, ambient_pressure: float,
-    throat_diameter: float, discharge_coefficient: float, mixture_ratio: float,
-    characteristic_velocity_efficiency: float, recombination_share: float, feed_humidity: float,
-    heat_loss: float,
-) -> float:  # fmt: skip
-    """Most thrust of a burned flow on the ground: the jet expands without loss to the ambient pressure [N]."""
-    pressure, _, velocity, gamma = burned_chamber_kernel(
-        velocities, exponents, mass_flow, ambient_pressure, throat_diameter, discharge_coefficient,
-        mixture_ratio, characteristic_velocity_efficiency, recombination_share, feed_humidity, heat_loss,
-    )  # fmt: skip
-    return max(mass_flow, 0.0) * expanded_jet_speed_kernel(pressure, ambient_pressure, gamma, velocity)
-
-
-@kernel
-def burned_choking_pressure_kernel(
-    exponents: ExponentTables, ambient_pressure: float, mixture_ratio: float, recombination_share: float,
-    feed_humidity: float, heat_loss: float,
-) -> float:  # fmt: skip
-    """Chamber pressure at which the throat of a burned gas begins to choke [Pa]."""
-    pressure = max(ambient_pressure, _START)
-    for _ in range(_ROUNDS):
-        gamma = exponent_kernel(
-            exponents, mixture_ratio, pressure, recombination_share, feed_humidity, heat_loss
-        )
-        before = pressure
-        pressure = choking_pressure_kernel(ambient_pressure, gamma)
-        if abs(pressure - before) <= _CLOSE * pressure:
-            break
-    return pressure
-
-
-@kernel
-def fill_burned_kernel(
-    velocities: CombustionTables, exponents: ExponentTables, rows: FloatArray, answers: FloatArray
-) -> None:
-    """Pressure, choked, characteristic velocity, exponent and most thrust for rows of the nine arguments."""
-    for place in range(rows.shape[0]):
-        one = rows[place]
-        found = burned_chamber_kernel(
-            velocities, exponents, one[0], one[1], one[2], one[3], one[4], one[5], one[6], one[7], one[8]
-        )
-        for part in range(4):
-            answers[place, part] = found[part]
-        speed = expanded_jet_speed_kernel(found[0], one[1], found[3], found[2])
-        answers[place, 4] = max(one[0], 0.0) * speed
-
-
-@kernel
-def fill_choking_kernel(exponents: ExponentTables, rows: FloatArray, answers: FloatArray) -> None:
-    """Pressures at which choking begins for rows of the five arguments."""
-    for place in range(rows.shape[0]):
-        one = rows[place]
-        answers[place] = burned_choking_pressure_kernel(exponents, one[0], one[1], one[2], one[3], one[4])
 
 
 def _rows(*arguments: FloatArray) -> tuple[FloatArray, tuple[int, ...]]:
@@ -164,12 +21,12 @@ def _rows(*arguments: FloatArray) -> tuple[FloatArray, tuple[int, ...]]:
 
 
 def _gas(
-    mixture_ratio: ArrayLike, kind: str, feed_humidity: ArrayLike, heat_loss: ArrayLike
-) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    mixture_ratio: ArrayLike, feed_humidity: ArrayLike, heat_loss: ArrayLike
+) -> tuple[FloatArray, FloatArray, FloatArray]:
     ratio, humidity, loss = floats(mixture_ratio), floats(feed_humidity), floats(heat_loss)
     check("mixture_ratio", ratio)
     check_feed(ratio, humidity, loss)
-    return ratio, floats(0.0 if known_kind(kind) == "frozen" else 1.0), humidity, loss
+    return ratio, humidity, loss
 
 
 def _burned(
@@ -178,15 +35,15 @@ def _burned(
     feed_humidity: ArrayLike, heat_loss: ArrayLike,
 ) -> FloatArray:  # fmt: skip
     """The five answers, shape (..., 5), once the arguments are checked."""
-    ratio, recombination, humidity, loss = _gas(mixture_ratio, kind, feed_humidity, heat_loss)
+    ratio, humidity, loss = _gas(mixture_ratio, feed_humidity, heat_loss)
     rows, shape = _rows(
         at_least("mass_flow", "kg/s", mass_flow), at_least("ambient_pressure", "Pa", ambient_pressure),
         above("throat_diameter", "m", throat_diameter),
         share("discharge_coefficient", discharge_coefficient), ratio,
-        above("characteristic_velocity_efficiency", "1", efficiency), recombination, humidity, loss,
+        above("characteristic_velocity_efficiency", "1", efficiency), humidity, loss,
     )  # fmt: skip
     answers = np.empty((rows.shape[0], 5))
-    fill_burned_kernel(combustion_tables(), exponent_tables(), rows, answers)
+    fill_burned_kernel(burned_tables(kind), rows, answers)
     return answers.reshape(*shape, 5)
 
 
@@ -315,7 +172,8 @@ def burned_thrust(
     -----
     The pressure is the one :func:`burned_chamber` finds. A smaller throat or discharge raises it and the thrust with
     it, so the bound belongs to the throat as measured. The exponent stays that of the chamber: some per cent of a
-    vacuum thrust, under one per cent at a pressure ratio of two.
+    vacuum thrust, under one per cent at a pressure ratio of two. Towards a vacuum, where a constant exponent would
+    promise more than the gas holds, :func:`flow_thrust_bound` takes over.
 
     References
     ----------
@@ -379,7 +237,7 @@ def burned_choking_pressure(
     1.80
     """
     around = at_least("ambient_pressure", "Pa", ambient_pressure)
-    rows, shape = _rows(around, *_gas(mixture_ratio, kind, feed_humidity, heat_loss))
+    rows, shape = _rows(around, *_gas(mixture_ratio, feed_humidity, heat_loss))
     answers = np.empty(rows.shape[0])
-    fill_choking_kernel(exponent_tables(), rows, answers)
+    fill_choking_kernel(burned_tables(kind), rows, answers)
     return answers.reshape(shape)

@@ -19,7 +19,7 @@ def expanded_jet_speed_kernel(
     chamber_pressure: float, ambient_pressure: float, gamma: float, characteristic_velocity: float
 ) -> float:
     """Speed of a jet expanded without loss to the ambient pressure [m s-1]."""
-    if not chamber_pressure > ambient_pressure:
+    if not chamber_pressure > max(ambient_pressure, 0.0):
         return 0.0
     mach = mach_number_of_pressure_kernel(ambient_pressure / chamber_pressure, gamma)
     return characteristic_velocity * momentum_coefficient_kernel(mach, gamma)
@@ -31,7 +31,7 @@ def ground_thrust_kernel(
     discharge_coefficient: float, gamma: float,
 ) -> float:  # fmt: skip
     """Thrust of a nozzle with its exit in surroundings under pressure: full, separated or unchoked [N]."""
-    if not chamber_pressure > ambient_pressure:
+    if not chamber_pressure > max(ambient_pressure, 0.0):
         return 0.0
     coefficient = thrust_coefficient_ambient_kernel(
         expansion_ratio, gamma, ambient_pressure / chamber_pressure, _SEPARATION

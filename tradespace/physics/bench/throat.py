@@ -63,7 +63,7 @@ def chamber_pressure_of_flow_kernel(
 ) -> tuple[float, float]:  # fmt: skip
     """Chamber pressure that passes a mass flow [Pa], and 1 where the throat is choked, else 0."""
     opening = max(discharge_coefficient * throat_area_kernel(throat_diameter), _TINY)
-    choked = max(mass_flow, 0.0) * characteristic_velocity / opening
+    choked = max(mass_flow, 0.0) * max(characteristic_velocity, 0.0) / opening
     if ambient_pressure <= critical_pressure_ratio_kernel(gamma) * choked:
         return choked, 1.0
     held = held_gamma_kernel(gamma)
