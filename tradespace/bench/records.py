@@ -72,6 +72,10 @@ class Reconciled:
     """Of the corrections at each point [1], shape (n,)."""
     redundancy: FloatArray = field(default_factory=lambda: np.zeros(0))
     """Balances beyond what is needed to know the gas rate at each point [1], shape (n,)."""
+    systematic: Mapping[str, FloatArray] = field(default_factory=dict)
+    """The part of each standard uncertainty that all points share, SI, shape (n,)."""
+    assumed: tuple[str, ...] = ()
+    """Channels that were not read and stand at the values of the table of assumptions."""
 
     def column(self, name: str) -> FloatArray:
         """A measure [SI], shape (n,); not a number where it cannot be known."""
