@@ -33,6 +33,8 @@ class State:
     """1 choked, 0 not, one half where the two exponents disagree, not a number where it is not known."""
     air: FloatArray
     """Thrust coefficient that the surroundings take [1]."""
+    critical: FloatArray
+    """Chamber over ambient pressure at which the throat chokes, by the exponent that asks for more [1]."""
     known: dict[tuple[str, int, int], tuple[object, FloatArray]] = field(default_factory=dict)
     """Look-ups of pressures already seen."""
 
@@ -78,6 +80,7 @@ def settle(c: Channels, gas: Gas, flow: FloatArray) -> State:
         gas=gas,
         choked=choked,
         air=np.where(choked == CHOKED, lost_to_air(gas.expansion, gas.gamma, ratio), np.nan),
+        critical=1.0 / broadcast(critical_pressure_ratio_kernel, gas.gamma),
     )
 
 
@@ -165,11 +168,13 @@ def jets(c: Channels, state: State, flow: FloatArray) -> dict[str, FloatArray]:
         "reynolds_number": 4.0 * flow / (np.pi * c["throat_diameter"] * gas.viscosity),
         "chamber_pressure": pressure,
         "pressure_ratio": pressure / np.where(ambient > 0.0, ambient, np.nan),
+        "critical_pressure_ratio": state.critical,
         "choked": state.choked,
         "throat_flow": throat_flow,
         "flow_over_throat_flow": flow / throat_flow,
         "characteristic_velocity": velocity,
         "ideal_characteristic_velocity": gas.velocity,
+        "ideal_characteristic_velocity_shifting": gas.velocity_shifting,
         "characteristic_velocity_efficiency": velocity / gas.velocity,
         "thrust": thrust,
         "thrust_coefficient": np.where(choked, thrust / force, np.nan),

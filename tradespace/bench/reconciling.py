@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -178,7 +178,7 @@ class Bench:
         found, random, shared = propagate(self.rates, self.filled)
         spreads = {name: np.hypot(random[name], shared[name]) for name in found}
         names = tuple(f"hydrogen_rate_{way}" for way in amounts.WAYS[:-1] if f"hydrogen_rate_{way}" in found)
-        read = np.any([np.isfinite(found[name]) for name in names], axis=0)
+        read = self.cell_was_read = np.any([np.isfinite(found[name]) for name in names], axis=0)
         found["hydrogen_rate_engine"] = np.where(read, np.nan, found["hydrogen_rate_engine"])
         self.balance = weigh(found, spreads, (*names, "hydrogen_rate_engine"))
         c = self.filled.columns
@@ -210,8 +210,9 @@ class Bench:
         )
         if self.engine:
             flow = firing.mass_flow_of(c, answers["gas_made"], self.gas.humidity)
+            answers["gas_made_apart"] = np.where(self.cell_was_read, answers["gas_made"] / (1.0 - self.gas.humidity), np.nan)
             gas = self._gas(c) if self._other_gas(c) else self.gas
-            state = self.state if gas is self.gas else firing.State(gas, self.state.choked, self.state.air)
+            state = self.state if gas is self.gas else replace(self.state, gas=gas, known={})
             found = firing.jets(c, state, flow)
             found["wall_heat_share"] = firing.heat_shares(found, gas)
             answers |= found
