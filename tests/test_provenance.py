@@ -68,6 +68,7 @@ OTHER = (
     "effects.csv",
     "item_maturity.csv",
     "bench_channels.csv",
+    "bench_measures.csv",
 )
 
 SOURCES_NAMED_IN_WORDS: set[str] = set()  # keys that no table or formula names
