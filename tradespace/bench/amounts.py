@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Any
 
 import numpy as np
 
 from tradespace.bench.filled import Channels, Columns
 from tradespace.constants import value
 from tradespace.physics.compiled import FloatArray, broadcast
+from tradespace.physics.electrolysis.electrolyte import electrolyte_rows, strength_range
 from tradespace.physics.electrolysis.lye import water_activity_kernel
 from tradespace.physics.electrolysis.point import fill_points_kernel
 from tradespace.physics.electrolysis.record import CELL, cell_record
@@ -30,6 +32,7 @@ HIGHER_VOLTAGE = _HIGHER / (2.0 * _FARADAY)
 """Higher heating value of hydrogen as a voltage [V]."""
 LOWER_VOLTAGE = _LOWER / (2.0 * _FARADAY)
 """Lower heating value of hydrogen as a voltage [V]."""
+CAUSTIC = "potassium_hydroxide"
 WHOLE = 0.5 * _OXYGEN / _HYDROGEN
 """Oxygen over hydrogen by mass in water [1]."""
 WATER_OVER_HYDROGEN = _WATER / _HYDROGEN
@@ -48,7 +51,10 @@ class Once:
         """A named property of water at temperatures [K], shape (n,)."""
         key = (name, id(column))
         if key not in self.known:
-            self.known[key] = (column, _evaluated(name, column))  # the column is held, so its id stays its own
+            self.known[key] = (
+                column,
+                _evaluated(name, column),
+            )  # the column is held, so its id stays its own
         return self.known[key][1]
 
 
@@ -66,31 +72,40 @@ def _evaluated(name: str, column: FloatArray) -> FloatArray:
     return broadcast(_PROPERTIES[name], column)
 
 
-def cell_of(columns: Channels, words: Mapping[str, str]) -> object:
-    """The row of the cell model that the facts of the file describe."""
+def cell_of(columns: Channels, words: Mapping[str, str]) -> Any:
+    """The row of the cell model that the facts of the file describe; a strength beyond its table is held at its end."""
     kind = words.get("cell_kind") or "alkaline"
     given: dict[str, float | str] = {}
-    for channel, field in (
-        ("electrolyte_strength", "electrolyte_strength"),
-        ("electrode_gap", "electrode_gap"),
-        ("cells_in_series", "stack_cells"),
-        ("electrode_area", "cell_area"),
-    ):
+    for channel, field in (("cells_in_series", "stack_cells"), ("electrode_area", "cell_area")):
         known = columns[channel]
-        if np.isfinite(known).any() and not (kind in ("membrane", "solid_oxide") and field.startswith("electro")):
+        if np.isfinite(known).any():
             given[field] = float(np.nanmedian(known))
-    if words.get("electrolyte") and kind in ("alkaline", "common_duct"):
-        given["electrolyte"] = words["electrolyte"]
+    if kind in ("alkaline", "common_duct"):
+        given |= _electrolyte(columns, words)
     return cell_record(kind, **given)
 
 
+def _electrolyte(columns: Channels, words: Mapping[str, str]) -> dict[str, float | str]:
+    """Electrolyte, strength and gap of a cell with free liquid."""
+    given: dict[str, float | str] = {}
+    named = words.get("electrolyte") or CAUSTIC
+    strength, gap = columns["electrolyte_strength"], columns["electrode_gap"]
+    if named in electrolyte_rows() and (named != CAUSTIC or np.isfinite(strength).any()):
+        low, high = strength_range(named)
+        known = float(np.nanmedian(strength)) if np.isfinite(strength).any() else float(high)
+        given |= {"electrolyte": named, "electrolyte_strength": min(max(known, float(low)), float(high))}
+    if np.isfinite(gap).any() and float(np.nanmedian(gap)) > 0.0:
+        given["electrode_gap"] = float(np.nanmedian(gap))
+    return given
+
+
 def cell_parts(
-    cell: object, current_density: FloatArray, temperature: FloatArray, pressure: FloatArray
+    cell: Any, current_density: FloatArray, temperature: FloatArray, pressure: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """Parts of the modelled voltage [V] and outcomes of the cell model, shape (n, 6) each."""
     size = current_density.size
     parts, outcome = np.empty((size, 6)), np.empty((size, 6))
-    rows = np.array([tuple(cell)], dtype=CELL).view(np.recarray)  # type: ignore[call-overload]
+    rows = np.array([tuple(cell)], dtype=CELL).view(np.recarray)
     safe = [
         np.ascontiguousarray(np.where(np.isfinite(a), a, fallback))
         for a, fallback in (
@@ -107,7 +122,7 @@ def lye_activity(columns: Channels, words: Mapping[str, str]) -> FloatArray:
     """Vapour pressure over the electrolyte relative to pure water [1], shape (n,)."""
     strength = columns["electrolyte_strength"]
     caustic = words.get("cell_kind") in (None, "", "alkaline", "common_duct")
-    caustic &= words.get("electrolyte") in (None, "", "potassium_hydroxide")
+    caustic &= words.get("electrolyte") in (None, "", CAUSTIC)
     if not caustic or not np.isfinite(strength).any():
         return np.ones(strength.size)
     middle = float(np.nanmedian(strength))

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
+from tradespace.bench.filled import BoolArray
 from tradespace.constants import value
 from tradespace.physics.bench.bounds import (
     UNLIT_GAMMA,
@@ -57,10 +58,6 @@ class Gas:
     """Characteristic velocity of the same gas unlit [m s-1]."""
     expansion: FloatArray
 
-    def of_mixture(self, other: Gas) -> Gas:
-        """This gas with another's tables, the throat and exit kept."""
-        return replace(other, expansion=self.expansion)
-
 
 def _held(name: str, column: FloatArray) -> FloatArray:
     """A column inside the combustion tables; gaps take the lower end."""
@@ -78,9 +75,7 @@ def humidity_of(
     if constant:
         one = broadcast(saturated_humidity_kernel, temperature[:1], pressure[:1], mixture_ratio[:1])
         return np.full(temperature.size, float(one[0]))
-    return np.minimum(
-        broadcast(saturated_humidity_kernel, temperature, pressure, mixture_ratio), _MOST_HUMID
-    )
+    return np.minimum(broadcast(saturated_humidity_kernel, temperature, pressure, mixture_ratio), _MOST_HUMID)
 
 
 def gas_of(
@@ -141,7 +136,7 @@ def gas_of(
 
 
 def _vacuum_coefficient(
-    burns: FloatArray, held: tuple[FloatArray, FloatArray], expansion: FloatArray, wet: FloatArray,
+    burns: BoolArray, held: tuple[FloatArray, FloatArray], expansion: FloatArray, wet: FloatArray,
     gamma: FloatArray, velocity: FloatArray,
 ) -> FloatArray:  # fmt: skip
     """Thrust coefficient in vacuum of the frozen gas; below the smallest tabulated nozzle scaled by the perfect gas."""

@@ -6,7 +6,7 @@ import numpy as np
 
 from tradespace.bench import trends
 from tradespace.bench.conditions import Condition, conditions
-from tradespace.bench.culprits import Culprit, culprits
+from tradespace.bench.culprits import TOLD, Culprit, culprits
 from tradespace.bench.records import PASSES, SUSPECT, UNKNOWN, Check, Reconciled
 from tradespace.units import convert
 
@@ -53,7 +53,12 @@ def _verdict(one: Condition, wrong: tuple[Culprit, ...]) -> Check:
     """One condition as a verdict: at its worst point."""
     if not one.known.any():
         return Check(
-            one.name, UNKNOWN, f"the readings do not say; it needs {one.needs}", float("nan"), float("nan"), one.unit
+            one.name,
+            UNKNOWN,
+            f"The readings do not say; it needs {one.needs}",
+            float("nan"),
+            float("nan"),
+            one.unit,
         )
     scale = np.where(one.known, np.maximum(np.abs(one.limit), 1e-300), 1.0)
     worst = int(np.argmax(np.where(one.known, one.excess / scale, -np.inf)))
@@ -62,12 +67,17 @@ def _verdict(one: Condition, wrong: tuple[Culprit, ...]) -> Check:
     said = {"value": shown(value, one.unit), "limit": shown(limit, one.unit)}
     if not count:
         beyond = (value > limit) == one.below and value != limit
-        words = one.failed.format(**said).split("; ")[0] + ", by no more than its uncertainty" if beyond else one.passed.format(**said)
+        words = (
+            one.failed.format(**said).split("; ")[0] + ", by no more than its uncertainty"
+            if beyond
+            else one.passed.format(**said)
+        )
         return Check(one.name, PASSES, _sentence(words), value, limit, one.unit)
     words = one.failed.format(**said)
     if count < one.known.sum():
         words += f" ({count} of {int(one.known.sum())} points)"
     usual = f"; usual causes: {', '.join(one.suspects[:5])}" if one.suspects else ""
+    wrong = () if one.name in TOLD else wrong
     alone = "; ".join(item.words for item in wrong[:3])
     ends = f". One reading alone, if wrong, would set everything right: {alone}" if alone else ""
     return Check(

@@ -9,19 +9,26 @@ import numpy as np
 from scipy.stats import chi2
 
 from tradespace.bench.amounts import HIGHER_VOLTAGE
-from tradespace.bench.filled import VALUES
+from tradespace.bench.filled import VALUES, BoolArray
 from tradespace.bench.records import IMPOSSIBLE, SUSPECT, Reconciled
 from tradespace.constants import value
 from tradespace.physics.compiled import FloatArray
 
 _COVERAGE = 2.0  # standard uncertainties that count as doubt
-_RARE = 1e-2  # chance that true readings fail the test of squares at a point
+_RARE = 1e-3  # chance that true readings fail the test of squares at a point
 _TOLERANCE = value("oxygen_to_hydrogen_tolerance", VALUES)
 _LEAST_EFFICIENCY = value("least_velocity_efficiency", VALUES)
 _LARGEST_COEFFICIENT = value("largest_thrust_coefficient", VALUES)
 _CARRIED = value("carry_over_share", VALUES)
 
-THRUST_SUSPECTS = ("liquid carry-over", "hose stiffness", "lead forces", "plume effects", "thermal drift", "tare")
+THRUST_SUSPECTS = (
+    "liquid carry-over",
+    "hose stiffness",
+    "lead forces",
+    "plume effects",
+    "thermal drift",
+    "tare",
+)
 FLOW_SUSPECTS = ("gas meter scale", "leak before the meter", "wet gas taken for dry", "air drawn in")
 
 
@@ -47,7 +54,7 @@ class Condition:
     """What has to be read for it."""
 
     @property
-    def known(self) -> FloatArray:
+    def known(self) -> BoolArray:
         """Where both sides are known."""
         return np.isfinite(self.value) & np.isfinite(self.limit)
 
@@ -58,7 +65,7 @@ class Condition:
         return np.where(self.known, over - _COVERAGE * np.nan_to_num(self.doubt), -np.inf)
 
     @property
-    def fails(self) -> FloatArray:
+    def fails(self) -> BoolArray:
         """Where it does not hold."""
         return self.excess > 1e-9 * np.abs(np.where(self.known, self.limit, 0.0))
 
@@ -70,7 +77,9 @@ def conditions(facts: Reconciled) -> list[Condition]:
 
 def _both(facts: Reconciled, *names: str) -> FloatArray:
     """Uncertainty of a difference of measures."""
-    return np.sqrt(sum((np.nan_to_num(facts.deviation(name)) ** 2 for name in names), np.zeros(facts.readings.points)))
+    return np.sqrt(
+        sum((np.nan_to_num(facts.deviation(name)) ** 2 for name in names), np.zeros(facts.readings.points))
+    )
 
 
 def _thrust(facts: Reconciled) -> Iterator[Condition]:
@@ -116,7 +125,10 @@ def _lit(facts: Reconciled) -> FloatArray:
 def _engine(facts: Reconciled) -> Iterator[Condition]:
     size = facts.readings.points
     lit = _lit(facts) > 0.5
-    velocity, ideal = facts.column("characteristic_velocity"), facts.column("ideal_characteristic_velocity_shifting")
+    velocity, ideal = (
+        facts.column("characteristic_velocity"),
+        facts.column("ideal_characteristic_velocity_shifting"),
+    )
     yield Condition(
         "characteristic velocity", np.where(lit, velocity, np.nan), ideal, _both(facts, "characteristic_velocity"),
         True, "m/s", IMPOSSIBLE, "characteristic velocity {value} stays below the ideal {limit}",
@@ -144,7 +156,8 @@ def _engine(facts: Reconciled) -> Iterator[Condition]:
     yield Condition(
         "choked throat", facts.column("pressure_ratio"), facts.column("critical_pressure_ratio"), np.zeros(size),
         False, "1", SUSPECT, "chamber over ambient pressure {value} is above {limit}: the throat is choked",
-        "chamber over ambient pressure {value} is below {limit}: the throat is not choked, so the characteristic velocity "
+        "chamber over ambient pressure {value} is below {limit}: the throat is not choked, so the "
+        "characteristic velocity "
         "and the coefficients of a vacuum are left out and the subsonic formula is used",
         ("low flow", "wide throat", "high ambient pressure"), "chamber and ambient pressure",
     )  # fmt: skip
@@ -153,7 +166,8 @@ def _engine(facts: Reconciled) -> Iterator[Condition]:
         "flow the throat passes", np.where(unchoked & lit, passed, np.nan), np.full(size, 1.0 / _LEAST_EFFICIENCY),
         _both(facts, "flow_over_throat_flow"), True, "1", SUSPECT,
         "flow over what the throat passes of the ideal flame {value} is below {limit}",
-        "flow over what the throat passes of the ideal flame at that pressure {value} is above {limit}; did it burn in the "
+        "flow over what the throat passes of the ideal flame at that pressure {value} is above "
+        "{limit}; did it burn in the "
         "chamber?",
         ("burning outside the chamber", "leak before the chamber", "throat larger than measured"),
         "chamber and ambient pressure, throat and flow below choking",
@@ -163,7 +177,8 @@ def _engine(facts: Reconciled) -> Iterator[Condition]:
     yield Condition(
         "flow against the gas made", drawn, made, _both(facts, "mass_flow", "gas_made_apart"), True, "kg/s", SUSPECT,
         "the engine takes {value}, no more than the {limit} that the cell makes",
-        "the engine takes {value}, more than the {limit} that the cell makes; only stored gas can cover it, and the mean "
+        "the engine takes {value}, more than the {limit} that the cell makes; only stored gas can "
+        "cover it, and the mean "
         "over a cycle has to keep every bound",
         ("gas from a store", "flow meter scale", "gas meter scale"), "flow through the engine and gas made by the cell",
     )  # fmt: skip
@@ -184,7 +199,8 @@ def _cell(facts: Reconciled) -> Iterator[Condition]:
     yield Condition(
         "energy of the gas", facts.column("stack_efficiency"), most, _both(facts, "stack_efficiency"), True, "1",
         IMPOSSIBLE, "efficiency on the higher heating value {value} stays below {limit}, the second law",
-        "efficiency on the higher heating value {value} is above {limit}, the second law; read gas meter and power again",
+        "efficiency on the higher heating value {value} is above {limit}, the second law; read gas "
+        "meter and power again",
         (*FLOW_SUSPECTS, "ripple of the supply"), "power and gas made",
     )  # fmt: skip
     yield Condition(
@@ -195,9 +211,11 @@ def _cell(facts: Reconciled) -> Iterator[Condition]:
     )  # fmt: skip
     heat = facts.column("stack_power") - facts.column("chemical_power")
     yield Condition(
-        "heat balance", facts.column("cooling"), heat, _both(facts, "cooling", "stack_power", "chemical_power"), True, "W",
+        "heat balance", facts.column("cooling"), heat, _both(facts, "cooling", "stack_power",
+        "chemical_power"), True, "W",
         SUSPECT, "the coolant takes {value}, no more than the {limit} that power leaves over after the gas",
-        "the coolant takes {value}, more than the {limit} that power leaves over after the gas; read the coolant and the gas "
+        "the coolant takes {value}, more than the {limit} that power leaves over after the gas; "
+        "read the coolant and the gas "
         "again, and let the cell reach its temperature",
         ("cell cooling down", "coolant meter scale", "gas over-read"), "cooling water of the cell, power and gas made",
     )  # fmt: skip
@@ -208,7 +226,12 @@ def _gas(facts: Reconciled) -> Iterator[Condition]:
     charge = facts.column("hydrogen_rate_charge")
     ways = [facts.column(f"hydrogen_rate_{way}") for way in ("flow", "weight", "heat")]
     doubts = [facts.deviation(f"hydrogen_rate_{way}") for way in ("flow", "weight", "heat")]
-    stack = np.array([np.where(np.isfinite(way), way - 2.0 * np.nan_to_num(doubt), -np.inf) for way, doubt in zip(ways, doubts, strict=True)])
+    stack = np.array(
+        [
+            np.where(np.isfinite(way), way - 2.0 * np.nan_to_num(doubt), -np.inf)
+            for way, doubt in zip(ways, doubts, strict=True)
+        ]
+    )
     worst = np.argmax(stack, axis=0)
     rows = np.arange(size)
     found, doubt = np.array(ways)[worst, rows], np.nan_to_num(np.array(doubts))[worst, rows]
@@ -224,7 +247,8 @@ def _gas(facts: Reconciled) -> Iterator[Condition]:
     yield Condition(
         "agreement of the ways", np.where(redundancy > 0.0, facts.chi_square, np.nan), limit, np.zeros(size), True, "1",
         SUSPECT, "flow, weight and charge agree: squared corrections {value} stay below {limit}",
-        "flow, weight and charge do not agree within their uncertainties: squared corrections {value} are above {limit}",
+        "flow, weight and charge do not agree within their uncertainties: squared corrections "
+        "{value} are above {limit}",
         (*FLOW_SUSPECTS, "water lost as liquid"), "the gas by two of flow, weight, heat and charge",
     )  # fmt: skip
     apart = np.where(np.isfinite(ways[0]), ways[0], charge)
@@ -233,16 +257,23 @@ def _gas(facts: Reconciled) -> Iterator[Condition]:
     yield Condition(
         "water balance", over, np.full(size, _CARRIED), spread, True, "1", SUSPECT,
         "share of the water lost that neither gas nor vapour explains {value} stays below {limit}",
-        "share of the water lost that neither gas nor vapour explains {value} is above {limit}: liquid is carried along, or gas "
+        "share of the water lost that neither gas nor vapour explains {value} is above {limit}: "
+        "liquid is carried along, or gas "
         "is lost before the meter",
         ("liquid carry-over", "leak before the meter", "evaporation"), "water lost and gas flow or current",
     )  # fmt: skip
     ratio = facts.readings.column("oxygen_to_hydrogen")
-    own = np.hypot(*(np.nan_to_num(part.get("oxygen_to_hydrogen", np.zeros(size))) for part in (facts.readings.random, facts.readings.systematic)))
+    own = np.hypot(
+        *(
+            np.nan_to_num(part.get("oxygen_to_hydrogen", np.zeros(size)))
+            for part in (facts.readings.random, facts.readings.systematic)
+        )
+    )
     yield Condition(
         "oxygen to hydrogen", np.abs(ratio - 0.5), np.full(size, _TOLERANCE), own, True, "1", SUSPECT,
         "oxygen over hydrogen by volume departs by {value} from one half, less than {limit}",
-        "oxygen over hydrogen by volume departs by {value} from one half, more than {limit}; look for cross-over, a leak of "
+        "oxygen over hydrogen by volume departs by {value} from one half, more than {limit}; look "
+        "for cross-over, a leak of "
         "one gas, or vapour counted as gas",
         ("leak of one gas", "cross-over", "oxygen dissolved or used up by the electrode", "analyser scale"),
         "oxygen over hydrogen",

@@ -8,12 +8,13 @@ import numpy as np
 
 from tradespace.bench.channels import channels
 from tradespace.bench.conditions import Condition, conditions
+from tradespace.bench.filled import BoolArray, fill
 from tradespace.bench.reconciling import reconcile
 from tradespace.bench.records import Readings, Reconciled
-from tradespace.physics.compiled import FloatArray
 
 _FACTORS = np.concatenate([np.geomspace(1.0 / 30, 1.0, 100), np.geomspace(1.0, 30.0, 100)[1:]])
-_TOLD = ("choked throat",)  # tells which formula holds; breaks nothing
+TOLD = ("choked throat",)
+"""Conditions that say which formula holds and break nothing."""
 _LEFT = ("time", "lit", "tare_force", "half_angle", "electrode_gap", "water_lost")
 
 
@@ -32,10 +33,11 @@ class Culprit:
 def culprits(facts: Reconciled, broken: list[Condition]) -> tuple[Culprit, ...]:
     """Readings of which any single one, if it alone were wrong, would reconcile the set, the smallest change first.
 
-    Each reading in turn is given every value from a thirtieth to thirty times its own, inside the bounds of its channel,
+    Each reading in turn is given every value from a thirtieth to thirty times its own,
+    inside the bounds of its channel,
     with all others as they were read, at the middle of the points that fail.
     """
-    grave = [one for one in broken if one.name not in _TOLD]
+    grave = [one for one in broken if one.name not in TOLD]
     if not grave:
         return ()
     middle = _middle(facts.readings, grave[0].fails)
@@ -43,11 +45,12 @@ def culprits(facts: Reconciled, broken: list[Condition]) -> tuple[Culprit, ...]:
     if not names:
         return ()
     tried = _tried(middle, names)
-    judged = [one for one in conditions(reconcile(tried)) if one.name not in _TOLD]
+    judged = [one for one in conditions(reconcile(tried)) if one.name not in TOLD]
     good = ~np.any([one.fails for one in judged], axis=0)
     for one in grave:  # what can no longer be told apart is not set right
         again = next(other for other in judged if other.name == one.name)
-        good &= again.known | (one.name not in {"thrust against the flow", "thrust against the surroundings"})
+        if one.name in ("thrust against the flow", "thrust against the surroundings"):
+            good &= again.known
     size, found = _FACTORS.size, []
     for place, name in enumerate(names):
         row = channels()[name]
@@ -77,10 +80,8 @@ def _free(name: str, middle: Readings) -> bool:
     return bool(np.isfinite(value)) and value != 0.0
 
 
-def _middle(readings: Readings, rows: FloatArray) -> Readings:
+def _middle(readings: Readings, rows: BoolArray) -> Readings:
     """One point in the middle of some, the water lost as its rate."""
-    from tradespace.bench.filled import fill
-
     filled = fill(readings)
     columns, random, systematic = {}, {}, {}
     for name in (*readings.columns, "water_rate"):
@@ -92,10 +93,18 @@ def _middle(readings: Readings, rows: FloatArray) -> Readings:
             parts = filled.random[name], filled.systematic[name]
         else:
             parts = readings.random[name], readings.systematic[name]
-        random[name], systematic[name] = (np.array([np.nan_to_num(np.nanmedian(part[rows]))]) for part in parts)
+        random[name], systematic[name] = (
+            np.array([np.nan_to_num(np.nanmedian(part[rows]))]) for part in parts
+        )
     columns.pop("water_lost", None)
     return replace(
-        readings, columns=columns, random=random, systematic=systematic, rows=np.zeros(1), remarks=(), by_class=frozenset()
+        readings,
+        columns=columns,
+        random=random,
+        systematic=systematic,
+        rows=np.zeros(1),
+        remarks=(),
+        by_class=frozenset(),
     )
 
 
@@ -103,14 +112,13 @@ def _tried(middle: Readings, names: list[str]) -> Readings:
     """One point for every factor on every reading."""
     size = len(names) * _FACTORS.size
     columns = {name: np.full(size, float(column[0])) for name, column in middle.columns.items()}
-    parts = []
-    for source in (middle.random, middle.systematic):
-        parts.append({name: np.full(size, float(column[0])) for name, column in source.items()})
+    parts = [
+        {name: np.full(size, float(column[0])) for name, column in source.items()}
+        for source in (middle.random, middle.systematic)
+    ]
     for place, name in enumerate(names):
         rows = slice(place * _FACTORS.size, (place + 1) * _FACTORS.size)
         columns[name][rows] *= _FACTORS
         for source in parts:
             source[name][rows] *= _FACTORS
-    return replace(
-        middle, columns=columns, random=parts[0], systematic=parts[1], rows=np.zeros(size)
-    )
+    return replace(middle, columns=columns, random=parts[0], systematic=parts[1], rows=np.zeros(size))

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tradespace.bench.records import Readings
 from tradespace.bench.slopes import running_slope
@@ -14,6 +15,7 @@ from tradespace.constants import table_values, value
 from tradespace.physics.compiled import FloatArray
 
 VALUES = "bench_values.csv"
+BoolArray = NDArray[np.bool_]
 Columns = Mapping[str, FloatArray]
 """Channel or measure to SI values, shape (n,)."""
 
@@ -117,7 +119,9 @@ def fill(readings: Readings) -> Filled:
 
 
 def _fill_conditions(
-    columns: Channels, systematic: Channels, put: Callable[[str, FloatArray | float, FloatArray | float], None]
+    columns: Channels,
+    systematic: Channels,
+    put: Callable[[str, FloatArray | float, FloatArray | float], None],
 ) -> None:
     """Temperatures and pressures that were not read."""
     room, spread = assumption("room_temperature")

@@ -12,7 +12,8 @@ from tradespace.bench.filled import VALUES, Channels
 from tradespace.constants import value
 from tradespace.physics.bench.bounds import energy_thrust_bound_kernel
 from tradespace.physics.bench.burned import burned_thrust
-from tradespace.physics.bench.throat import expanded_jet_speed_kernel, throat_mass_flow_kernel
+from tradespace.physics.bench.jet import expanded_jet_speed_kernel
+from tradespace.physics.bench.throat import throat_mass_flow_kernel
 from tradespace.physics.combustion_table import limits
 from tradespace.physics.compiled import FloatArray, broadcast
 from tradespace.physics.nozzle.discharge import discharge_high_kernel, discharge_low_kernel
@@ -118,6 +119,7 @@ def ground_bound_of_throat(c: Channels, gas: Gas, flow: FloatArray) -> FloatArra
     """The same where no pressure was read: the pressure that the flow builds up in front of its throat [N]."""
     ambient, diameter, coefficient = c["ambient_pressure"], c["throat_diameter"], c["discharge_coefficient"]
     use = (ambient > 0.0) & np.isfinite(flow * diameter * coefficient) & (flow > 0.0) & (gas.lit > 0.5)
+    use &= ~(c["chamber_pressure"] > ambient)
     low, high = limits("mixture_ratio")
     use &= (gas.mixture_ratio >= low) & (gas.mixture_ratio <= high)
     bound = np.full(flow.size, np.nan)
@@ -148,7 +150,11 @@ def thrust_of(c: Channels) -> FloatArray:
 def jets(c: Channels, state: State, flow: FloatArray) -> dict[str, FloatArray]:
     """Measures of the engine from channels, the flow [kg s-1] and what was settled."""
     gas, choked = state.gas, state.choked == CHOKED
-    area, pressure, ambient = 0.25 * np.pi * c["throat_diameter"] ** 2, c["chamber_pressure"], c["ambient_pressure"]
+    area, pressure, ambient = (
+        0.25 * np.pi * c["throat_diameter"] ** 2,
+        c["chamber_pressure"],
+        c["ambient_pressure"],
+    )
     thrust, coefficient = thrust_of(c), c["discharge_coefficient"]
     force, effective = pressure * area, pressure * area * coefficient
     velocity = np.where(choked, effective / flow, np.nan)
@@ -178,7 +184,9 @@ def jets(c: Channels, state: State, flow: FloatArray) -> dict[str, FloatArray]:
         "characteristic_velocity_efficiency": velocity / gas.velocity,
         "thrust": thrust,
         "thrust_coefficient": np.where(choked, thrust / force, np.nan),
-        "thrust_coefficient_efficiency": np.where(choked, (thrust / effective + air) / gas.coefficient, np.nan),
+        "thrust_coefficient_efficiency": np.where(
+            choked, (thrust / effective + air) / gas.coefficient, np.nan
+        ),
         "specific_impulse": impulse,
         "specific_impulse_vacuum": vacuum_impulse,
         "ideal_specific_impulse": ideal,
@@ -192,4 +200,6 @@ def jets(c: Channels, state: State, flow: FloatArray) -> dict[str, FloatArray]:
 
 def heat_shares(found: dict[str, FloatArray], gas: Gas) -> FloatArray:
     """Wall heat over the lower heating value of what burns [1]."""
-    return found["wall_heat"] / (found["mass_flow"] * (1.0 - gas.humidity) * np.where(gas.lit > 0.5, _LOWER, np.nan))
+    return found["wall_heat"] / (
+        found["mass_flow"] * (1.0 - gas.humidity) * np.where(gas.lit > 0.5, _LOWER, np.nan)
+    )

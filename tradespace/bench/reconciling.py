@@ -9,7 +9,7 @@ import numpy as np
 
 from tradespace.bench import amounts, firing
 from tradespace.bench.burned import Gas, gas_of, humidity_of
-from tradespace.bench.filled import Channels, Columns, Filled, fill, has_engine
+from tradespace.bench.filled import BoolArray, Channels, Columns, Filled, fill, has_engine
 from tradespace.bench.records import Readings, Reconciled
 from tradespace.physics.compiled import FloatArray
 from tradespace.tables import read_table
@@ -33,9 +33,7 @@ class Measure:
 def measures() -> dict[str, Measure]:
     """All measures by name, in the order of the table."""
     return {
-        row["name"]: Measure(
-            row["name"], row["symbol"], row["unit"], row["display_unit"], row["description"]
-        )
+        row["name"]: Measure(row["name"], row["symbol"], row["unit"], row["display_unit"], row["description"])
         for row in read_table(MEASURES).rows
     }
 
@@ -70,6 +68,7 @@ def propagate(
             if number is base[measure]:
                 continue
             slope = (number - base[measure]) / safe
+            slope = np.where(np.isfinite(slope), slope, 0.0)
             random[measure] += (slope * own) ** 2
             shared[measure] += (slope * common) ** 2
     for parts in (random, shared):
@@ -86,7 +85,7 @@ class Balance:
     """Of each way, summing to one [1]; zero where it was not read."""
     spreads: Mapping[str, FloatArray]
     """Standard uncertainty of each way [kg s-1]."""
-    bound_active: FloatArray
+    bound_active: BoolArray
     """Whether the charge holds the rate down."""
     ways: FloatArray
     """How many ways were read, shape (n,)."""
@@ -210,7 +209,9 @@ class Bench:
         )
         if self.engine:
             flow = firing.mass_flow_of(c, answers["gas_made"], self.gas.humidity)
-            answers["gas_made_apart"] = np.where(self.cell_was_read, answers["gas_made"] / (1.0 - self.gas.humidity), np.nan)
+            answers["gas_made_apart"] = np.where(
+                self.cell_was_read, answers["gas_made"] / (1.0 - self.gas.humidity), np.nan
+            )
             gas = self._gas(c) if self._other_gas(c) else self.gas
             state = self.state if gas is self.gas else replace(self.state, gas=gas, known={})
             found = firing.jets(c, state, flow)
@@ -231,7 +232,7 @@ class Bench:
 
     def _other_gas(self, c: Channels) -> bool:
         """Whether a channel that the tables of the gas depend on has been changed much."""
-        return c["mixture_ratio"] is not self.filled.columns["mixture_ratio"]
+        return c.get("mixture_ratio") is not self.filled.columns.get("mixture_ratio")
 
 
 def reconcile(readings: Readings) -> Reconciled:
@@ -252,14 +253,17 @@ def reconcile(readings: Readings) -> Reconciled:
     The hydrogen made is known by up to four ways: flow (the vapour of a wet meter taken off), weight (the vapour
     carried off taken off), heat where the cell itself is cooled by water that is read, and charge, which bounds it from
     above. They are combined by least squares under the balances of atoms, charge and energy: all ways give one
-    rate, the rate is at most that of the charge. The flow through the engine is that gas, unless it is read. Choked or not
+    rate, the rate is at most that of the charge. The flow through the engine is that gas,
+    unless it is read. Choked or not
     is settled first; below choking the characteristic velocity and the coefficients of a vacuum stay unknown and the
     flow a throat passes follows the subsonic formula. Uncertainties go through linearly, the random and the shared part
     apart; look-ups of the ideal gas are held meanwhile.
     """
-    bench = Bench(readings)
-    balance = bench.settle()
-    facts, random, shared = propagate(bench.facts, bench.filled)
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        bench = Bench(readings)
+        balance = bench.settle()
+        facts, random, shared = propagate(bench.facts, bench.filled)
+    facts = {name: np.where(np.isfinite(column), column, np.nan) for name, column in facts.items()}
     known = {name: column for name, column in facts.items() if np.isfinite(column).any()}
     residuals, chi_square, redundancy = _corrections(facts, balance)
     return Reconciled(
@@ -274,9 +278,7 @@ def reconcile(readings: Readings) -> Reconciled:
     )
 
 
-def _corrections(
-    facts: Columns, balance: Balance
-) -> tuple[dict[str, FloatArray], FloatArray, FloatArray]:
+def _corrections(facts: Columns, balance: Balance) -> tuple[dict[str, FloatArray], FloatArray, FloatArray]:
     """Correction of each way over its standard uncertainty, their squares summed, and the balances to spare."""
     made = facts["hydrogen_rate"]
     residuals: dict[str, FloatArray] = {}
@@ -319,7 +321,9 @@ def summary(reconciled: Reconciled, lit: bool | None = None) -> dict[str, Mean]:
     dict of str to Mean
         By measure, in the order of the table; measures that are nowhere known are left out.
     """
-    lit_now = np.where(np.isfinite(reconciled.readings.column("lit")), reconciled.readings.column("lit"), 1.0) > 0.5
+    lit_now = (
+        np.where(np.isfinite(reconciled.readings.column("lit")), reconciled.readings.column("lit"), 1.0) > 0.5
+    )
     chosen = np.ones(lit_now.size, dtype=bool) if lit is None else lit_now == lit
     answers = {}
     for name in measures():
@@ -332,5 +336,7 @@ def summary(reconciled: Reconciled, lit: bool | None = None) -> dict[str, Mean]:
         total = np.nan_to_num(reconciled.deviation(name)[good])
         random = np.sqrt(np.maximum(total**2 - shared**2, 0.0))
         own = float(np.sqrt((random**2).sum())) / count
-        answers[name] = Mean(name, float(column[good].mean()), 2.0 * float(np.hypot(own, shared.mean())), count)
+        answers[name] = Mean(
+            name, float(column[good].mean()), 2.0 * float(np.hypot(own, shared.mean())), count
+        )
     return answers

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import ndtri
 
 from tradespace.physics.compiled import FloatArray
@@ -55,7 +56,8 @@ def running_slope(
             weight = 1.0 / np.maximum(np.abs(residual) / (1.5 * typical), 1.0)
         freedom = max(window.size - 2, 1)
         noise = max(
-            float(np.sqrt(np.mean(random[window] ** 2))), float(np.sqrt((weight * residual**2).sum() / freedom))
+            float(np.sqrt(np.mean(random[window] ** 2))),
+            float(np.sqrt((weight * residual**2).sum() / freedom)),
         )
         middles[place] = t.mean()
         slopes[place] = slope
@@ -69,7 +71,7 @@ def running_slope(
     return answers[0], answers[1], answers[2]
 
 
-def _windows(order: FloatArray, driver: FloatArray) -> list[FloatArray]:
+def _windows(order: NDArray[np.intp], driver: FloatArray) -> list[NDArray[np.intp]]:
     """Places of the points of each window, in the order of time."""
     drive = np.nan_to_num(driver[order])
     jumps = np.abs(np.diff(drive)) > _STEP * np.maximum(np.abs(drive[1:]), np.abs(drive[:-1]))
@@ -77,9 +79,7 @@ def _windows(order: FloatArray, driver: FloatArray) -> list[FloatArray]:
     if min(stretch.size for stretch in stretches) < 3:
         stretches = [order]
     each = max(_FEWEST, order.size // _MOST)
-    return [
-        part for stretch in stretches for part in np.array_split(stretch, max(stretch.size // each, 1))
-    ]
+    return [part for stretch in stretches for part in np.array_split(stretch, max(stretch.size // each, 1))]
 
 
 def _line(t: FloatArray, y: FloatArray, weight: FloatArray) -> tuple[float, FloatArray, float]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from tradespace.bench.filled import VALUES
+from tradespace.bench.filled import VALUES, BoolArray
 from tradespace.bench.records import PASSES, SUSPECT, UNKNOWN, Check, Reconciled
 from tradespace.constants import value
 from tradespace.physics.bench.artefacts import hose_force, lead_force
@@ -27,25 +27,32 @@ def trend_checks(facts: Reconciled) -> list[Check]:
     return [_drift(facts), _flame(facts), _throat(facts), _gauge(facts)]
 
 
-def _lit(facts: Reconciled) -> FloatArray:
+def _lit(facts: Reconciled) -> BoolArray:
     lit = facts.readings.column("lit")
     return np.where(np.isfinite(lit), lit, 1.0) > 0.5
 
 
 def _unknown(name: str, needs: str, unit: str = "1") -> Check:
-    return Check(name, UNKNOWN, f"The readings do not say; it needs {needs}", float("nan"), float("nan"), unit)
+    return Check(
+        name, UNKNOWN, f"The readings do not say; it needs {needs}", float("nan"), float("nan"), unit
+    )
 
 
-def _settings(facts: Reconciled) -> list[FloatArray]:
+def _settings(facts: Reconciled) -> list[BoolArray]:
     """Points at the same settings: current (or flow where there is none) and flame."""
     drive = facts.readings.column("current")
     if not np.isfinite(drive).any():
         drive = facts.readings.column("mass_flow")
-    lit, left, groups = _lit(facts), np.isfinite(facts.readings.column("time")), []
+    lit, left = _lit(facts), np.isfinite(facts.readings.column("time"))
+    groups: list[BoolArray] = []
     drive = np.nan_to_num(drive)
     while left.any() and len(groups) < 50:
         first = int(np.argmax(left))
-        same = left & (lit == lit[first]) & (np.abs(drive - drive[first]) <= _SAME * max(abs(drive[first]), 1e-300))
+        same = (
+            left
+            & (lit == lit[first])
+            & (np.abs(drive - drive[first]) <= _SAME * max(abs(drive[first]), 1e-300))
+        )
         groups.append(same)
         left &= ~same
     return groups
@@ -74,8 +81,20 @@ def _drift(facts: Reconciled) -> Check:
     said = f"{name.replace('_', ' ')} changes by {share:.2%} at the same settings"
     if grade <= 1.0:
         return Check("thermal drift", PASSES, f"At most {said}", share, _DRIFT, "1")
-    words = f"{said[:1].upper()}{said[1:]}, more than {_DRIFT:.0%}; wait until the stand is warm, and read zero and tare again after the run"
-    return Check("thermal drift", SUSPECT, words, share, _DRIFT, "1", 1, ("warming of the stand", "zero drift", "wall warming up"))
+    words = (
+        f"{said[:1].upper()}{said[1:]}, more than {_DRIFT:.0%}; wait until the stand is warm, and read "
+        f"zero and tare again after the run"
+    )
+    return Check(
+        "thermal drift",
+        SUSPECT,
+        words,
+        share,
+        _DRIFT,
+        "1",
+        1,
+        ("warming of the stand", "zero drift", "wall warming up"),
+    )
 
 
 def _change(time: FloatArray, column: FloatArray) -> tuple[float, float]:
@@ -99,21 +118,53 @@ def _flame(facts: Reconciled) -> Check:
     ratio = float(np.median(per_flow[known & lit]) / np.median(per_flow[known & ~lit]))
     if ratio < _LOW_RATIO:
         words = (
-            f"Chamber pressure per flow rises {ratio:.2f}-fold on ignition, less than {_LOW_RATIO:g}: it did not burn in the "
+            f"Chamber pressure per flow rises {ratio:.2f}-fold on ignition, less than "
+            f"{_LOW_RATIO:g}: it did not burn in the "
             "chamber, or burned outside"
         )
-        return Check(name, SUSPECT, words, ratio, _LOW_RATIO, "1", int((known & lit).sum()), ("burning outside the chamber", "gauge pressure given as absolute", "large heat loss"))
+        return Check(
+            name,
+            SUSPECT,
+            words,
+            ratio,
+            _LOW_RATIO,
+            "1",
+            int((known & lit).sum()),
+            ("burning outside the chamber", "gauge pressure given as absolute", "large heat loss"),
+        )
     if ratio > _HIGH_RATIO:
-        words = f"Chamber pressure per flow rises {ratio:.2f}-fold on ignition, more than {_HIGH_RATIO:g}, which no flame gives; read the cold run again"
-        return Check(name, SUSPECT, words, ratio, _HIGH_RATIO, "1", int((known & lit).sum()), ("flow under-read when lit", "cold throat not choked"))
-    return Check(name, PASSES, f"Chamber pressure per flow rises {ratio:.2f}-fold on ignition, as a flame in the chamber makes it", ratio, _LOW_RATIO, "1")
+        words = (
+            f"Chamber pressure per flow rises {ratio:.2f}-fold on ignition, more than {_HIGH_RATIO:g}, which "
+            f"no flame gives; read the cold run again"
+        )
+        return Check(
+            name,
+            SUSPECT,
+            words,
+            ratio,
+            _HIGH_RATIO,
+            "1",
+            int((known & lit).sum()),
+            ("flow under-read when lit", "cold throat not choked"),
+        )
+    return Check(
+        name,
+        PASSES,
+        f"Chamber pressure per flow rises {ratio:.2f}-fold on ignition, as a flame in the chamber makes it",
+        ratio,
+        _LOW_RATIO,
+        "1",
+    )
 
 
 def _throat(facts: Reconciled) -> Check:
     """Share of the doubt of the characteristic velocity that the throat diameter brings."""
     velocity, doubt = facts.column("characteristic_velocity"), facts.deviation("characteristic_velocity")
     diameter = facts.readings.column("throat_diameter")
-    own = [np.nan_to_num(part.get("throat_diameter", np.zeros(diameter.size))) for part in (facts.readings.random, facts.readings.systematic)]
+    own = [
+        np.nan_to_num(part.get("throat_diameter", np.zeros(diameter.size)))
+        for part in (facts.readings.random, facts.readings.systematic)
+    ]
     share = (2.0 * np.hypot(*own) / diameter * velocity / doubt) ** 2
     known = np.isfinite(share)
     if not known.any():
@@ -122,16 +173,37 @@ def _throat(facts: Reconciled) -> Check:
     millimetres = float(convert(float(np.nanmedian(np.hypot(*own))), "m", "mm"))
     if largest > _THROAT:
         words = (
-            f"The throat diameter (known to {millimetres:.2g} mm) makes {largest:.0%} of the variance of the characteristic "
+            f"The throat diameter (known to {millimetres:.2g} mm) makes {largest:.0%} of the "
+            f"variance of the characteristic "
             "velocity; measure the throat better, also hot, before anything else"
         )
-        return Check("throat uncertainty", SUSPECT, words, largest, _THROAT, "1", int(known.sum()), ("throat diameter", "growth when hot", "deposits"))
-    return Check("throat uncertainty", PASSES, f"The throat diameter makes {largest:.0%} of the variance of the characteristic velocity", largest, _THROAT, "1")
+        return Check(
+            "throat uncertainty",
+            SUSPECT,
+            words,
+            largest,
+            _THROAT,
+            "1",
+            int(known.sum()),
+            ("throat diameter", "growth when hot", "deposits"),
+        )
+    return Check(
+        "throat uncertainty",
+        PASSES,
+        f"The throat diameter makes {largest:.0%} of the variance of the characteristic velocity",
+        largest,
+        _THROAT,
+        "1",
+    )
 
 
 def _gauge(facts: Reconciled) -> Check:
     """Whether a chamber pressure said to be absolute looks like a gauge's, or the other way round."""
-    name, pressure, ambient = "gauge or absolute", facts.column("chamber_pressure"), facts.readings.column("ambient_pressure")
+    name, pressure, ambient = (
+        "gauge or absolute",
+        facts.column("chamber_pressure"),
+        facts.readings.column("ambient_pressure"),
+    )
     lit = _lit(facts)
     known = np.isfinite(pressure) & np.isfinite(ambient) & lit & (ambient > 0.0)
     if not known.any():
@@ -141,17 +213,52 @@ def _gauge(facts: Reconciled) -> Check:
     efficiency = 1.0 / passed
     added = (pressure + ambient) / pressure * facts.column("characteristic_velocity_efficiency")
     low = known & (pressure < ambient) & (np.nan_to_num(facts.column("mass_flow")) > 0.0)
-    low |= known & (efficiency < _LEAST_EFFICIENCY) & (added > _GAUGE_LOW * _LEAST_EFFICIENCY) & (added < 1.0 / _GAUGE_LOW)
+    low |= (
+        known
+        & (efficiency < _LEAST_EFFICIENCY)
+        & (added > _GAUGE_LOW * _LEAST_EFFICIENCY)
+        & (added < 1.0 / _GAUGE_LOW)
+    )
     high = known & (efficiency > 1.0 / _GAUGE_LOW) & ((pressure - ambient) / pressure * efficiency < 1.0)
     middle = float(np.median(pressure[known])), float(np.median(ambient[known]))
     bar = [f"{float(convert(number, 'Pa', 'bar')):.3g} bar" for number in middle]
     if absolute and low.any():
-        words = f"Chamber pressure {bar[0]} with {bar[1]} around it and a flame inside looks like a gauge reading given as absolute; say chamber_pressure_is = gauge, or read it again"
-        return Check(name, SUSPECT, words, middle[0], middle[1], "Pa", int(low.sum()), ("gauge pressure given as absolute",), ("chamber_pressure",))
+        words = (
+            f"Chamber pressure {bar[0]} with {bar[1]} around it and a flame inside looks like a gauge "
+            f"reading given as absolute; say chamber_pressure_is = gauge, or read it again"
+        )
+        return Check(
+            name,
+            SUSPECT,
+            words,
+            middle[0],
+            middle[1],
+            "Pa",
+            int(low.sum()),
+            ("gauge pressure given as absolute",),
+            ("chamber_pressure",),
+        )
     if not absolute and high.any():
         words = f"Chamber pressure {bar[0]} is higher than the flow can make it; an absolute reading given as gauge?"
-        return Check(name, SUSPECT, words, middle[0], middle[1], "Pa", int(high.sum()), ("absolute pressure given as gauge",), ("chamber_pressure",))
-    return Check(name, PASSES, f"Chamber pressure {bar[0]} absolute with {bar[1]} around it fits the flow", middle[0], middle[1], "Pa")
+        return Check(
+            name,
+            SUSPECT,
+            words,
+            middle[0],
+            middle[1],
+            "Pa",
+            int(high.sum()),
+            ("absolute pressure given as gauge",),
+            ("chamber_pressure",),
+        )
+    return Check(
+        name,
+        PASSES,
+        f"Chamber pressure {bar[0]} absolute with {bar[1]} around it fits the flow",
+        middle[0],
+        middle[1],
+        "Pa",
+    )
 
 
 def artefact_checks(facts: Reconciled, thrust_broken: bool) -> list[Check]:
@@ -168,7 +275,9 @@ def artefact_checks(facts: Reconciled, thrust_broken: bool) -> list[Check]:
     if np.isfinite(current).any():
         force = float(lead_force(float(np.nanmax(np.abs(current))), _LENGTH, _SPACING))
         words = f"leads {_LENGTH:g} m long and {_SPACING:g} m apart (assumed) push with {1e3 * force:.2g} mN"
-        answers.append(_false_force("lead forces", force, doubt, words, "a run with current and no gas", tared))
+        answers.append(
+            _false_force("lead forces", force, doubt, words, "a run with current and no gas", tared)
+        )
     else:
         answers.append(_unknown("lead forces", "the current in leads that run to the stand", "N"))
     over = facts.column("chamber_pressure") - np.nan_to_num(facts.readings.column("ambient_pressure"))
@@ -176,13 +285,34 @@ def artefact_checks(facts: Reconciled, thrust_broken: bool) -> list[Check]:
         force = float(hose_force(float(np.nanmax(over)), _BORE))
         bore = float(convert(_BORE, "m", "mm"))
         words = f"the chamber pressure on the bore of a {bore:g} mm hose (assumed) pushes with {1e3 * force:.3g} mN"
-        answers.append(_false_force("hose stiffness", force, doubt, words, "a run with the nozzle blocked at the same pressure", tared))
+        answers.append(
+            _false_force(
+                "hose stiffness",
+                force,
+                doubt,
+                words,
+                "a run with the nozzle blocked at the same pressure",
+                tared,
+            )
+        )
     else:
         answers.append(_unknown("hose stiffness", "chamber and ambient pressure", "N"))
     verdict = SUSPECT if thrust_broken else UNKNOWN
-    words = "A hot plume lifts and pulls at what is near; run the engine cold at the same flow, and with the nozzle turned round"
-    answers.append(Check("plume effects", verdict, words, float("nan"), doubt, "N", suspects=("plume effects",)))
-    answers.append(_unknown("stored gas", "the volume and pressure drop of a store: a pulse may exceed the bound of the flow only if stored gas covers its mass, and the mean over a cycle may not", "kg/s"))
+    words = (
+        "A hot plume lifts and pulls at what is near; run the engine cold at the same flow, and with "
+        "the nozzle turned round"
+    )
+    answers.append(
+        Check("plume effects", verdict, words, float("nan"), doubt, "N", suspects=("plume effects",))
+    )
+    answers.append(
+        _unknown(
+            "stored gas",
+            "the volume and pressure drop of a store: a pulse may exceed the bound of the flow only "
+            "if stored gas covers its mass, and the mean over a cycle may not",
+            "kg/s",
+        )
+    )
     return answers
 
 
@@ -190,8 +320,26 @@ def _false_force(name: str, force: float, doubt: float, words: str, null: str, t
     """A force on the stand against twice the uncertainty of the thrust."""
     said = words[:1].upper() + words[1:]
     if force <= doubt:
-        return Check(name, PASSES, f"{said}, less than the {1e3 * doubt:.2g} mN by which the thrust is doubtful", force, doubt, "N")
+        return Check(
+            name,
+            PASSES,
+            f"{said}, less than the {1e3 * doubt:.2g} mN by which the thrust is doubtful",
+            force,
+            doubt,
+            "N",
+        )
     if tared:
-        words = f"{said}; the tare that was read has to hold it: was it read under the same pressure and current?"
+        words = (
+            f"{said}; the tare that was read has to hold it: was it read under the same pressure and current?"
+        )
         return Check(name, PASSES, words, force, doubt, "N")
-    return Check(name, SUSPECT, f"{said}, more than the {1e3 * doubt:.2g} mN by which the thrust is doubtful; take a tare in {null}", force, doubt, "N", 1, (name,))
+    return Check(
+        name,
+        SUSPECT,
+        f"{said}, more than the {1e3 * doubt:.2g} mN by which the thrust is doubtful; take a tare in {null}",
+        force,
+        doubt,
+        "N",
+        1,
+        (name,),
+    )
