@@ -9,7 +9,7 @@ import numpy as np
 
 from tradespace.bench import amounts
 from tradespace.bench.filled import Channels, Filled
-from tradespace.bench.grouping import Groups, grouped, run_position
+from tradespace.bench.grouping import Groups, grouped, run_position, varies
 from tradespace.bench.posterior import Posterior, Problem, posterior, prior
 from tradespace.bench.records import Reconciled
 from tradespace.constants import value
@@ -48,7 +48,7 @@ def bounds(names: tuple[str, ...]) -> tuple[FloatArray, FloatArray]:
 def lasting(filled: Filled, name: str) -> FloatArray:
     """Deviation of the error of a channel that all points share; of a fact that was read once all of it is."""
     column, shared = filled.columns[name], np.nan_to_num(filled.systematic[name])
-    if column.size > 1 and float(np.nanstd(column)) > 0.0:
+    if varies(column):
         return shared
     return np.asarray(np.hypot(shared, np.nan_to_num(filled.random[name])))
 
@@ -67,7 +67,7 @@ def moved(filled: Filled, position: FloatArray) -> Iterator[tuple[FloatArray, Fl
         if name not in c or not bool((spread > 0.0).any()) or not bool(np.isfinite(c[name]).any()):
             continue
         yield parts_of(c.changed(name, c[name] + spread), words)
-        if float(np.nanstd(c[name])) > 0.0:
+        if varies(c[name]):
             yield parts_of(c.changed(name, c[name] + value("drift_share", VALUES) * spread * position), words)
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tradespace.bench.cell_fit import bounds
-from tradespace.bench.grouping import Groups, grouped, run_position
+from tradespace.bench.grouping import Groups, grouped, run_position, varies
 from tradespace.bench.posterior import Posterior, Problem, posterior, prior
 from tradespace.bench.reconciling import Bench
 from tradespace.bench.records import Reconciled
@@ -86,7 +86,7 @@ def _perfect(bench: Bench) -> tuple[FloatArray, FloatArray, FloatArray]:
 
 
 def divergence_factors(bench: Bench) -> FloatArray:
-    """Share of the thrust in vacuum that a diverging jet keeps at every point [1]; the usual cone where none was read."""
+    """Share of the thrust in vacuum that a diverging jet keeps [1]; of the usual cone where none was read."""
     angle = bench.filled.columns["half_angle"]
     cone = broadcast(conical_divergence_kernel, np.where(np.isfinite(angle), angle, HALF_ANGLE))
     _, momentum, ideal = _perfect(bench)
@@ -159,7 +159,7 @@ def shared_errors(
     base = bench.facts(filled.columns)
     found = []
     for name, column in filled.columns.items():
-        constant = column.size < 2 or float(np.nanstd(column)) == 0.0
+        constant = not varies(column)
         spread = np.nan_to_num(filled.systematic[name])
         if constant:
             spread = np.hypot(spread, np.nan_to_num(filled.random[name]))

@@ -84,6 +84,12 @@ def grouped(key: FloatArray, use: FloatArray) -> Groups:
     return Groups(member, counts)
 
 
+def varies(column: FloatArray) -> bool:
+    """Whether a column was read more than once and changes."""
+    known = column[np.isfinite(column)]
+    return bool(known.size > 1 and np.ptp(known) > 0.0)
+
+
 def run_position(time: FloatArray, points: int) -> FloatArray:
     """Where in the run each point was taken, from -1 to 1, shape (n,)."""
     if not np.isfinite(time).all() or float(np.ptp(time)) <= 0.0:

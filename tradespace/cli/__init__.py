@@ -11,6 +11,7 @@ import click
 
 from tradespace.cli import (
     asking,
+    benching,
     cataloguing,
     comparing,
     completing,
@@ -129,7 +130,7 @@ def main(context: click.Context) -> None:
 for _command in (
     asking.new, asking.check, listing.list_, running.run, querying.query, running.report, publishing.paper,
     comparing.compare, sheet.baseline, driving.sensitivity, fronting.pareto, stacking.stackup, improving.breakeven,
-    doubting.uncertainty,
+    doubting.uncertainty, benching.bench,
     exploring.dashboard,
     touring.tour, links.transfer, windowing.windows, links.chamber, links.cell, validating.validate,
     cataloguing.body_, importing.import_, importing.forget,

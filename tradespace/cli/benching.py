@@ -67,7 +67,7 @@ def readings_path(text: str) -> Path:
 
 
 @click.command(
-    epilog=example("tradespace bench weak_lye_plates --study ceres_surface_hopper --out my_bench", CAUTION)
+    epilog=example("tradespace bench whole_chain --study ceres_surface_hopper --out my_bench", CAUTION)
 )
 @click.argument("readings", shell_complete=complete_readings)
 @click.option(

@@ -79,12 +79,39 @@ def _sources() -> Rows:
     return [dict(row) for row in read_table("sources.csv").rows]
 
 
+def _readings() -> Rows:
+    from tradespace.bench.demo import demo_names, demo_path
+    from tradespace.bench.readings import read_readings
+
+    rows: Rows = []
+    for name in demo_names():
+        found = read_readings(demo_path(name))
+        rows.append(
+            {"readings": name, "points": found.points, "invented": found.invented, "title": found.title,
+             "file": str(demo_path(name))}
+        )  # fmt: skip
+    return rows
+
+
+def _channels() -> Rows:
+    from tradespace.bench.channels import channels
+    from tradespace.bench.instruments import instruments
+
+    return [
+        {"channel": name, "unit": item.display_unit, "allowed": f"{item.low:g} to {item.high:g} {item.unit}".strip(),
+         "instrument": instruments()[item.instrument].title, "description": item.description}
+        for name, item in channels().items()
+    ]  # fmt: skip
+
+
 BODIES = "bodies"
 LISTS: dict[str, Callable[[], Rows]] = {
     "thrusters": _thrusters,
     "quantities": _quantities,
     "options": _options,
     "studies": _studies,
+    "readings": _readings,
+    "channels": _channels,
     "sources": _sources,
 }
 
@@ -94,7 +121,7 @@ LISTS: dict[str, Callable[[], Rows]] = {
 @body_filters
 @json_option
 def list_(what: str, as_json: bool, **wanted: Any) -> None:
-    """List bodies, thrusters, quantities, options, studies or sources; the filters choose bodies."""
+    """List bodies, thrusters, quantities, options, studies, readings, channels or sources; the filters choose bodies."""
     if what == BODIES:
         rows = listed_bodies(wanted)
     else:
