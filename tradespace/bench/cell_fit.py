@@ -9,7 +9,7 @@ import numpy as np
 
 from tradespace.bench import amounts
 from tradespace.bench.filled import Channels, Filled
-from tradespace.bench.grouping import Groups, grouped, run_position, varies
+from tradespace.bench.grouping import BoolArray, Groups, grouped, run_position, varies
 from tradespace.bench.posterior import Posterior, Problem, posterior, prior
 from tradespace.bench.records import Reconciled
 from tradespace.constants import value
@@ -148,7 +148,7 @@ def _fit_voltage(
 
 
 def _fit_gas(
-    found: Reconciled, filled: Filled, ways: list[str], use: FloatArray, outcome: FloatArray, changed: list[FloatArray],
+    found: Reconciled, filled: Filled, ways: list[str], use: BoolArray, outcome: FloatArray, changed: list[FloatArray],
     position: FloatArray,
 ) -> Posterior:  # fmt: skip
     """Bypass conductance and gas loss from the gas that each way shows, over what the charge would make."""

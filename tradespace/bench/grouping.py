@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tradespace.constants import value
 from tradespace.physics.compiled import FloatArray
 
+BoolArray = NDArray[np.bool_]
 VALUES = "bench_fit_values.csv"
 MOST_INFLATION = 30.0
 LEAST_IN_GROUP = 5
@@ -65,7 +67,7 @@ class Groups:
         return np.asarray(np.maximum(stated, scatter) * np.minimum(inflation / self.counts, 1.0))
 
 
-def grouped(key: FloatArray, use: FloatArray) -> Groups:
+def grouped(key: FloatArray, use: BoolArray) -> Groups:
     """Groups of equal size of the points in use, by the order of a condition.
 
     Parameters

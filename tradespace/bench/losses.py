@@ -112,7 +112,8 @@ def _cell(found: Reconciled, fit: Fit, filled: Filled, taken: _Taken) -> list[Lo
     made = flows["reversible"][0] + flows["thermoneutral"][0]
     answers.append(Loss("thermoneutral heat", HEAT, MADE, *flows["thermoneutral"], MODELLED))
     warm = sum(item.power for item in answers if item.ends == HEAT) - flows["thermoneutral"][0]
-    answers.append(Loss("heat of the cell", HEAT, AWAY, warm, flows["warm"], DIFFERENCE))
+    doubt = float(np.hypot(taken.width("stack_power"), taken.width("chemical_power")))
+    answers.append(Loss("heat of the cell", HEAT, AWAY, warm, doubt, DIFFERENCE))
     gas = min(gas, made) if np.isfinite(gas) else made
     answers.append(Loss("gas lost", MADE, AWAY, made - gas, taken.width("chemical_power"), DIFFERENCE))
     answers.append(Loss("gas fed", MADE, FED, gas, taken.width("chemical_power"), MEASURED))
@@ -168,7 +169,7 @@ def _voltages(
     }
     found_widths = {name: (known[name], float(width)) for name, width in widths.items()}
     over = float(np.hypot(taken.width("stack_power"), taken.width("chemical_power")))
-    return {**found_widths, "other overvoltage": (rest, over), "warm": over}  # type: ignore[dict-item]
+    return {**found_widths, "other overvoltage": (rest, over)}
 
 
 def _engine(fit: Fit, taken: _Taken, spread: FloatArray, *, feeds: bool) -> list[Loss]:

@@ -108,9 +108,10 @@ def _without(text: str, names: Sequence[str]) -> str:
     return "\n".join(lines)
 
 
-def splitting_architectures(study: Study) -> list[str]:
-    """Architectures that the bench speaks of: those that split their water."""
-    return [name for name, craft in study.thrusters.items() if craft.thruster.feed in SPLIT_FEEDS]
+def measured_architectures(study: Study) -> list[str]:
+    """Architectures that the bench speaks of: those that burn what was split, or else all that split their water."""
+    found = [name for name, craft in study.thrusters.items() if craft.thruster.name in ENGINES]
+    return found or [name for name, craft in study.thrusters.items() if craft.thruster.feed in SPLIT_FEEDS]
 
 
 def carry(
@@ -130,7 +131,7 @@ def carry(
     calibration : Calibration
         What the bench told.
     architectures : sequence of str, optional
-        Those to look at; all that split their water when not given.
+        Those to look at; :func:`measured_architectures` when not given.
     which : str
         ``best`` (the best closing design of the sweep with the catalogue's values), ``baseline`` or a number.
     samples : int
@@ -146,7 +147,7 @@ def carry(
     if samples < 2 or not power_of_two(samples):
         raise StudyError(f"samples {samples} is not a power of two; write {neighbours(max(samples, 2))}")
     measured = calibrated_study(study, calibration)
-    names = list(architectures) if architectures is not None else splitting_architectures(study)
+    names = list(architectures) if architectures is not None else measured_architectures(study)
     if not names:
         raise StudyError(
             f"no architecture of study {study.name} splits its water, so the bench has no part in it; "
@@ -165,7 +166,9 @@ def carry(
         standing += _standing(plain, designs[name], SOURCES[0], dates)
         standing += _standing(asked, own, SOURCES[1], dates)
         chance += _chances(asked, own)
-        exchange += exchange_rows(measured, mission, own, dates)
+        exchange += exchange_rows(
+            measured, mission, own, dates, whole=study.thrusters[name].thruster.name in ENGINES
+        )
     return Carried(
         study, measured, mission, calibration, designs,
         pd.DataFrame(standing, columns=STANDING), pd.DataFrame(chance, columns=CHANCE),
@@ -198,7 +201,7 @@ def _standing(
     question: Question, chosen: Chosen, source: str, dates: FloatArray | None
 ) -> list[tuple[object, ...]]:
     """Answers of a design with free dates and, where there are any, with the dates kept."""
-    rows = []
+    rows: list[tuple[object, ...]] = []
     for calendar, frozen in (("free", None), ("frozen", dates)):
         if calendar == "frozen" and frozen is None:
             continue
@@ -216,7 +219,7 @@ def _chances(question: Question, chosen: Chosen) -> list[tuple[object, ...]]:
     """Chance that a design closes: with what the bench leaves open alone, and with all that is uncertain."""
     study = question.study
     assert study.calibration is not None
-    rows = []
+    rows: list[tuple[object, ...]] = []
     alone = _only(study.uncertain, study.calibration.names)
     for words, uncertain in (("bench", alone), ("all", study.uncertain)):
         if not uncertain.inputs or (words == "all" and len(uncertain.inputs) == len(alone.inputs)):
@@ -265,6 +268,11 @@ def _words(study: Study, calibration: Calibration, names: Sequence[str]) -> tupl
         found.append(
             f"The engine that was measured burns hydrogen with oxygen, so {', '.join(others)} take only the cell from "
             "the bench."
+        )
+    wrong = [name for name, verdict, _ in calibration.checks if verdict == "impossible"]
+    if wrong:
+        found.append(
+            f"The readings cannot all be true ({', '.join(wrong)}): believe nothing of this until that is mended."
         )
     if calibration.invented:
         found.append("The readings are invented, and so is what follows from them.")

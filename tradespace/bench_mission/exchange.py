@@ -10,11 +10,13 @@ from tradespace import constants
 from tradespace.evaluate import answers
 from tradespace.mission import Mission
 from tradespace.physics.compiled import FloatArray
+from tradespace.quantities import quantities
 from tradespace.uncertainty.designs import Chosen
 
 if TYPE_CHECKING:
     from tradespace.study import Study
 
+CELL = "electrolysis"
 SETTINGS = "bench_mission_settings.csv"
 IDEAL = {
     "cell_ohmic_factor": 0.0, "cell_activation_factor": 0.0, "cell_bypass_conductance": 0.0, "cell_gas_loss": 0.0,
@@ -34,7 +36,7 @@ much each answer falls (times, masses) or rises (margin) for either [SI], and el
 
 
 def exchange_rows(
-    study: Study, mission: Mission, chosen: Chosen, dates: FloatArray | None
+    study: Study, mission: Mission, chosen: Chosen, dates: FloatArray | None, *, whole: bool = True
 ) -> list[tuple[Any, ...]]:
     """What each number of a calibration is worth for a design, the one that saves most time of a hop first.
 
@@ -46,14 +48,18 @@ def exchange_rows(
         The design.
     dates : ndarray, shape (hops,), optional
         Dates of departure that are kept; None where each design chooses its own or none are needed.
+    whole : bool
+        Whether the engine of the bench counts, beside its cell.
     """
     assert study.calibration is not None
     names = [name for name in study.calibration.names if name in IDEAL and name not in study.swept]
+    if not whole:
+        names = [name for name in names if quantities()[name].section == CELL]
     if not names:
         return []
     share = constants.value("improvement_share", SETTINGS)
     step = constants.value("elasticity_step", SETTINGS)
-    points = {}
+    points: dict[str, tuple[float, ...]] = {}
     for name in names:
         here = study.calibration.values[name].value
         there = IDEAL[name]

@@ -238,7 +238,7 @@ def _print_carried(carried: Carried) -> None:
     """The mission with the catalogue's and with the bench's cell and engine."""
     click.echo()
     print_heading(f"{printable(carried.study.title)}: the same design with catalogue and bench")
-    rows = [
+    standing = [
         (row["architecture"], row["source"], row["calendar"],
          "closes" if row["closes"] else f"fails ({row['limited_by']})",
          display("specific_impulse", row["specific_impulse"]), display("split_energy", row["split_energy"]),
@@ -256,10 +256,10 @@ def _print_carried(carried: Carried) -> None:
             "refuelling",
             "start mass",
         ),
-        rows,
+        standing,
     )
     click.echo()
-    rows = [
+    chances = [
         (
             row["architecture"],
             "the bench alone" if row["uncertain"] == "bench" else "all inputs",
@@ -267,7 +267,7 @@ def _print_carried(carried: Carried) -> None:
         )
         for row in rows_of(carried.chance)
     ]
-    print_table(("architecture", "uncertain", "closes with"), rows)
+    print_table(("architecture", "uncertain", "closes with"), chances)
     click.echo()
     print_heading("What a tenth of a loss removed would buy")
     rows = [

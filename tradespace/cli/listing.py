@@ -98,7 +98,7 @@ def _channels() -> Rows:
     from tradespace.bench.instruments import instruments
 
     return [
-        {"channel": name, "unit": item.display_unit, "allowed": f"{item.low:g} to {item.high:g} {item.unit}".strip(),
+        {"channel": name, "unit": item.display_unit, "allowed": item.bounds,
          "instrument": instruments()[item.instrument].title, "description": item.description}
         for name, item in channels().items()
     ]  # fmt: skip
@@ -121,7 +121,7 @@ LISTS: dict[str, Callable[[], Rows]] = {
 @body_filters
 @json_option
 def list_(what: str, as_json: bool, **wanted: Any) -> None:
-    """List bodies, thrusters, quantities, options, studies, readings, channels or sources; the filters choose bodies."""
+    """List what there is: bodies, thrusters, quantities and the like; the filters choose bodies."""
     if what == BODIES:
         rows = listed_bodies(wanted)
     else:
