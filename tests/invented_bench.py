@@ -164,7 +164,8 @@ def carried(text: str = SURFACE) -> Carried:
                  86400.0 * (days + 3.0 * place), 800.0, 40.0, 9.0, 0.2 if closes else -0.1)
             )  # fmt: skip
     chance = [
-        (name, "its best closing design", kind, 256, count, count / 256, count / 256 - 0.05, min(count / 256 + 0.05, 1.0))
+        (name, "its best closing design", kind, 256, count, count / 256,
+         count / 256 - 0.05, min(count / 256 + 0.05, 1.0))
         for name, (one, two) in zip(names, ((251, 190), (30, 51)), strict=True)
         for kind, count in (("bench", one), ("all", two))
     ]  # fmt: skip

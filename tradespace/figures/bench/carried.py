@@ -249,13 +249,11 @@ def standing_words(carried: Carried, free: pd.DataFrame) -> str:
     """The same design with either cell and engine, in words."""
     parts = []
     for name in drawn_names(carried):
-        rows = free[free["architecture"] == name].set_index("source")
-        pairs = [rows.loc[source] for source in SOURCES if source in rows.index]
         said = [
-            f"{source} {style.quantity_text('specific_impulse', float(row['specific_impulse']))}, refuelling "
+            f"{row['source']} {style.quantity_text('specific_impulse', float(row['specific_impulse']))}, refuelling "
             f"{style.quantity_text('refuel_time', float(row['refuel_time_mean']))}, "
             f"{'closes' if bool(row['closes']) else 'fails at ' + str(row['limited_by'])}"
-            for source, row in zip(SOURCES, pairs, strict=False)
+            for row in free[free["architecture"] == name].to_dict("records")
         ]
         chance = carried.chance[carried.chance["architecture"] == name]
         sure = [

@@ -12,6 +12,8 @@ from tradespace.units import convert
 
 if TYPE_CHECKING:
     from tradespace.bench.records import Readings
+    from numpy.typing import NDArray
+
     from tradespace.physics.compiled import FloatArray
 
 MOST = 120
@@ -30,14 +32,14 @@ class Along:
     values: FloatArray
     """Of the points that are drawn, rising."""
     title: str
-    chosen: FloatArray
+    chosen: NDArray[np.intp]
     """Which points these are."""
     words: str
     """A sentence where points were left out of the drawing; else empty."""
 
     def of(self, column: FloatArray) -> FloatArray:
         """A column at the points that are drawn."""
-        return np.asarray(column)[self.chosen]
+        return np.asarray(np.asarray(column)[self.chosen], dtype=np.float64)
 
 
 def along(readings: Readings, use: FloatArray | None = None) -> Along:

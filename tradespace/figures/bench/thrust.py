@@ -115,7 +115,8 @@ def _shade(drawn: go.Figure, axis: Along, lowest: FloatArray, end: float) -> Non
     drawn.add_trace(
         go.Scatter(
             x=np.concatenate([x, x[::-1]]), y=np.concatenate([y, np.full(y.size, end)]), fill="toself", mode="lines",
-            fillcolor=FORBIDDEN, opacity=0.55, line={"width": 0, "color": FORBIDDEN}, name="impossible: beyond the tightest bound",
+            fillcolor=FORBIDDEN, opacity=0.55, line={"width": 0, "color": FORBIDDEN},
+            name="impossible: beyond the tightest bound",
             fillpattern={"shape": "/", "fillmode": "replace", "bgcolor": style.WHITE, "fgcolor": FORBIDDEN, "size": 9,
                          "solidity": 0.3},
             hoverinfo="skip", meta={"drawing_only": True},

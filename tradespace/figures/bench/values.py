@@ -22,6 +22,7 @@ VALUES = "bench_fit_values.csv"
 BEFORE, AFTER = "assumed before", "readings"
 ROW = 112
 """Height of a panel [px]."""
+COLUMNS = 2
 
 
 class Interval(NamedTuple):
@@ -67,10 +68,15 @@ def calibrated_values(fit: Fit, before: Mapping[str, Interval] | None = None) ->
     if not names:
         return None
     earlier = assumed_before(tuple(names)) if before is None else before
-    drawn = style.panels([""] * len(names), ROW, columns=2, gap=72, horizontal_spacing=0.14)
+    cells: list[dict[str, str] | None] = [*({} for _ in names), *[None] * (len(names) % COLUMNS)]
+    columns = min(COLUMNS, len(names))
+    rows_of_cells = [cells[first : first + columns] for first in range(0, len(names), columns)]
+    drawn = style.panels(
+        [""] * len(names), ROW, columns=COLUMNS, gap=72, horizontal_spacing=0.14, specs=rows_of_cells
+    )
     seen: set[str] = set()
     for index, name in enumerate(names):
-        spot = style.place(index, 2)
+        spot = style.place(index, columns)
         place = fit.names.index(name)
         rows = []
         if name in earlier:
