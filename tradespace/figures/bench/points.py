@@ -11,9 +11,9 @@ from tradespace.figures import style
 from tradespace.units import convert
 
 if TYPE_CHECKING:
-    from tradespace.bench.records import Readings
     from numpy.typing import NDArray
 
+    from tradespace.bench.records import Readings
     from tradespace.physics.compiled import FloatArray
 
 MOST = 120
