@@ -19,8 +19,8 @@ from tradespace.bench.records import Loss
 from tradespace.errors import OutputError
 from tradespace.figures import DrawnFigure, export
 from tradespace.figures import bench as figures
-from tradespace.figures.bench.flow import layout_of
 from tradespace.figures.bench.points import MOST
+from tradespace.figures.bench.streams import arranged
 from tradespace.figures.bench.values import Interval, assumed_before
 from tradespace.figures.style import OPEN_PALETTE, WHITE
 from tradespace.report.bench import write_page
@@ -114,9 +114,11 @@ def test_same_records_give_the_same_figures(drawn: dict[str, go.Figure]) -> None
 def test_every_watt_of_the_supply_ends_somewhere(drawn: dict[str, go.Figure]) -> None:
     losses = invented.losses()
     whole = sum(one.power for one in losses if one.begins == "supply")
-    ends = layout_of(losses)
-    assert ends.sum() == pytest.approx(whole)
-    assert ends[0] == next(one.power for one in losses if one.name == "jet")
+    found = arranged(losses)
+    assert found is not None
+    ends = [band for band in found.bands if band.target is None]
+    assert sum(band.loss.power for band in ends) == pytest.approx(whole) == pytest.approx(found.whole)
+    assert min(ends, key=lambda band: band.end).loss.name == "jet"
     labels = [str(note.text) for note in drawn["power_flow"].layout.annotations]
     final = [one for one in losses if one.ends not in {other.begins for other in losses}]
     for one in final:
