@@ -8,7 +8,7 @@ import pytest
 os.environ["TRADESPACE_CATALOGUE"] = os.path.join(tempfile.gettempdir(), "tradespace-tests-import-nothing")  # noqa: PTH118
 
 LONG = (
-    "killed_runs habits report_browser dashboard paper notebooks cluster report figures "
+    "killed_runs habits bench_coverage report_browser dashboard paper notebooks cluster report figures "
     "figures_of_studies "
     "device_figures sensitivity breakeven sweep pairs tour domain_errors cli validation transfer_oracle "
     "campaign_tables engine ephemeris extremes uncertainty variance sampling safe_runs query pareto"
