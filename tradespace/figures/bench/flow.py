@@ -69,8 +69,8 @@ def _band(drawn: go.Figure, found: Streams, band: Band, step: float) -> None:
         _ribbon(drawn, band, (start, end), PASSED)
         if band.slot is not None:
             x, y = 0.5 * (start + end), 0.5 * (band.top + band.end + band.thickness)
-            _leader(drawn, x, y, band.slot + 8.0)
-            _label(drawn, band.loss, found.whole, band.slot + 8.0)
+            _leader(drawn, x, y, band.slot)
+            _label(drawn, band.loss, found.whole, band.slot)
         return
     _ribbon(drawn, band, (start, 1.0), USEFUL if is_useful(band.loss) else LOST)
     _label(drawn, band.loss, found.whole, band.end + 0.5 * band.thickness)

@@ -24,6 +24,7 @@ WAYS = {
     "heat": ("heat of the cell", style.PURPLE, "triangle-up"),
     "engine": ("flow of the engine", style.ORANGE, "cross"),
 }
+LEAST_WAYS = 2
 BAND = style.TOL_MUTED[4]
 SCALES = (("kg/h", 0.3), ("g/h", 0.3))
 """Units of a rate, each with the largest value from which on it is taken, in that unit."""
@@ -32,11 +33,11 @@ SCALES = (("kg/h", 0.3), ("g/h", 0.3))
 def gas_rates(reconciled: Reconciled) -> go.Figure | None:
     """Hydrogen by each way with bars of k = 2 and the reconciled band; below, each over the reconciled rate.
 
-    None where no rate was reconciled, or nothing but the charge tells of it.
+    None where no rate was reconciled, or a single way tells of it.
     """
     made = reconciled.column(RATE)
     ways = [name for name in WAYS if np.isfinite(reconciled.column(f"{RATE}_{name}")).any()]
-    if not ways or not np.isfinite(made).any():
+    if len(ways) < LEAST_WAYS or not np.isfinite(made).any():
         return None
     axis = along(reconciled.readings, np.isfinite(made))
     largest = float(np.nanmax(made))
@@ -95,11 +96,16 @@ def gas_words(reconciled: Reconciled, ways: list[str], axis: Along) -> str:
             f"{WAYS[name][0]} {style.number(away, 2)}{style.NARROW}% (k = 2: {style.number(doubt, 2)}{style.NARROW}%)"
         )
     sure = 200.0 * middle(reconciled.deviation(RATE) / made)
+    charge = (
+        " The charge bounds the gas from above: what it makes beyond the gas found went past the electrodes or was "
+        "lost."
+        if "charge" in ways
+        else ""
+    )
     return (
-        f"Hydrogen by each way that was read, bars and band of two standard uncertainties. Median distance from the "
+        "Hydrogen by each way that was read, bars and band of two standard uncertainties. Median distance from the "
         f"reconciled rate: {'; '.join(parts)}. The reconciled rate is known to {percents(sure)} "
-        "(k = 2). The charge bounds the gas from above: what it makes beyond the gas found went past the electrodes or "
-        f"was lost.{axis.words}"
+        f"(k = 2).{charge}{axis.words}"
     )
 
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from tradespace.bench.records import Readings
     from tradespace.physics.compiled import FloatArray
 
-MOST = 120
+MOST = 80
 """Points that are drawn of one channel."""
 SPANS = (("d", 3.0), ("h", 3.0), ("min", 3.0))
 """Units of an axis of time, each with the least span for which it is taken, in that unit."""

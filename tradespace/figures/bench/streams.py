@@ -11,6 +11,8 @@ import numpy as np
 if TYPE_CHECKING:
     from tradespace.bench.records import Loss
 
+USEFUL = ("jet", "gas fed")
+"""Where power ends that the chain is for: in the jet, or in gas where no engine was read."""
 WHOLE = 150.0
 """Thickness of all the power [px]."""
 THINNEST = 1.5
@@ -35,7 +37,7 @@ class Band:
     end: float = 0.0
     """Upper edge where it arrives."""
     slot: float | None = None
-    """Upper edge of a label of its own, for a band that leads into a stream beside the others."""
+    """Where its own label stands, for a band that leads into a stream beside the others."""
 
 
 @dataclass
@@ -66,15 +68,16 @@ class Streams:
         return WHOLE * self.power[name] / self.whole
 
     def take(self, thickness: float) -> float:
-        """The upper edge of a slot at the right; the next one lies below."""
-        place = self.height
-        self.height += max(thickness + GAP, SLOT)
+        """The upper edge of what ends at the right: in the middle of its slot, but for the first."""
+        room = max(thickness + GAP, SLOT)
+        place = self.height + (0.5 * (room - thickness) if self.height > HEAD else 0.0)
+        self.height += room
         return place
 
 
 def is_useful(loss: Loss) -> bool:
     """Whether it is the power that the chain is for."""
-    return "jet" in (loss.name.lower(), loss.ends.lower())
+    return loss.ends in USEFUL
 
 
 def arranged(losses: Sequence[Loss]) -> Streams | None:
