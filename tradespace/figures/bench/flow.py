@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -31,6 +32,22 @@ UPPER = 34.0
 SMOOTH = np.linspace(0.0, 1.0, 25)
 
 
+@dataclass
+class Sheet:
+    """What a drawing is made of, put together at once."""
+
+    traces: list[go.Scatter] = field(default_factory=list)
+    notes: list[dict[str, Any]] = field(default_factory=list)
+    shapes: list[dict[str, Any]] = field(default_factory=list)
+
+    def note(self, x: float, y: float, words: str, side: str, anchor: str) -> None:
+        """Words at a place."""
+        self.notes.append(
+            {"x": x, "y": y, "text": words, "showarrow": False, "xanchor": side, "align": side, "yanchor": anchor,
+             "font": {"size": 11}}
+        )  # fmt: skip
+
+
 def power_flow(losses: Sequence[Loss]) -> go.Figure | None:
     """Bands from the supply to the jet with a label at every end; None where no power is known.
 
@@ -42,38 +59,40 @@ def power_flow(losses: Sequence[Loss]) -> go.Figure | None:
     found = arranged(losses)
     if found is None:
         return None
-    drawn = go.Figure()
+    sheet = Sheet()
     step = LAST_STREAM / max(*found.depth.values(), 1)
     for band in found.bands:
-        _band(drawn, found, band, step)
+        _band(sheet, found, band, step)
     for name in found.names:
-        _stream(drawn, found, name, step)
+        _stream(sheet, found, name, step)
     for words, shape in PATTERNS.items():
         if any(band.loss.basis == words for band in found.bands):
-            drawn.add_trace(_sample(words, shape))
+            sheet.traces.append(_sample(words, shape))
+    drawn = go.Figure(sheet.traces)
     style.styled(drawn, round(found.height + 76.0))
     hidden = {"visible": False, "fixedrange": True}
     drawn.update_xaxes(**hidden, range=[-0.08, EDGE], title_text="Way from the supply to the jet (–)")
     drawn.update_yaxes(**hidden, range=[found.height, 0.0], title_text="Thickness of a band: power (W)")
     drawn.update_layout(
-        margin={"l": 6, "r": 6, "t": 40, "b": 24}, legend={"itemclick": False, "itemdoubleclick": False}
-    )
+        margin={"l": 6, "r": 6, "t": 40, "b": 24}, legend={"itemclick": False, "itemdoubleclick": False},
+        annotations=sheet.notes, shapes=sheet.shapes,
+    )  # fmt: skip
     return captioned(drawn, flow_words(losses, found))
 
 
-def _band(drawn: go.Figure, found: Streams, band: Band, step: float) -> None:
+def _band(sheet: Sheet, found: Streams, band: Band, step: float) -> None:
     """A band with its label, or with a line to it where the band leads into a further stream."""
     start = step * found.depth[band.loss.begins]
     if band.target is not None:
         end = step * found.depth[band.target]
-        _ribbon(drawn, band, (start, end), PASSED)
+        _ribbon(sheet, band, (start, end), PASSED)
         if band.slot is not None:
             x, y = 0.5 * (start + end), 0.5 * (band.top + band.end + band.thickness)
-            _leader(drawn, x, y, band.slot)
-            _label(drawn, band.loss, found.whole, band.slot)
+            _leader(sheet, x, y, band.slot)
+            _label(sheet, band.loss, found.whole, band.slot)
         return
-    _ribbon(drawn, band, (start, 1.0), USEFUL if is_useful(band.loss) else LOST)
-    _label(drawn, band.loss, found.whole, band.end + 0.5 * band.thickness)
+    _ribbon(sheet, band, (start, 1.0), USEFUL if is_useful(band.loss) else LOST)
+    _label(sheet, band.loss, found.whole, band.end + 0.5 * band.thickness)
 
 
 def _course(across: tuple[float, float], down: tuple[float, float]) -> tuple[FloatArray, FloatArray]:
@@ -84,10 +103,10 @@ def _course(across: tuple[float, float], down: tuple[float, float]) -> tuple[Flo
     return x, y
 
 
-def _ribbon(drawn: go.Figure, band: Band, across: tuple[float, float], colour: str) -> None:
+def _ribbon(sheet: Sheet, band: Band, across: tuple[float, float], colour: str) -> None:
     """A band from one place to another."""
     x, y = _course(across, (band.top, band.end))
-    drawn.add_trace(
+    sheet.traces.append(
         go.Scatter(
             x=np.concatenate([x, x[::-1]]).round(4), y=np.concatenate([y, y[::-1] + band.thickness]).round(2),
             mode="lines", line={"width": 0.6, "color": style.WHITE}, name=style.escape(band.loss.name),
@@ -97,10 +116,10 @@ def _ribbon(drawn: go.Figure, band: Band, across: tuple[float, float], colour: s
     )  # fmt: skip
 
 
-def _leader(drawn: go.Figure, x: float, y: float, end: float) -> None:
+def _leader(sheet: Sheet, x: float, y: float, end: float) -> None:
     """A thin line from a band inside the drawing to its label."""
     across, down = _course((x, 1.0), (y, end))
-    drawn.add_trace(
+    sheet.traces.append(
         go.Scatter(
             x=across.round(4), y=down.round(2), mode="lines", line={"width": 1, "color": style.BLACK, "dash": "dot"},
             showlegend=False, hoverinfo="skip", meta={"drawing_only": True},
@@ -127,37 +146,32 @@ def _sample(words: str, shape: str) -> go.Scatter:
     )  # fmt: skip
 
 
-def _stream(drawn: go.Figure, found: Streams, name: str, step: float) -> None:
+def _stream(sheet: Sheet, found: Streams, name: str, step: float) -> None:
     """The beginning of a stream, with its name and power above, or below where it lies beside the others."""
     x, top = step * found.depth[name], found.tops[name]
     bottom = top + found.thickness(name)
-    drawn.add_shape(
-        type="rect", x0=x - 0.006, x1=x + 0.006, y0=top, y1=bottom, fillcolor=style.INK, line_width=0
-    )
+    sheet.shapes.append(
+        {"type": "rect", "x0": x - 0.006, "x1": x + 0.006, "y0": top, "y1": bottom, "fillcolor": style.INK,
+         "line": {"width": 0}}
+    )  # fmt: skip
     power = f"<b>{watts(found.power[name])}</b>"
     if name in found.main:
         raised = UPPER if found.main.index(name) % 2 else 0.0
         if raised:
             line = {"color": style.INK, "width": 0.8, "dash": "dot"}
-            drawn.add_shape(type="line", x0=x, x1=x, y0=top - raised, y1=top, line=line)
+            sheet.shapes.append(
+                {"type": "line", "x0": x, "x1": x, "y0": top - raised, "y1": top, "line": line}
+            )
         side = "left" if x == 0.0 else "center"
-        drawn.add_annotation(
-            x=x, y=top - raised, text=f"{style.escape(name)}<br>{power}", showarrow=False, yanchor="bottom",
-            xanchor=side, align=side, font={"size": 11},
-        )  # fmt: skip
+        sheet.note(x, top - raised, f"{style.escape(name)}<br>{power}", side, "bottom")
         return
-    drawn.add_annotation(
-        x=x - 0.015, y=bottom, text=f"{style.wrapped(name, 9)}<br>{power}", showarrow=False, yanchor="top",
-        xanchor="right", align="right", font={"size": 11},
-    )  # fmt: skip
+    sheet.note(x - 0.015, bottom, f"{style.wrapped(name, 9)}<br>{power}", "right", "top")
 
 
-def _label(drawn: go.Figure, loss: Loss, whole: float, place: float) -> None:
+def _label(sheet: Sheet, loss: Loss, whole: float, place: float) -> None:
     """Name, watts and share at the end of a band."""
-    drawn.add_annotation(
-        x=1.02, y=place, text=f"<b>{style.escape(sentence_case(loss.name))}</b><br>{amount(loss, whole)}",
-        showarrow=False, xanchor="left", align="left", font={"size": 11},
-    )  # fmt: skip
+    name = style.escape(sentence_case(loss.name))
+    sheet.note(1.02, place, f"<b>{name}</b><br>{amount(loss, whole)}", "left", "middle")
 
 
 def sentence_case(words: str) -> str:
