@@ -31,7 +31,6 @@ MOST = len(LOOKS)
 """Architectures that are drawn."""
 LINE = 17
 """Height of one bar [px]."""
-NOTHING = 1e-9
 UNCERTAIN = {
     "bench": ("with what the bench leaves open", style.SKY, ""),
     "all": ("with all that is uncertain", style.BLUE, "/"),
@@ -46,12 +45,14 @@ class Gain(NamedTuple):
     """The quantity in whose unit it is shown."""
     title: str
     axis: str
+    least: float
+    """Below this it counts as no change [SI]."""
 
 
 GAINS = (
-    Gain("work_time_gain", "refuel_time", "Time of power at work per hop", "Shorter by (d)"),
-    Gain("start_mass_gain", "start_mass", "Mass at the start", "Lighter by (kg)"),
-    Gain("margin_gain", "margin", "Smallest margin", "Larger by (–)"),
+    Gain("work_time_gain", "refuel_time", "Time of power at work per hop", "Shorter by (d)", 60.0),
+    Gain("start_mass_gain", "start_mass", "Mass at the start", "Lighter by (kg)", 1e-3),
+    Gain("margin_gain", "margin", "Smallest margin", "Larger by (–)", 5e-4),
 )
 
 
@@ -87,7 +88,7 @@ def bench_exchange(carried: Carried) -> go.Figure | None:
     numbers = list(dict.fromkeys(table["quantity"].astype(str)))
     first = table.groupby("quantity")["work_time_gain"].max()
     numbers.sort(key=lambda name: -float(np.nan_to_num(first[name])))
-    gains = [one for one in GAINS if bool((np.abs(np.nan_to_num(table[one.column])) > NOTHING).any())] or [
+    gains = [one for one in GAINS if bool((np.abs(np.nan_to_num(table[one.column])) > one.least).any())] or [
         GAINS[0]
     ]
     labels = {name: _number_label(table[table["quantity"] == name].iloc[0]) for name in numbers}
@@ -149,7 +150,7 @@ def exchange_words(carried: Carried, table: pd.DataFrame, gains: Sequence[Gain])
         if rows.empty:
             continue
         row = rows.sort_values("work_time_gain", ascending=False, kind="stable").iloc[0]
-        if not float(row["work_time_gain"]) > NOTHING:
+        if not float(row["work_time_gain"]) > GAINS[0].least:
             parts.append(f"{title_of(carried, name)}: no number of the bench shortens its hops")
             continue
         quantity = str(row["quantity"])
