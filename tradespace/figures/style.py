@@ -11,6 +11,7 @@ import math
 import re
 import string
 from collections.abc import Sequence
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -255,7 +256,23 @@ AXIS = {
     "title": {"standoff": 8},
     "exponentformat": "none",
 }
-TEMPLATE = {"layout": {"xaxis": AXIS, "yaxis": AXIS}}
+
+
+UNUSED = ("ternary", "scene", "polar", "mapbox", "geo", "colorscale")
+"""Parts of the library's usual look that no figure here has: other kinds of plot, and scales of colour not of ours."""
+TRACES = ("bar", "scatter", "heatmap", "contour")
+"""Kinds of trace whose usual look counts."""
+
+
+@cache
+def template() -> go.layout.Template:
+    """The library's usual look of what is drawn here, with our axes; made once, for it takes long to check."""
+    plain = go.Figure()
+    plain.update_layout(template={"layout": {"xaxis": AXIS, "yaxis": AXIS}})
+    whole = plain.layout.template.to_plotly_json()
+    layout = {name: part for name, part in whole["layout"].items() if name not in UNUSED}
+    data = {name: part for name, part in whole["data"].items() if name in TRACES}
+    return go.layout.Template({"layout": layout, "data": data})
 
 
 def place(index: int, columns: int) -> dict[str, int]:
@@ -266,7 +283,7 @@ def place(index: int, columns: int) -> dict[str, int]:
 def styled(figure: go.Figure, height: int) -> go.Figure:
     """The common look."""
     figure.update_layout(
-        template=TEMPLATE,
+        template=template(),
         height=height,
         font={"family": FONT, "size": 13, "color": INK},
         paper_bgcolor=WHITE,
