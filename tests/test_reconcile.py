@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time as clock
 from dataclasses import fields
 
 import numpy as np
@@ -330,22 +329,6 @@ def test_every_measure_has_its_row() -> None:
     for row in measures().values():
         assert to_si(1.0, row.display_unit) > 0.0
         assert all(str(getattr(row, item.name)).strip() for item in fields(row))
-
-
-def test_ten_thousand_points_in_two_seconds() -> None:
-    rng = np.random.default_rng(5)
-    size = 10_000
-    many = {
-        name: np.asarray(column) * (1.0 + 1e-3 * rng.standard_normal(size)) for name, column in EVERY.items()
-    }
-    many["cells_in_series"] = np.full(size, 10.0)
-    many |= {"time": np.arange(size, dtype=float), "water_lost": 1e-5 * np.arange(size, dtype=float)}
-    many.pop("water_rate")
-    read = readings({"gas_is": "wet"}, **many)
-    reconcile(readings({"gas_is": "wet"}, **{name: column[:20] for name, column in many.items()}))
-    began = clock.perf_counter()
-    reconcile(read)
-    assert clock.perf_counter() - began < 2.0
 
 
 def test_propagation_counts_each_channel_once() -> None:

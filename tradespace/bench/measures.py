@@ -19,6 +19,10 @@ from tradespace.errors import OutputError
 from tradespace.units import conversion
 
 DIGITS = 5
+HALF = 0.5
+LARGE = 10_000.0
+LARGER = {"mN": "N", "mg/s": "g/s", "W": "kW"}
+"""Unit in place of the usual one for a value of five digits or more."""
 
 
 @dataclass(frozen=True)
@@ -38,15 +42,22 @@ class Fact:
         return self.measure.name
 
     @property
+    def unit(self) -> str:
+        """Unit that people use: the usual one, or the next larger one for a large value."""
+        usual = self.measure.display_unit
+        factor, _ = conversion(self.measure.unit, usual)
+        return LARGER.get(usual, usual) if abs(self.value * factor) >= LARGE else usual
+
+    @property
     def shown(self) -> tuple[float, float]:
         """Value and k = 2 uncertainty in the unit people use."""
-        factor, offset = conversion(self.measure.unit, self.measure.display_unit)
+        factor, offset = conversion(self.measure.unit, self.unit)
         return self.value * factor + offset, self.expanded * factor
 
     def cells(self) -> tuple[str, str, str, str]:
         """Words, value with unit, k = 2 with unit, points."""
         value, expanded = self.shown
-        unit = "" if self.measure.display_unit == "1" else f" {self.measure.display_unit}"
+        unit = "" if self.unit == "1" else f" {self.unit}"
         words = self.name.replace("_", " ")
         return words, f"{rounded(value, expanded)}{unit}", f"{expanded:.2g}{unit}", str(self.points)
 
@@ -73,10 +84,20 @@ def rounded(value: float, expanded: float) -> str:
     return f"{round(value, -place):.{digits}f}"
 
 
+def burns_and_not(found: Reconciled) -> bool:
+    """Whether some points burn and others do not."""
+    lit = found.readings.column("lit")
+    return bool((lit > HALF).any() and (lit <= HALF).any())
+
+
 def summary(found: Reconciled) -> list[Fact]:
-    """Means of all facts that are known, in the order of the table."""
+    """Means of all facts that are known, in the order of the table; of the points that burn where not all do."""
     table = measures()
-    return [Fact(table[name], mean.value, mean.expanded, mean.points) for name, mean in means(found).items()]
+    burning = True if burns_and_not(found) else None
+    return [
+        Fact(table[name], mean.value, mean.expanded, mean.points)
+        for name, mean in means(found, burning).items()
+    ]
 
 
 def write_reconciled(found: Reconciled, path: Path) -> Path:

@@ -274,7 +274,7 @@ def artefact_checks(facts: Reconciled, thrust_broken: bool) -> list[Check]:
     current = facts.readings.column("current")
     if np.isfinite(current).any():
         force = float(lead_force(float(np.nanmax(np.abs(current))), _LENGTH, _SPACING))
-        words = f"leads {_LENGTH:g} m long and {_SPACING:g} m apart (assumed) push with {1e3 * force:.2g} mN"
+        words = f"leads {_LENGTH:g} m long and {_SPACING:g} m apart (assumed) push with {_force(force)}"
         answers.append(
             _false_force("lead forces", force, doubt, words, "a run with current and no gas", tared)
         )
@@ -284,7 +284,9 @@ def artefact_checks(facts: Reconciled, thrust_broken: bool) -> list[Check]:
     if np.isfinite(over).any() and float(np.nanmax(over)) > 0.0:
         force = float(hose_force(float(np.nanmax(over)), _BORE))
         bore = float(convert(_BORE, "m", "mm"))
-        words = f"the chamber pressure on the bore of a {bore:g} mm hose (assumed) pushes with {1e3 * force:.3g} mN"
+        words = (
+            f"the chamber pressure on the bore of a {bore:g} mm hose (assumed) pushes with {_force(force)}"
+        )
         answers.append(
             _false_force(
                 "hose stiffness",
@@ -316,6 +318,11 @@ def artefact_checks(facts: Reconciled, thrust_broken: bool) -> list[Check]:
     return answers
 
 
+def _force(newtons: float) -> str:
+    """A force in words."""
+    return f"{newtons:.2g} N" if newtons >= 1.0 else f"{1e3 * newtons:.2g} mN"
+
+
 def _false_force(name: str, force: float, doubt: float, words: str, null: str, tared: bool) -> Check:
     """A force on the stand against twice the uncertainty of the thrust."""
     said = words[:1].upper() + words[1:]
@@ -323,7 +330,7 @@ def _false_force(name: str, force: float, doubt: float, words: str, null: str, t
         return Check(
             name,
             PASSES,
-            f"{said}, less than the {1e3 * doubt:.2g} mN by which the thrust is doubtful",
+            f"{said}, less than the {_force(doubt)} by which the thrust is doubtful",
             force,
             doubt,
             "N",
@@ -336,7 +343,7 @@ def _false_force(name: str, force: float, doubt: float, words: str, null: str, t
     return Check(
         name,
         SUSPECT,
-        f"{said}, more than the {1e3 * doubt:.2g} mN by which the thrust is doubtful; take a tare in {null}",
+        f"{said}, more than the {_force(doubt)} by which the thrust is doubtful; take a tare in {null}",
         force,
         doubt,
         "N",

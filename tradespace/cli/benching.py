@@ -189,7 +189,7 @@ def _write(
 
 def _print(taken: Readings, found: Reconciled, verdicts: list[Check], fit: Fit, lost: list[Loss]) -> None:
     """Cautions, verdicts and facts for people."""
-    from tradespace.bench.measures import summary
+    from tradespace.bench.measures import burns_and_not, summary
 
     click.echo(CAUTION)
     title = printable(taken.title or (taken.path.name if taken.path else "readings"))
@@ -205,7 +205,8 @@ def _print(taken: Readings, found: Reconciled, verdicts: list[Check], fit: Fit, 
     if unknown:
         click.echo(f"{'not known':<10} {printable(', '.join(unknown))}: the readings do not say")
     click.echo()
-    print_heading("Reconciled facts, mean of the points, k = 2")
+    which = "points that burn" if burns_and_not(found) else "points"
+    print_heading(f"Reconciled facts, mean of the {which}, k = 2")
     print_table(("fact", "value", "k = 2", "points"), [row.cells() for row in summary(found)])
     if lost:
         click.echo()
