@@ -90,7 +90,9 @@ def test_the_folder_holds_a_calibration_that_the_study_reads(place: Path) -> Non
     study = place / "measured.toml"
     study.write_text(SURFACE + '\n[calibration]\nfile = "mine/calibration.toml"\n', encoding="utf-8")
     assert load_study(study).values["cell_ohmic_factor"] == found.values["cell_ohmic_factor"].value
-    head, units, first = (place / "mine" / "reconciled.csv").read_text(encoding="utf-8").splitlines()[:3]
+    lines = (place / "mine" / "reconciled.csv").read_text(encoding="utf-8").splitlines()
+    assert lines[0].startswith("# Caution: hydrogen with oxygen")
+    head, units, first = lines[1:4]
     assert len(head.split(",")) == len(units.split(",")) == len(first.split(","))
 
 

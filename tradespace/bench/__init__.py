@@ -6,3 +6,10 @@ that have been taken; it approves no set-up. Local codes and licensed practice r
 """
 
 from __future__ import annotations
+
+CAUTION = (
+    "Caution: hydrogen with oxygen burns and detonates, hot lye burns skin and eyes, a current source raises pressure "
+    "without limit. This describes readings that were taken and approves no set-up; local codes and licensed practice "
+    "rule."
+)
+"""Stands at the head of every output of the bench."""

@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from tradespace.bench import CAUTION
 from tradespace.bench.channels import channels
 from tradespace.bench.reconciling import Measure, measures
 from tradespace.bench.reconciling import summary as means
@@ -101,7 +102,7 @@ def summary(found: Reconciled) -> list[Fact]:
 
 
 def write_reconciled(found: Reconciled, path: Path) -> Path:
-    """Every point with time, and value and standard uncertainty (k = 1) of every measure; units in the second row.
+    """Every point with time, and value and standard uncertainty (k = 1) of every measure, after a caution; then names, units, numbers.
 
     Raises
     ------
@@ -121,6 +122,7 @@ def write_reconciled(found: Reconciled, path: Path) -> Path:
         units += [measure.display_unit] * 2
         columns += [found.column(name) * factor + offset, found.deviation(name) * factor]
     text = io.StringIO()
+    text.write(f"# {CAUTION}\n")
     writer = csv.writer(text, lineterminator="\n")
     writer.writerows([head, units])
     for row in np.stack(columns, axis=1):

@@ -180,6 +180,10 @@ def _summary(asked: Study, designs: int) -> list[tuple[str, object]]:
         ("seed", asked.seed),
     ]
     pairs += [(name.replace("_", " "), taken) for name, taken in asked.options.items()]
+    if asked.calibration is not None:
+        told = asked.calibration
+        words = f"{told.title}: {', '.join(told.names)}, from {told.points} readings"
+        pairs.append(("calibration", words + (", invented" if told.invented else "")))
     if asked.conditions:
         pairs.append(("conditions", ", ".join(asked.conditions)))
     if asked.map_axes:
@@ -219,6 +223,10 @@ def _described(asked: Study, designs: int) -> dict[str, Any]:
         "values": {json_key(name): known[name].shown(value) for name, value in asked.values.items()},
         "given": sorted(asked.given),
         "options": asked.options,
+        "calibration": None if asked.calibration is None else {
+            "title": asked.calibration.title, "readings": asked.calibration.readings, "points": asked.calibration.points,
+            "invented": asked.calibration.invented, "quantities": list(asked.calibration.names),
+        },
         "solve": None if solve is None else {
             "variable": solve.variable, "column": solve.column, "relation": solve.relation,
             "limit": known[solve.column].shown(solve.limit), "unit": known[solve.column].display_unit,

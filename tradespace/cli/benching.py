@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from tradespace.bench import CAUTION
 from tradespace.cli.asking import complete_study, example, json_option, load
 from tradespace.cli.doubting import chance_words
 from tradespace.cli.printing import print_heading, print_json, print_table, print_toned, rows_of
@@ -22,11 +23,6 @@ if TYPE_CHECKING:
     from tradespace.bench.records import Check, Fit, Loss, Readings, Reconciled
     from tradespace.bench_mission import Carried
 
-CAUTION = (
-    "Caution: hydrogen with oxygen burns and detonates, hot lye burns skin and eyes, a current source raises pressure "
-    "without limit. This describes readings that were taken and approves no set-up; local codes and licensed practice "
-    "rule."
-)
 TONES = {"impossible": "red", "suspect": "yellow", "passes": "green", "not known": "bright_black"}
 FILES = ("calibration.toml", "reconciled.csv", "bench.html")
 DAY = "d"
