@@ -78,6 +78,8 @@ class InventedStudy:
         (Distribution("ice_fraction", "uniform", (0.05, 0.3), 0.0, 1.0, "assumed", True),), None, 256, 0.8
     )
     options: dict[str, str] = field(default_factory=dict)
+    settings: dict[str, Any] = field(default_factory=dict)
+    calibration: None = None
     text: str = "# invented for tests"
     path: Path | None = None
     hash: str = field(default_factory=lambda: hashlib.sha256(b"invented").hexdigest())
