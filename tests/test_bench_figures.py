@@ -15,6 +15,7 @@ import plotly.graph_objects as go
 import pytest
 from invented_bench import HOSTILE
 
+from tradespace.bench import CAUTION
 from tradespace.bench.records import Loss
 from tradespace.errors import OutputError
 from tradespace.figures import DrawnFigure, export
@@ -290,6 +291,7 @@ def test_the_page_begins_with_cautions_and_tells_the_gravest_verdict_first(hosti
     assert "No: not all of these readings can be true" in content[: places[0]]
     assert "local codes and licensed practice rule" in content[places[0] : places[1]]
     assert "These readings are invented" in content[: places[0]]
+    assert CAUTION in content[: places[0]]
     assert "Content-Security-Policy" in content
     assert not re.search(r"""(?:src|href)\s*=\s*["']https?:""", content)
 

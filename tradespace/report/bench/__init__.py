@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from tradespace.bench import CAUTION
 from tradespace.bench.records import IMPOSSIBLE, PASSES, SUSPECT
 from tradespace.errors import OutputError
 from tradespace.report.bench.fitted import calibration_parts, loss_parts
@@ -17,10 +18,11 @@ from tradespace.sweep import versions
 
 if TYPE_CHECKING:
     from tradespace.bench.calibration import Calibration
-    from tradespace.bench.records import Check, Fit, Loss, Readings, Reconciled
+    from tradespace.bench import CAUTION
+from tradespace.bench.records import Check, Fit, Loss, Readings, Reconciled
     from tradespace.bench_mission import Carried
 
-CAUTION = (
+HAZARDS = (
     "Hydrogen with oxygen burns and detonates over a wide range, hot caustic electrolyte blinds and "
     "burns, oxygen under "
     "pressure feeds fires, and a current source raises the pressure of a closed volume without "
@@ -71,7 +73,7 @@ def write_page(
     broken = any(one.verdict == IMPOSSIBLE for one in checks)
     warned = [paragraph(DOUBTFUL, look="verdict open")] if broken else []
     sections = [
-        Section("cautions", "Cautions", [paragraph(CAUTION, look="verdict open"), *_documents()]),
+        Section("cautions", "Cautions", [paragraph(HAZARDS, look="verdict open"), *_documents()]),
         Section("checks", "Can all of it be true?", check_parts(readings, checks, reconciled, source)),
         Section("facts", "Reconciled facts", fact_parts(readings, reconciled, fit, source)),
     ]
@@ -115,13 +117,7 @@ def _header(title: str, readings: Readings, checks: Sequence[Check]) -> Markup:
     if readings.invented:
         parts.append(paragraph(tag("invented", "given"), " ", INVENTED))
     parts.append(paragraph(overall(checks)))
-    parts.append(
-        paragraph(
-            "Describes readings that were taken; approves no set-up. ",
-            Markup('<a href="#cautions">Cautions</a>'),
-            look="note",
-        )
-    )
+    parts.append(paragraph(CAUTION, Markup(' <a href="#cautions">Hazards and the documents that decide</a>')))
     return Markup("".join(parts))
 
 
