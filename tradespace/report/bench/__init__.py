@@ -18,8 +18,7 @@ from tradespace.sweep import versions
 
 if TYPE_CHECKING:
     from tradespace.bench.calibration import Calibration
-    from tradespace.bench import CAUTION
-from tradespace.bench.records import Check, Fit, Loss, Readings, Reconciled
+    from tradespace.bench.records import Check, Fit, Loss, Readings, Reconciled
     from tradespace.bench_mission import Carried
 
 HAZARDS = (
