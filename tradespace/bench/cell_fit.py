@@ -186,7 +186,7 @@ def _fit_gas(
     return posterior(
         Problem(
             GAS, np.concatenate(observed), np.concatenate(variance), np.stack(shared, axis=1), model, before, width,
-            low, high,
+            low, high, straight=True,
         )
     )  # fmt: skip
 

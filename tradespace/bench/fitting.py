@@ -18,7 +18,6 @@ DERIVED = (
     "faradaic_efficiency", "voltage_efficiency", "hydrogen_rate",
 )  # fmt: skip
 """Means of measures that a fit reports beside its parameters."""
-FREQUENT = 0.95
 ALL_POINTS_LIT = 0.5
 
 
@@ -53,8 +52,9 @@ def calibrate(found: Reconciled) -> Fit:
     derived = {name: pair for name, pair in derived.items() if np.isfinite(pair[0])}
     if cell.gas is not None:
         derived |= _of_gas(found, bench)
-    edges = 0.5 * (1.0 - FREQUENT), 0.5 * (1.0 + FREQUENT)
-    low, high = np.quantile(draws, edges, axis=0) if fits else (np.zeros(0), np.zeros(0))
+    low, high = (
+        np.concatenate([getattr(one, end) for one in fits] or [np.zeros(0)]) for end in ("low", "high")
+    )
     values = np.array([number for number, _ in derived.values()])
     widths = np.array([width for _, width in derived.values()])
     reach = 1.96 * widths

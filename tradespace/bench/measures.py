@@ -102,7 +102,7 @@ def summary(found: Reconciled) -> list[Fact]:
 
 
 def write_reconciled(found: Reconciled, path: Path) -> Path:
-    """Every point with time, and value and standard uncertainty (k = 1) of every measure, after a caution; then names, units, numbers.
+    """Every point with value and standard uncertainty (k = 1) of every measure, after a caution, names and units.
 
     Raises
     ------

@@ -15,6 +15,7 @@ HEAVY_TAILS = 5  # degrees of freedom of the proposal
 WIDER = 1.2  # than the curvature at the best fit says
 ROUNDS = 3
 ENOUGH = 400  # effective draws
+FREQUENT, QUANTILE = 0.95, 1.959964
 SMALL = 1e-9
 
 
@@ -38,6 +39,8 @@ class Problem:
     low: FloatArray
     high: FloatArray
     """What the parameters may be, shape (p,)."""
+    straight: bool = False
+    """Whether the model means something beyond those bounds too, and is all but linear."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,6 +53,9 @@ class Posterior:
     informed: tuple[bool, ...]
     chi_square: float
     freedom: int
+    low: FloatArray
+    high: FloatArray
+    """95 % interval of each, shape (p,)."""
 
     @property
     def mean(self) -> FloatArray:
@@ -101,7 +107,30 @@ def posterior(problem: Problem) -> Posterior:
     chi_square = float((residuals(best.x[None, :])[0, :count] ** 2).sum())
     _, _, usual = prior(problem.names, problem.low, problem.high)
     narrower = draws.std(axis=0) < value("informed_share", VALUES) * usual
-    return Posterior(problem.names, draws, tuple(bool(one) for one in narrower), chi_square, count)
+    low, high = _intervals(problem, residuals, best.x, draws)
+    return Posterior(problem.names, draws, tuple(bool(one) for one in narrower), chi_square, count, low, high)
+
+
+def _intervals(
+    problem: Problem, residuals: Callable[[FloatArray], FloatArray], best: FloatArray, draws: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """95 % interval of each parameter: quantiles of the draws, or where a model is straight its own best fit.
+
+    Near a bound the quantiles of draws that cannot pass it hold the truth too often. A straight model has a best fit
+    that does not know the bounds; its interval is cut at them and holds the mean of the draws.
+    """
+    from scipy.optimize import least_squares
+
+    low, high = np.quantile(draws, (0.5 - 0.5 * FREQUENT, 0.5 + 0.5 * FREQUENT), axis=0)
+    if not problem.straight:
+        return low, high
+    free = least_squares(lambda one: residuals(one[None, :])[0], best, x_scale=problem.width)
+    spread = QUANTILE * np.sqrt(np.diag(np.linalg.inv(free.jac.T @ free.jac)))
+    mean = draws.mean(axis=0)
+    return (
+        np.minimum(np.maximum(free.x - spread, problem.low), mean),
+        np.maximum(np.minimum(free.x + spread, problem.high), mean),
+    )
 
 
 def _drawn(

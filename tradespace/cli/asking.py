@@ -224,8 +224,9 @@ def _described(asked: Study, designs: int) -> dict[str, Any]:
         "given": sorted(asked.given),
         "options": asked.options,
         "calibration": None if asked.calibration is None else {
-            "title": asked.calibration.title, "readings": asked.calibration.readings, "points": asked.calibration.points,
-            "invented": asked.calibration.invented, "quantities": list(asked.calibration.names),
+            "title": asked.calibration.title, "readings": asked.calibration.readings,
+            "points": asked.calibration.points, "invented": asked.calibration.invented,
+            "quantities": list(asked.calibration.names),
         },
         "solve": None if solve is None else {
             "variable": solve.variable, "column": solve.column, "relation": solve.relation,
