@@ -8,7 +8,7 @@ import pytest
 from tradespace.bench.calibration import calibration_text, parse_calibration
 from tradespace.bench.demo import demo_names, demo_path
 from tradespace.bench.fitting import calibrate
-from tradespace.bench.losses import AWAY, JET, SUPPLY, losses
+from tradespace.bench.losses import AWAY, GAS_SUPPLY, JET, SUPPLY, losses
 from tradespace.bench.making import calibration_of
 from tradespace.bench.posterior import Problem, posterior, prior
 from tradespace.bench.readings import parse_readings, read_readings
@@ -56,7 +56,7 @@ def test_losses_balance_in_every_stream(benches: dict[str, tuple[Reconciled, Fit
         for flow in flows:
             out[flow.begins] = out.get(flow.begins, 0.0) + flow.power
             into[flow.ends] = into.get(flow.ends, 0.0) + flow.power
-        supply = out.pop(SUPPLY)
+        supply = out.pop(SUPPLY if SUPPLY in out else GAS_SUPPLY)
         for stream, power in out.items():
             assert into[stream] == pytest.approx(power, rel=1e-9, abs=1e-9 * supply), (name, stream)
         ends = sum(power for stream, power in into.items() if stream in (AWAY, JET)) + sum(
@@ -70,6 +70,9 @@ def test_an_impossible_thrust_has_no_jet(benches: dict[str, tuple[Reconciled, Fi
     names = [flow.name for flow in losses(found, fit)]
     assert JET not in names
     assert any("cannot be" in name for name in names)
+    assert "thrust_coefficient_efficiency" not in fit.names
+    assert not fit.informed[fit.names.index("viscous_loss_scale")]
+    assert any("nothing was fitted" in sentence for sentence in fit.words)
     found, fit = benches["whole_chain"]
     assert JET in [flow.name for flow in losses(found, fit)]
 

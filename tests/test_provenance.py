@@ -68,6 +68,7 @@ OTHER = (
     "effects.csv",
     "item_maturity.csv",
     "bench_channels.csv",
+    "bench_rules.csv",
     "bench_measures.csv",
 )
 

@@ -31,6 +31,7 @@ VALUES = "bench_fit_values.csv"
 ENGINE = ("energy_release_efficiency", "viscous_loss_scale", "wall_heat_scale")
 READ = ("characteristic_velocity_efficiency", "thrust_coefficient_efficiency", "wall_heat_share")
 """Measures that the three numbers are fitted to."""
+BOUNDS = ("thrust_bound_ground", "thrust_bound_flow", "thrust_bound_energy")
 STEP = 0.1
 HALF_ANGLE = value("half_angle", "nozzle_values.csv")
 LEAST_POINTS = 3
@@ -55,9 +56,11 @@ def fit_engine(found: Reconciled, bench: Bench) -> tuple[Posterior | None, dict[
     use = lit & np.isfinite(velocity) & (found.column("choked") == 1.0)
     if use.sum() < LEAST_POINTS:
         return None, {}
-    kinds = tuple(name for name in READ if (use & np.isfinite(found.column(name))).sum() >= LEAST_POINTS)
+    known = {name: np.isfinite(found.column(name)) for name in READ}
+    known[READ[1]] &= believable(found)
+    kinds = tuple(name for name in READ if (use & known[name]).sum() >= LEAST_POINTS)
     for name in kinds:
-        use &= np.isfinite(found.column(name))
+        use &= known[name]
     if use.sum() < LEAST_POINTS:
         return None, {}
     groups = grouped(found.column("mass_flow"), use)
@@ -74,6 +77,17 @@ def fit_engine(found: Reconciled, bench: Bench) -> tuple[Posterior | None, dict[
         Problem(ENGINE, blocks.observed, blocks.variance, blocks.shared, model, before, width, low, high)
     )
     return fit, {"engine_flow": groups.mean(found.column("mass_flow"))}
+
+
+def believable(found: Reconciled) -> FloatArray:
+    """Points whose thrust lies below every bound by less than twice its uncertainty, shape (n,)."""
+    thrust, doubt = found.column("thrust"), 2.0 * np.nan_to_num(found.deviation("thrust"))
+    answer = np.ones(thrust.size, dtype=bool)
+    for name in BOUNDS:
+        bound = found.column(name)
+        slack = np.hypot(doubt, 2.0 * np.nan_to_num(found.deviation(name)))
+        answer &= ~(thrust - slack > bound)
+    return answer
 
 
 def _perfect(bench: Bench) -> tuple[FloatArray, FloatArray, FloatArray]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from tradespace.bench.cell_fit import fit_cell, lasting, mean_share
-from tradespace.bench.engine_fit import fit_engine
+from tradespace.bench.engine_fit import believable, fit_engine
 from tradespace.bench.grouping import grouped, run_position
 from tradespace.bench.posterior import Posterior
 from tradespace.bench.reconciling import Bench
@@ -18,6 +18,8 @@ DERIVED = (
     "faradaic_efficiency", "voltage_efficiency", "hydrogen_rate",
 )  # fmt: skip
 """Means of measures that a fit reports beside its parameters."""
+UNBELIEVABLE = "The thrust is above what the flow can give, so nothing was fitted to it."
+OF_THRUST = ("thrust_coefficient_efficiency", "specific_impulse")
 ALL_POINTS_LIT = 0.5
 
 
@@ -48,7 +50,9 @@ def calibrate(found: Reconciled) -> Fit:
     fits = [one for one in (cell.voltage, cell.gas, engine) if one is not None]
     names = tuple(name for one in fits for name in one.names)
     draws = np.concatenate([one.draws for one in fits], axis=1) if fits else np.zeros((2, 0))
-    derived = {name: _mean(found, bench, name) for name in DERIVED if name in found.columns}
+    wrong = bench.engine and not believable(found).any()
+    told = [name for name in DERIVED if name in found.columns and not (wrong and name in OF_THRUST)]
+    derived = {name: _mean(found, bench, name) for name in told}
     derived = {name: pair for name, pair in derived.items() if np.isfinite(pair[0])}
     if cell.gas is not None:
         derived |= _of_gas(found, bench)
@@ -71,7 +75,7 @@ def calibrate(found: Reconciled) -> Fit:
         low=np.concatenate([low, values - reach]), high=np.concatenate([high, values + reach]),
         covariance=covariance, informed=(*(told for one in fits for told in one.informed), *(True for _ in derived)),
         chi_square=sum(one.chi_square for one in fits), freedom=sum(one.freedom - len(one.names) for one in fits),
-        words=_words(fits), curves={**cell.curves, **flows},
+        words=(*((UNBELIEVABLE,) if wrong else ()), *_words(fits)), curves={**cell.curves, **flows},
     )  # fmt: skip
 
 

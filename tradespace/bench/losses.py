@@ -19,6 +19,8 @@ MEASURED, MODELLED, DIFFERENCE = "measured", "modelled", "by difference"
 SUPPLY, STACK, HEAT, MADE, FED, CHAMBER = (
     "supply", "stack", "heat of the cell", "gas made", "gas fed", "hot gas",
 )  # fmt: skip
+GAS_SUPPLY = "gas supply"
+"""Where an engine alone begins, no power supply having been read."""
 AWAY, JET = "surroundings", "jet"
 LATENT = 1.0 - LOWER_VOLTAGE / HIGHER_VOLTAGE
 """Share of the higher heating value that leaves with uncondensed steam [1]."""
@@ -186,7 +188,7 @@ def _engine(fit: Fit, taken: _Taken, spread: FloatArray, *, feeds: bool) -> list
             )
         )
     if not feeds:
-        answers.append(Loss("gas fed", SUPPLY, FED, fed, taken.width("flow_power"), MEASURED))
+        answers.append(Loss("gas fed", GAS_SUPPLY, FED, fed, taken.width("flow_power"), MEASURED))
     elif np.isfinite(given):
         fed = min(fed, given)
     latent = LATENT * fed

@@ -271,8 +271,9 @@ def _words(study: Study, calibration: Calibration, names: Sequence[str]) -> tupl
         )
     wrong = [name for name, verdict, _ in calibration.checks if verdict == "impossible"]
     if wrong:
-        found.append(
-            f"The readings cannot all be true ({', '.join(wrong)}): believe nothing of this until that is mended."
+        found.insert(
+            0,
+            f"The readings cannot all be true ({', '.join(wrong)}): believe nothing of this until that is mended.",
         )
     if calibration.invented:
         found.append("The readings are invented, and so is what follows from them.")

@@ -207,9 +207,7 @@ def _print(taken: Readings, found: Reconciled, verdicts: list[Check], fit: Fit, 
     if lost:
         click.echo()
         print_heading("Where the power went")
-        whole = sum(item.power for item in lost if item.begins == "supply") or sum(
-            item.power for item in lost
-        )
+        whole = sum(item.power for item in lost if item.begins == lost[0].begins)
         rows = [
             (item.name, item.ends, f"{item.power:.4g} W", f"{100.0 * item.power / whole:.1f} %", item.basis)
             for item in lost
