@@ -248,6 +248,11 @@ def _nozzle(taken: _Taken, left: float, jet: float, spread: float) -> list[Loss]
         ]  # fmt: skip
     else:
         steps = [("heat and motion that gave no thrust", left - jet, DIFFERENCE)]
-    answers = [Loss(name, CHAMBER, AWAY, power, width, basis) for name, power, basis in steps if power > 0.0]
+    share = width / jet if jet > 0.0 else 0.0
+    answers = [
+        Loss(name, CHAMBER, AWAY, power, share * power if basis == MODELLED else width, basis)
+        for name, power, basis in steps
+        if power > 0.0
+    ]
     rest = left - sum(item.power for item in answers)
     return [*answers, Loss(JET, CHAMBER, JET, rest, width, MEASURED)]

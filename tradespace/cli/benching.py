@@ -264,7 +264,9 @@ def _print_carried(carried: Carried) -> None:
     ]
     print_table(("architecture", "uncertain", "closes with"), chances)
     click.echo()
-    print_heading("What a tenth of a loss removed would buy")
+    print_heading(
+        "What a tenth of a loss removed would buy (time per hop: refuelling and the longest burn, departures kept)"
+    )
     rows = [
         (row["architecture"], row["quantity"], display(row["quantity"], row["value"]),
          display(row["quantity"], row["improved"]), display("refuel_time", row["work_time_gain"]),
