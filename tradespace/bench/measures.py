@@ -76,7 +76,7 @@ def rounded(value: float, expanded: float) -> str:
     Examples
     --------
     >>> rounded(1.234567, 0.02), rounded(1.234567, 0.0), rounded(123456.0, 700.0)
-    ('1.234', '1.2346', '123460')
+    ('1.235', '1.2346', '123460')
     """
     if not np.isfinite(expanded) or expanded <= 0.0 or value == 0.0:
         return f"{value:.{DIGITS}g}"

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from tradespace import constants
-from tradespace.evaluate import evaluate
+from tradespace.evaluate import answers
 from tradespace.mission import Mission, WindowCurve
 from tradespace.physics.compiled import FloatArray
 from tradespace.sensitivity.solving import SETTINGS, reference_value
@@ -58,18 +58,23 @@ def exchange_rates(study: Study, mission: Mission, architecture: str, row: pd.Se
     dates = (
         np.array([float(row[f"window_date_{hop + 1}"]) for hop in range(hops)]) if mission.windows else None
     )
+    wanted = ["payload_capacity", "refuel_time_mean", "mission_time"]
+    per_hop = ("refuel_time", *(("window_date", "ready_date") if mission.windows else ()))
+    wanted += [f"{column}_{hop + 1}" for hop in range(hops) for column in per_hop]
     rows = []
     for name, words in STEPS.items():
         points, share = _stepped(study, row, name)
-        free = evaluate(study, mission, architecture, {name: points})
-        frozen = evaluate(study, mission, architecture, {name: points}, frozen=dates)
+        free, frozen = (
+            pd.DataFrame(answers(study, mission, architecture, {name: points}, wanted, frozen=kept))
+            for kept in (None, dates)
+        )
         payload = _change(frozen["payload_capacity"]) / share
-        for calendar, answers, time in (
+        for calendar, table, time in (
             ("frozen", frozen, _change(frozen["refuel_time_mean"])),
             ("free", free, _change(free["mission_time"]) / hops),
         ):
-            leap = jump(mission, answers) if calendar == "free" else ""
-            note = leap or _endless(answers, hops)
+            leap = jump(mission, table) if calendar == "free" else ""
+            note = leap or _endless(table, hops)
             days = np.nan if note else time / DAY / share
             if not note and calendar == "free" and mission.windows and abs(days) < PINNED:
                 note = "departures are pinned by their windows"

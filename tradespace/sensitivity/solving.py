@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from tradespace import constants
-from tradespace.evaluate import all_inputs, evaluate
+from tradespace.evaluate import all_inputs, answers, evaluate
 from tradespace.mission import Mission
 from tradespace.physics.compiled import FloatArray
 from tradespace.quantities import display, quantities
@@ -51,17 +51,10 @@ def power_map(study: Study, mission: Mission, architecture: str) -> PowerMap:
     worst, best = (constants.value(f"map_efficiency_{end}", SETTINGS) for end in ("low", "high"))
     efficiency = np.linspace(worst, best, int(constants.value("map_rows", SETTINGS)))
     across, up = np.meshgrid(power, efficiency)
-    answers = evaluate(
-        study, mission, architecture, {"array_power": across.ravel(), "stack_efficiency": up.ravel()}
-    )
-    shape = across.shape
-    return PowerMap(
-        architecture,
-        power,
-        efficiency,
-        answers["refuel_time"].to_numpy(dtype=np.float64).reshape(shape),
-        answers["margin"].to_numpy(dtype=np.float64).reshape(shape),
-    )
+    designs = {"array_power": across.ravel(), "stack_efficiency": up.ravel()}
+    found = answers(study, mission, architecture, designs, ["refuel_time", "margin"])
+    time, margin = (np.asarray(column, dtype=np.float64).reshape(across.shape) for column in found.values())
+    return PowerMap(architecture, power, efficiency, time, margin)
 
 
 def smallest(
@@ -109,10 +102,10 @@ def _first(
     points = int(constants.value("solve_points", SETTINGS))
     for _ in range(int(constants.value("solve_rounds", SETTINGS))):
         grid = np.geomspace(low, high, points) if low > 0.0 else np.linspace(low, high, points)
-        answers = evaluate(study, mission, architecture, {solve.variable: grid})
-        holds = _holds(answers[solve.column].to_numpy(dtype=np.float64), solve)
+        found = answers(study, mission, architecture, {solve.variable: grid}, [solve.column, "closes"])
+        holds = _holds(np.asarray(found[solve.column], dtype=np.float64), solve)
         if closing:
-            holds &= answers["closes"].to_numpy(dtype=bool)
+            holds &= found["closes"].astype(bool)
         if not holds.any():
             return float("nan")
         first = int(np.argmax(holds))

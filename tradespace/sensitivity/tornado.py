@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from tradespace.evaluate import all_inputs, evaluate
+from tradespace.evaluate import all_inputs, answers
 from tradespace.mission import Mission
 from tradespace.physics.compiled import FloatArray
 from tradespace.study.values import all_ranges
@@ -47,10 +47,10 @@ def tornado_table(study: Study, mission: Mission, architecture: str) -> pd.DataF
     Inputs that move none of the metrics are left out.
     """
     chosen = one_at_a_time(study, architecture)
-    answers = _both_ends(study, mission, architecture, chosen)
+    found = _both_ends(study, mission, architecture, chosen)
     rows = []
     for metric in metrics_of(study):
-        column = answers[metric].to_numpy(dtype=np.float64)
+        column = found[metric]
         for place, (name, low, high) in enumerate(chosen):
             ends = column[2 * place], column[2 * place + 1]
             if max(abs(end - column[-1]) for end in ends) > ONLY_ONE_SIDE * max(1.0, abs(column[-1])):
@@ -61,8 +61,8 @@ def tornado_table(study: Study, mission: Mission, architecture: str) -> pd.DataF
 
 def _both_ends(
     study: Study, mission: Mission, architecture: str, chosen: list[tuple[str, float, float]]
-) -> pd.DataFrame:
-    """Answers at the low and high end of each input in turn, two rows each, and at the reference design last.
+) -> dict[str, FloatArray]:
+    """Metrics at the low and high end of each input in turn, two rows each, and at the reference design last.
 
     A quantity that is worked out unless given would replace its inputs in every row it is written in, so those have
     designs of their own. Rows of the thruster's own table vary like inputs.
@@ -80,10 +80,22 @@ def _both_ends(
             rows[thruster, row] = column
         else:
             designs[name] = column
+    metrics = metrics_of(study)
     with changed(rows):
-        answers = evaluate(study, mission, architecture, designs)
-    found = {name: answers.iloc[2 * place : 2 * place + 2] for place, (name, _, _) in enumerate(together)}
+        whole = answers(study, mission, architecture, designs, metrics)
+    found = {
+        name: {metric: whole[metric][2 * place : 2 * place + 2] for metric in metrics}
+        for place, (name, _, _) in enumerate(together)
+    }
     for name, low, high in chosen:
         if name not in found:
-            found[name] = evaluate(study, mission, architecture, {name: np.array([low, high])})
-    return pd.concat([*(found[name] for name, _, _ in chosen), answers.iloc[-1:]], ignore_index=True)
+            found[name] = answers(study, mission, architecture, {name: np.array([low, high])}, metrics)
+    return {
+        metric: np.concatenate(
+            [
+                *(np.asarray(found[name][metric], dtype=np.float64) for name, _, _ in chosen),
+                whole[metric][-1:],
+            ]
+        )
+        for metric in metrics
+    }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
@@ -131,7 +132,8 @@ def _usual_conditions(mixture_ratio: float | None) -> Conditions:
     known = quantities()
     numbers = {
         name: known[name].default if name in known and known[name].default is not None else 0.0
-        for name in Conditions.__dataclass_fields__
+        for name, field in Conditions.__dataclass_fields__.items()
+        if field.default_factory is dataclasses.MISSING  # what only a bench tells stays unset
     }
     usual = {name: float(known[name].default or 0.0) for name in ("array_area", "array_efficiency")}
     numbers["solar_flux"] = value("solar_constant")
