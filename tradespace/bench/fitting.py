@@ -7,7 +7,7 @@ import numpy as np
 from tradespace.bench.cell_fit import fit_cell, lasting, mean_share
 from tradespace.bench.engine_fit import believable, fit_engine
 from tradespace.bench.grouping import grouped, run_position
-from tradespace.bench.posterior import Posterior
+from tradespace.bench.posterior import QUANTILE, Posterior
 from tradespace.bench.reconciling import Bench
 from tradespace.bench.records import Fit, Reconciled
 from tradespace.constants import value
@@ -61,7 +61,7 @@ def calibrate(found: Reconciled) -> Fit:
     )
     values = np.array([number for number, _ in derived.values()])
     widths = np.array([width for _, width in derived.values()])
-    reach = 1.96 * widths
+    reach = QUANTILE * widths
     size = len(names) + len(derived)
     covariance = np.zeros((size, size))
     place = 0
