@@ -6,10 +6,12 @@ import numpy as np
 import pytest
 
 from tradespace.bench.calibration import calibration_text, parse_calibration
+from tradespace.bench.checks import check
 from tradespace.bench.demo import demo_names, demo_path
 from tradespace.bench.fitting import calibrate
 from tradespace.bench.losses import AWAY, GAS_SUPPLY, JET, SUPPLY, losses
 from tradespace.bench.making import calibration_of
+from tradespace.bench.measures import summary
 from tradespace.bench.posterior import Problem, posterior, prior
 from tradespace.bench.readings import parse_readings, read_readings
 from tradespace.bench.reconciling import reconcile
@@ -96,6 +98,31 @@ def test_readings_of_neither_cell_nor_engine_make_no_calibration() -> None:
     assert not set(fit.names) & {*CELL, *ENGINE}
     with pytest.raises(CalibrationError, match="a cell needs current"):
         calibration_of(readings, fit, [])
+
+
+SMALL = {
+    "one point": "# cells_in_series = 1\n# electrode_area = 50 cm2\ncurrent,stack_voltage\nA,V\n10,2.0\n",
+    "no current at first": "# cells_in_series = 2\n# electrode_area = 50 cm2\ncurrent,stack_voltage\nA,V\n"
+    "0,2.9\n0,2.9\n1,3.2\n2,3.3\n3,3.4\n",
+    "steam": "# cell_kind = solid_oxide\n# cells_in_series = 10\n# electrode_area = 80 cm2\n"
+    "# cell_temperature = 800 degC\n"
+    "current,stack_voltage,gas_flow\nA,V,L/min\n10,11,0.7\n20,12,1.4\n40,13.5,2.8\n",
+    "thrust and flow": "thrust,mass_flow\nN,g/s\n1,0.3\n1.1,0.32\n1.2,0.33\n",
+    "cold": "# lit = 0\n# throat_diameter = 1 mm\n# ambient_pressure = 0.001 bar\nchamber_pressure,mass_flow,thrust\n"
+    "bar,mg/s,mN\n1,100,60\n1.1,110,66\n1.2,120,72\n",
+    "power and gas": "supply_power,gas_flow\nW,L/min\n100,0.4\n100,0.41\n101,0.39\n",
+}
+"""A few readings of few channels; all invented."""
+
+
+@pytest.mark.parametrize("name", SMALL)
+def test_few_readings_of_few_channels_go_all_the_way(name: str) -> None:
+    found = reconcile(parse_readings(SMALL[name], "invented.csv"))
+    assert len(check(found)) == len(check(reconcile(read_readings(demo_path("thin_plates")))))
+    fit = calibrate(found)
+    assert np.isfinite(fit.values).all()
+    assert all(np.isfinite(flow.power) and flow.power > -1e-9 for flow in losses(found, fit))
+    assert all("nan" not in "".join(fact.cells()) for fact in summary(found))
 
 
 def linear(spread: float, shared: float) -> Problem:

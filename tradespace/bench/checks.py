@@ -14,6 +14,7 @@ _SHOWN = {"kg/s": "mg/s"}
 _MILLI = 1e-3
 
 
+@np.errstate(divide="ignore", invalid="ignore")  # a point without current or flow is no number
 def check(reconciled: Reconciled) -> list[Check]:
     """Every condition with its verdict, the broken bounds of the thrust first, the lowest bound leading.
 

@@ -23,6 +23,7 @@ OF_THRUST = ("thrust_coefficient_efficiency", "specific_impulse")
 ALL_POINTS_LIT = 0.5
 
 
+@np.errstate(divide="ignore", invalid="ignore")  # a point without current or flow is no number
 def calibrate(found: Reconciled) -> Fit:
     """Parameters of cell and engine by weighted least squares, with what stays open.
 

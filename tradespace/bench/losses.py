@@ -21,6 +21,8 @@ SUPPLY, STACK, HEAT, MADE, FED, CHAMBER = (
 )  # fmt: skip
 GAS_SUPPLY = "gas supply"
 """Where an engine alone begins, no power supply having been read."""
+OUTSIDE = "heat from outside"
+"""Where a cell below its thermoneutral voltage takes what it lacks."""
 AWAY, JET = "surroundings", "jet"
 LATENT = 1.0 - LOWER_VOLTAGE / HIGHER_VOLTAGE
 """Share of the higher heating value that leaves with uncondensed steam [1]."""
@@ -28,6 +30,7 @@ _RELEASE = value("energy_release_efficiency", "nozzle_values.csv")
 LIT = 0.5
 
 
+@np.errstate(divide="ignore", invalid="ignore")  # a point without current or flow is no number
 def losses(found: Reconciled, fit: Fit) -> list[Loss]:
     """Power by where it goes, means over the run; over the points that burn where there is an engine.
 
@@ -115,7 +118,10 @@ def _cell(found: Reconciled, fit: Fit, filled: Filled, taken: _Taken) -> list[Lo
     answers.append(Loss("thermoneutral heat", HEAT, MADE, *flows["thermoneutral"], MODELLED))
     warm = sum(item.power for item in answers if item.ends == HEAT) - flows["thermoneutral"][0]
     doubt = float(np.hypot(taken.width("stack_power"), taken.width("chemical_power")))
-    answers.append(Loss("heat of the cell", HEAT, AWAY, warm, doubt, DIFFERENCE))
+    if warm >= 0.0:
+        answers.append(Loss("heat of the cell", HEAT, AWAY, warm, doubt, DIFFERENCE))
+    else:
+        answers.append(Loss("heat drawn in", OUTSIDE, HEAT, -warm, doubt, DIFFERENCE))
     gas = min(gas, made) if np.isfinite(gas) else made
     answers.append(Loss("gas lost", MADE, AWAY, made - gas, taken.width("chemical_power"), DIFFERENCE))
     answers.append(Loss("gas fed", MADE, FED, gas, taken.width("chemical_power"), MEASURED))
@@ -158,9 +164,12 @@ def _voltages(
     }
     known = {name: number if np.isfinite(number) else 0.0 for name, number in power.items()}
     rest = stack - sum(known[name] for name in ("bypass", "ohmic", "activation", "reversible"))
-    if rest < 0.0:  # the fit lies above the readings by a hair: its two overvoltages give way
-        over = max(known["ohmic"] + known["activation"], 1e-300)
-        known |= {name: known[name] * (1.0 + rest / over) for name in ("ohmic", "activation")}
+    if rest < 0.0:  # the model lies above the readings: its overvoltages give way, then its reversible work
+        over = known["ohmic"] + known["activation"]
+        given = min(-rest, over)
+        known |= {name: known[name] * (1.0 - given / max(over, 1e-300)) for name in ("ohmic", "activation")}
+        known["reversible"] += rest + given
+        known["thermoneutral"] -= rest + given
         rest = 0.0
     widths = {
         "ohmic": known["ohmic"] * _relative(fit, "cell_ohmic_factor"),

@@ -235,6 +235,7 @@ class Bench:
         return c.get("mixture_ratio") is not self.filled.columns.get("mixture_ratio")
 
 
+@np.errstate(divide="ignore", invalid="ignore")  # a point without current or flow is no number
 def reconcile(readings: Readings) -> Reconciled:
     """Reconciled facts of every point of a readings file, with their uncertainties.
 

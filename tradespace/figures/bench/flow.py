@@ -213,7 +213,8 @@ def flow_words(losses: Sequence[Loss], found: Streams) -> str:
     final = [band.loss for band in found.bands if band.target is None]
     lost = sorted((one for one in final if not is_useful(one)), key=lambda one: -one.power)
     within = [band.loss for band in found.bands if band.target is not None and band.slot is not None]
-    text = f"{watts(found.whole)} in the {found.names[0]}; a band is as thick as the power in it. "
+    roots = " and ".join(name for name in found.main if found.depth.get(name) == 0) or found.names[0]
+    text = f"{watts(found.whole)} in the {roots}; a band is as thick as the power in it. "
     text += "".join(f"What is useful: {_named(one, found.whole)}. " for one in final if is_useful(one))
     if lost:
         text += (

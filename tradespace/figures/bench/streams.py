@@ -103,8 +103,10 @@ def arranged(losses: Sequence[Loss]) -> Streams | None:
         for name in depth
     }
     found = Streams(sum(power[name] for name in roots), depth, power)
+    inward: dict[str, float] = {}
+    visited: set[str] = set()
     for root in roots:
-        _place(found, parts, root)
+        _place(found, parts, root, inward, visited)
     return found
 
 
@@ -123,17 +125,18 @@ def _depths(parts: dict[str, list[Loss]], roots: Sequence[str]) -> dict[str, int
     return dict(sorted(depth.items(), key=lambda pair: pair[1]))
 
 
-def _place(found: Streams, parts: dict[str, list[Loss]], root: str) -> None:
-    """Give every band of the streams behind a root its place."""
+def _place(
+    found: Streams, parts: dict[str, list[Loss]], root: str, inward: dict[str, float], visited: set[str]
+) -> None:
+    """Give every band of the streams behind a root its place; those that another root leads to have theirs already."""
     outward = {name: _ordered(found, parts[name]) for name in found.depth}
     name: str | None = root
     start = found.height
-    while name is not None:
+    while name is not None and name not in found.tops:
         found.main.append(name)
         found.tops[name] = start
         first = outward[name][0]
         name = first.target
-    inward: dict[str, float] = {}
     aside = start + WHOLE + ASIDE
 
     def visit(name: str) -> None:
@@ -158,7 +161,7 @@ def _place(found: Streams, parts: dict[str, list[Loss]], root: str) -> None:
             if band.target not in found.main or name not in found.main:
                 band.slot = found.take(0.0)
 
-    visited = {root}
+    visited.add(root)
     visit(root)
 
 
