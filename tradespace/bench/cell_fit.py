@@ -160,8 +160,8 @@ def _fit_gas(
         name = f"hydrogen_rate_{way}"
         rate = found.column(name)
         groups = grouped(density, use & np.isfinite(rate))
-        stays = np.nan_to_num(found.systematic.get(name, np.zeros(rate.size)))
-        random = np.sqrt(np.maximum(np.nan_to_num(found.deviation(name)) ** 2 - stays**2, 0.0))
+        stays = found.lasting(name)
+        random = found.scattered(name)
         share = rate / charge
         observed.append(groups.mean(share))
         variance.append(groups.noise(share, random / charge, density))
@@ -205,10 +205,8 @@ def mean_share(found: Reconciled, filled: Filled) -> tuple[float, float]:
         if use.sum() < LEAST_POINTS:
             continue
         groups = grouped(density, use)
-        stays = np.nan_to_num(found.systematic.get(f"hydrogen_rate_{way}", np.zeros(rate.size)))
-        random = np.sqrt(
-            np.maximum(np.nan_to_num(found.deviation(f"hydrogen_rate_{way}")) ** 2 - stays**2, 0.0)
-        )
+        stays = found.lasting(f"hydrogen_rate_{way}")
+        random = found.scattered(f"hydrogen_rate_{way}")
         weight = groups.counts / groups.counts.sum()
         noise = (weight**2 * groups.noise(rate / charge, random / charge, density)).sum()
         means.append(float((rate / charge)[use].mean()))

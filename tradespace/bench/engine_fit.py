@@ -150,8 +150,7 @@ def _blocks(found: Reconciled, bench: Bench, groups: Groups, kinds: tuple[str, .
     observed, variance = [], []
     for name in kinds:
         column = found.column(name)
-        stays = np.nan_to_num(found.systematic.get(name, np.zeros(column.size)))
-        random = np.sqrt(np.maximum(np.nan_to_num(found.deviation(name)) ** 2 - stays**2, 0.0))
+        random = found.scattered(name)
         observed.append(groups.mean(column))
         variance.append(groups.noise(column, random, flow))
     shared = shared_errors(bench, groups, kinds, position)

@@ -100,8 +100,8 @@ def _mean(found: Reconciled, bench: Bench, name: str) -> tuple[float, float]:
         use &= np.nan_to_num(bench.filled.columns["lit"], nan=1.0) > ALL_POINTS_LIT
     if not use.any():
         return np.nan, np.nan
-    stays = np.nan_to_num(found.systematic.get(name, np.zeros(column.size)))
-    random = np.sqrt(np.maximum(np.nan_to_num(found.deviation(name)) ** 2 - stays**2, 0.0))
+    stays = found.lasting(name)
+    random = found.scattered(name)
     key = (
         found.column("mass_flow")
         if bench.engine and "mass_flow" in found.columns

@@ -87,6 +87,15 @@ class Reconciled:
         found = self.deviations.get(name)
         return np.full(self.readings.points, np.nan) if found is None else found
 
+    def lasting(self, name: str) -> FloatArray:
+        """Part of a measure's standard uncertainty that all points share [SI], shape (n,); zero where none is known."""
+        return np.asarray(np.nan_to_num(self.systematic.get(name, np.zeros(self.readings.points))))
+
+    def scattered(self, name: str) -> FloatArray:
+        """Part of a measure's standard uncertainty that differs from point to point [SI], shape (n,)."""
+        total = np.nan_to_num(self.deviation(name))
+        return np.asarray(np.sqrt(np.maximum(total**2 - self.lasting(name) ** 2, 0.0)))
+
 
 PASSES, SUSPECT, IMPOSSIBLE, UNKNOWN = "passes", "suspect", "impossible", "not known"
 VERDICTS = (PASSES, SUSPECT, IMPOSSIBLE, UNKNOWN)
