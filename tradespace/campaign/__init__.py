@@ -27,7 +27,7 @@ from tradespace.campaign.records import (
 from tradespace.campaign.shapes import calendar
 from tradespace.campaign.stop import refuel, stretch_of
 from tradespace.campaign.verdict import least_margins
-from tradespace.physics.compiled import kernel
+from tradespace.physics.compiled import borrowed, kernel
 from tradespace.physics.sunlight import dust_factor_kernel
 from tradespace.physics.transfer import ballistic_hop_time_kernel
 from tradespace.spacecraft import LARGE, close_craft, sun_pointed_power
@@ -212,10 +212,14 @@ def book(design: Any, hop: Any, here: Any, there: Any, state: Any, found: bool) 
 def fly_all(
     designs: Any, crafts: Any, hops: Any, states: Any, stops: Any, legs: Any, first: float, step: float,
     distances: Any, window_step: float, calendars: Any, blocks: Any, start: float, horizon: float, frozen: Any,
-    surface: bool,
+    surface: bool, room: Any,
 ) -> None:  # fmt: skip
-    """Size and fly every design: fill ``crafts`` (n,), ``hops`` (n, hops) and ``states`` (n,) from ``designs`` (n,)."""
-    limits = np.zeros(LIMITS)
+    """Size and fly every design: fill ``crafts`` (n,), ``hops`` (n, hops) and ``states`` (n,) from ``designs`` (n,).
+
+    ``room`` is for ``LIMITS`` numbers.
+    """
+    distances, calendars, blocks = borrowed(distances), borrowed(calendars), borrowed(blocks)
+    stops, legs, limits = borrowed(stops), borrowed(legs), borrowed(room)
     dates = (start, horizon)
     for row in range(designs.shape[0]):
         design, craft, state = designs[row], crafts[row], states[row]

@@ -21,7 +21,9 @@ FloatArray = NDArray[np.float64]
 Function = TypeVar("Function", bound=Callable[..., Any])
 PACKAGE = Path(__file__).parents[1]
 
-__all__ = ["ArrayLike", "FloatArray", "Function", "broadcast", "cache_places", "kernel", "require"]
+__all__ = [
+    "ArrayLike", "FloatArray", "Function", "borrowed", "broadcast", "cache_places", "kernel", "require",
+]  # fmt: skip
 
 
 COMPILED_ROOMS = ("physics/**/*.py", "spacecraft/*.py", "campaign/*.py")
@@ -68,6 +70,7 @@ _choose_cache()
 
 import numba  # noqa: E402  (must see the cache folder chosen above)
 import numba.extending  # noqa: E402
+from numba.core import cgutils  # noqa: E402
 from numba.np.unsafe.ndarray import to_fixed_tuple  # noqa: E402
 
 
@@ -79,6 +82,32 @@ def kernel(function: Function) -> Function:
     """
     compiled = numba.njit(nogil=True, cache=True, error_model="numpy")(function)
     return cast(Function, compiled)
+
+
+def borrowed(array: Any) -> Any:
+    """The same array, for kernels: one whose owner outlives the call, so that nobody counts who refers to it.
+
+    Counting is an atomic operation on one place in memory, at every call of a kernel and for all threads together.
+    """
+    return array
+
+
+@numba.extending.intrinsic
+def _uncounted(_context: Any, array: Any) -> Any:
+    def build(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
+        make = context.make_array(signature.args[0])
+        same = make(context, builder, arguments[0])
+        same.meminfo = cgutils.get_null_value(same.meminfo.type)
+        same.parent = cgutils.get_null_value(same.parent.type)
+        return same._getvalue()
+
+    return array(array), build
+
+
+@numba.extending.overload(borrowed, strict=False)
+def _borrowed_compiled(array: Any) -> Any:
+    assert array is not None
+    return lambda array: _uncounted(array)
 
 
 _COMPILING = threading.Lock()

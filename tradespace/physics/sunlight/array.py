@@ -20,7 +20,8 @@ _FULL = value("low_intensity_full_distance", _VALUES)
 _TINY = 1e-9
 _STEEPEST = value("steepest_temperature_coefficient", "power_values.csv")
 _FACES = 2.0  # emissivities of both faces, added
-_SETTLED = 1e-6  # step of Newton's method after which the next one is below rounding
+_SETTLED = 1e-4  # last step of Halley's method over the temperature; the error after it is its cube
+_CLOSE = 1e-6  # step of Newton's method after which the next one is below rounding
 _PASSES = 4  # of Newton's method; each squares the relative error, which starts below a tenth
 
 
@@ -70,10 +71,41 @@ def working_efficiency_kernel(
 ) -> float:
     """Efficiency at the temperature a plate takes up when it delivers that efficiency [1].
 
-    What leaves as electricity does not heat the plate, so efficiency and temperature are solved together.
+    What leaves as electricity does not heat the plate, so efficiency and temperature are solved together: two steps of
+    Halley's method, each of which cubes the relative error, and where they have not settled it a slower way.
+    """
+    hot = max(flux, 0.0) / (_STEFAN_BOLTZMANN * max(emissivity, _TINY))
+    rate = efficiency * temperature_coefficient
+    slope = hot * rate
+    level = hot * (absorptivity - efficiency + rate * reference_temperature)
+    temperature = math.sqrt(math.sqrt(hot * max(absorptivity - efficiency, 0.0)))
+    step = 0.0
+    for _ in range(2):
+        square = temperature * temperature
+        rise = 4.0 * square * temperature + slope
+        over = square * square + slope * temperature - level
+        step = over * rise / (rise * rise - 6.0 * square * over)
+        temperature -= step
+    if abs(step) < _SETTLED * temperature:
+        return min(max(efficiency + rate * (temperature - reference_temperature), 0.0), absorptivity)
+    return slow_efficiency_kernel(
+        hot, efficiency, reference_temperature, temperature_coefficient, absorptivity
+    )
+
+
+@kernel
+def slow_efficiency_kernel(
+    hot: float,
+    efficiency: float,
+    reference_temperature: float,
+    temperature_coefficient: float,
+    absorptivity: float,
+) -> float:
+    """Efficiency of :func:`working_efficiency_kernel` by damped steps that stay within bounds [1].
+
+    ``hot`` is the fourth power of the temperature that the light gives a plate which absorbs all of it [K4].
     """
     working = min(efficiency, absorptivity)
-    hot = max(flux, 0.0) / (_STEFAN_BOLTZMANN * max(emissivity, _TINY))
     rate = efficiency * temperature_coefficient
     for _ in range(_PASSES):
         kept = max(absorptivity - working, 0.0)
@@ -84,7 +116,7 @@ def working_efficiency_kernel(
             kept = max(kept, 1e-6)
             step *= kept / max(kept + 0.25 * rate * temperature, 0.5 * kept)
         working = min(max(working + step, 0.0), absorptivity)
-        if abs(step) < _SETTLED:
+        if abs(step) < _CLOSE:
             break
     return working
 

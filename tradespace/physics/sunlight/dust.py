@@ -14,6 +14,8 @@ def dust_factor_kernel(landings: float, loss_per_landing: float) -> float:
     kept = min(max(1.0 - loss_per_landing, 0.0), 1.0)
     if kept == 1.0:
         return 1.0
+    if landings == 1.0:
+        return kept
     left: float = kept ** max(landings, 0.0)
     return left
 

@@ -15,11 +15,9 @@ LEAST_SURPLUS = 1e-6  # thrust over weight minus one below which a craft is take
 
 
 def _gauss() -> tuple[tuple[float, float], ...]:
-    """Places in 0 to 1 and weights of Gauss and Legendre's rule."""
+    """Places in 0 to 1/2 and weights of Gauss and Legendre's rule; its other half lies as far from 1."""
     places, weights = np.polynomial.legendre.leggauss(8)
-    return tuple(
-        (float(0.5 * place + 0.5), float(0.5 * weight)) for place, weight in zip(places, weights, strict=True)
-    )
+    return tuple((float(0.5 * places[number] + 0.5), float(0.5 * weights[number])) for number in range(4))
 
 
 GAUSS = _gauss()
@@ -40,11 +38,16 @@ def vertical_landing_kernel(thrust_to_weight: float, energy_ratio: float) -> flo
     """
     surplus = max(thrust_to_weight - 1.0, LEAST_SURPLUS)
     ratio = 1.0 + surplus
-    end = math.asinh(math.sqrt(max(energy_ratio, 0.0) / surplus))
+    sine = math.sqrt(max(energy_ratio, 0.0) / surplus)
+    end = math.asinh(sine)
+    grown = sine + math.sqrt(1.0 + sine * sine)  # exp(end)
+    part = 0.25 * surplus / ratio
     total = 0.0
-    for place, weight in GAUSS:
-        bent = math.sinh(end * place)
-        total += weight * math.sqrt(1.0 + surplus / ratio * bent * bent)
+    for place, weight in GAUSS:  # sinh at both places from the exponential at one of them
+        risen = math.exp(end * place)
+        other = grown / risen
+        near, far = risen - 1.0 / risen, other - risen / grown
+        total += weight * (math.sqrt(1.0 + part * near * near) + math.sqrt(1.0 + part * far * far))
     return math.sqrt(ratio) * end * total
 
 
