@@ -223,13 +223,15 @@ def test_no_cell_splits_water_below_its_enthalpy_of_reaction(temperature: float)
 
 
 def test_an_endothermic_stack_that_ages_heats_itself_before_it_costs_more() -> None:
-    from tradespace.spacecraft import DESIGN, aged_energy_factor, waste_heat
+    from tradespace.spacecraft import DESIGN, aged_energy_factor, aged_heat_fraction, waste_heat
 
     row = np.zeros(1, dtype=DESIGN)
     row["cell_ageing"], row["balance_of_plant_fraction"], row["cell_heat_supplied"] = 1e-9, 0.1, 0.3
     row["cell_heat_fraction"] = 0.1 / 1.4
     design = engine.records(row)[0]
-    heat = [waste_heat(design, 1.0, 0.0, 0.0, time) for time in (0.0, 1e8, 3e8, 6e8)]
+    heat = [
+        waste_heat(design, 1.0, 0.0, 0.0, aged_heat_fraction(design, time)) for time in (0.0, 1e8, 3e8, 6e8)
+    ]
     factor = [aged_energy_factor(design, time) for time in (0.0, 1e8, 3e8, 6e8)]
     assert factor == pytest.approx([1.0, 1.41 / 1.4, 1.43 / 1.4, 1.76 / 1.4])
     stored = [power * 1.4 * (1.0 - lost) for power, lost in zip(factor, heat, strict=True)]

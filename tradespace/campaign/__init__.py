@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 from typing import Any
 
-import numpy as np
-
 from tradespace.campaign.burning import burn_all
 from tradespace.campaign.departure import judge_window
 from tradespace.campaign.flight import burn, burns_at_the_ends, heat_margin, power_margins, thrust_to_weight
@@ -30,7 +28,7 @@ from tradespace.campaign.verdict import least_margins
 from tradespace.physics.compiled import borrowed, kernel
 from tradespace.physics.sunlight import dust_factor_kernel
 from tradespace.physics.transfer import ballistic_hop_time_kernel
-from tradespace.spacecraft import LARGE, close_craft, sun_pointed_power
+from tradespace.spacecraft import LARGE, aged_heat_fraction, close_craft, sun_pointed_power, trap_heat
 
 LIMITS = 6
 """Room a hop needs for what it is at both its ends."""
@@ -173,17 +171,17 @@ def judge(
         )
     hop.life_used = life_used(design, hop, state)
     hop.margin_lifetime = margin(1.0, hop.life_used)
-    live = craft.live_rating
+    hot, trapped = aged_heat_fraction(design, state.cell_hours), trap_heat(design)
     age = hop.arrival_date - start
     hop.margin_power, hop.margin_freezing = power_margins(design, hop.power_at_stop, distance, age)
-    hop.margin_heat = heat_margin(design, craft, pointed, distance, age, state.cell_hours, live)
+    hop.margin_heat = heat_margin(design, craft, pointed, distance, age, hot, trapped)
     for end in range(2):
         power = limits[4 + end] * design.pointing_factor
         plain, warm = power_margins(design, power, limits[end], limits[2 + end])
         hop.margin_power, hop.margin_freezing = min(hop.margin_power, plain), min(hop.margin_freezing, warm)
         hop.margin_heat = min(
             hop.margin_heat,
-            heat_margin(design, craft, limits[4 + end], limits[end], limits[2 + end], state.cell_hours, live),
+            heat_margin(design, craft, limits[4 + end], limits[end], limits[2 + end], hot, trapped),
         )
 
 

@@ -12,6 +12,7 @@ from tradespace.campaign.stop import unusable_share
 from tradespace.physics.compiled import kernel
 from tradespace.physics.rocket import propellant_mass_kernel
 from tradespace.spacecraft import (
+    aged_heat_fraction,
     net_radiator_flux,
     refuelling_power,
     size_stated_craft,
@@ -77,14 +78,16 @@ def judge_burn(
     hop.margin_lifetime = margin(1.0, hop.life_used)
     hop.margin_power, hop.margin_freezing = power_margins(design, craft.start_power, distance, hop.elapsed)
     live = craft.thrust * design.power_per_thrust
-    at_rest = waste_heat(design, 0.0, 0.0, 0.0, 0.0)
+    new = aged_heat_fraction(design, 0.0)
+    at_rest = waste_heat(design, 0.0, 0.0, 0.0, new)
     if hop.refuel_time > 0.0:
         flow = hop.water_mined / hop.refuel_time
         split, storing = flow * craft.stop_split_energy, flow * craft.stop_storing_heat
-        at_rest = waste_heat(design, split, storing, 0.0, 0.0)
+        at_rest = waste_heat(design, split, storing, 0.0, new)
     if design.collector_area > 0.0:  # sunlight that never comes on board as heat
         live = 0.0
-    burning = waste_heat(design, live * design.split_power_share, 0.0, live, state.cell_hours)
+    hot = aged_heat_fraction(design, state.cell_hours)
+    burning = waste_heat(design, live * design.split_power_share, 0.0, live, hot)
     warm = max(net_radiator_flux(design, design.radiator_temperature, distance), 0.0)
     hop.margin_heat = margin(craft.radiator_area * warm, max(at_rest, burning))
     hop.margin_window = MARGIN_HIGH

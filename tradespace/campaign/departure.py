@@ -19,6 +19,7 @@ from tradespace.campaign.pricing import (
     least_factor,
     objective,
     out_of_question,
+    too_dear,
 )
 from tradespace.campaign.records import DAY, interpolate, margin
 from tradespace.campaign.shapes import (
@@ -199,6 +200,8 @@ def forward(
     known = bar(first, begin, curves, choice)
     for number in range(begin // BLOCK, blocks.shape[0]):
         place, block = number * BLOCK, blocks[number]
+        if too_dear(first, step, place, block, choice, known):
+            continue
         least = least_factor(block, choice)
         if out_of_question(first, step, place, block, choice, least, known, found):
             continue
@@ -278,7 +281,7 @@ def best_departure(first: float, curves: Any, choice: Any) -> tuple[float, float
     """
     step, table = curves[0], curves[1]
     ready = choice[1]
-    begin = max(min(int((ready - first) // step), table.shape[0] - 1), 0)
+    begin = max(min(int((ready - first) / step), table.shape[0] - 1), 0)
     stop, found = forward(first, begin, curves, choice)
     best, least, cheapest, _, fitting = found
     fitting = backward(first, begin, stop, fitting, curves, choice)

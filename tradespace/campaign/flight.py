@@ -29,7 +29,6 @@ from tradespace.spacecraft import (
     source_power,
     steady_load,
     thrust_of_power,
-    trap_heat,
     waste_heat,
 )
 
@@ -102,11 +101,12 @@ def power_margins(design: Any, power: float, distance: float, age: float) -> tup
 
 @kernel
 def heat_margin(
-    design: Any, craft: Any, pointed: float, distance: float, age: float, hours: float, live: float
+    design: Any, craft: Any, pointed: float, distance: float, age: float, hot: float, trapped: float
 ) -> float:
     """Radiator capacity over waste heat: at the stop, with the cruise thruster on, and of the cold trap.
 
-    ``pointed`` is the power of the array square to the Sun [W].
+    ``pointed`` is the power of the array square to the Sun [W], ``hot`` the :func:`aged_heat_fraction` of the stack and
+    ``trapped`` the :func:`trap_heat`.
     """
     surplus = cruise_surplus(design, pointed, distance, age)  # more than the landed one: errs on the hot side
     at_stop = mined = 0.0
@@ -114,19 +114,15 @@ def heat_margin(
         share = craft.stop_split_energy / craft.energy_per_mined
         at_stop = min(surplus * share, craft.electrolyser_power)
         mined = min(surplus / craft.energy_per_mined, craft.extraction_rate)
-    thruster = min(surplus, live)
+    thruster = min(surplus, craft.live_rating)
     split = min(thruster * design.split_power_share, craft.electrolyser_power)
     if design.collector_area > 0.0:  # sunlight that never comes on board as heat
         thruster = 0.0
     storing = mined * craft.stop_storing_heat
-    heat = max(
-        waste_heat(design, at_stop, storing, 0.0, hours), waste_heat(design, split, 0.0, thruster, hours)
-    )
+    heat = max(waste_heat(design, at_stop, storing, 0.0, hot), waste_heat(design, split, 0.0, thruster, hot))
     warm = max(net_radiator_flux(design, design.radiator_temperature, distance), 0.0)
     cold = max(net_radiator_flux(design, design.cold_trap_temperature, distance), 0.0)
-    return min(
-        margin(craft.radiator_area * warm, heat), margin(craft.trap_area * cold, mined * trap_heat(design))
-    )
+    return min(margin(craft.radiator_area * warm, heat), margin(craft.trap_area * cold, mined * trapped))
 
 
 @kernel
@@ -192,8 +188,8 @@ def price(
     thrust: float,
     late_thrust: float,
     limits: Any,
-) -> float:
-    """Fill the cruise burns of a hop as this craft flies them; return the margin of its thrust.
+) -> tuple[float, tuple[float, float, float, float]]:
+    """Fill the cruise burns of a hop as this craft flies them; margin of its thrust, and :func:`both_burns` of them.
 
     On a leg around the Sun burns that take time are centred on their dates: the craft starts half of the first burn
     before and arrives half of the second one after, and pays for the arc it thrusts along. Thrust that is too low for
@@ -204,7 +200,7 @@ def price(
     hop.pricing = IMPULSIVE
     if first + second <= 0.0:
         hop.departure_delta_v = hop.arrival_delta_v = 0.0
-        return MARGIN_HIGH
+        return MARGIN_HIGH, (0.0, 0.0, 0.0, 0.0)
     if leg.within > 0.5:
         first, second, time, longest = thrust_limited_leg_kernel(
             leg.mu,
@@ -217,7 +213,7 @@ def price(
         hop.departure_delta_v, hop.arrival_delta_v, hop.time_of_flight = first, second, min(time, NEVER)
         if longest > design.impulsive_burn_limit * time:
             hop.pricing = SPIRAL
-        return MARGIN_HIGH
+        return MARGIN_HIGH, both_burns(design, mass, first, second, thrust, late_thrust)
     first = end_speed(design, here, first, thrust / mass, False)
     second = end_speed(design, there, second, late_thrust / mass, True)
     _, _, one, two = both_burns(design, mass, first, second, thrust, late_thrust)
@@ -225,10 +221,10 @@ def price(
     factor = spread_burn_factor_kernel(SUN, first, second, one, two, flight, limits[0], limits[1])
     first, second = factor * first, factor * second
     hop.departure_delta_v, hop.arrival_delta_v = first, second
-    _, _, one, two = both_burns(design, mass, first, second, thrust, late_thrust)
-    if max(one, two) > design.impulsive_burn_limit * flight:
+    burns = both_burns(design, mass, first, second, thrust, late_thrust)
+    if max(burns[2], burns[3]) > design.impulsive_burn_limit * flight:
         hop.pricing = SPREAD
-    return margin(spread_burn_margin_kernel(early, late, flight), 1.0)
+    return margin(spread_burn_margin_kernel(early, late, flight), 1.0), burns
 
 
 @kernel
@@ -281,10 +277,8 @@ def burn(
     mass -= launch * (1.0 - design.store_kept_share)
     thrust = cruise_thrust(design, craft, limits[4], limits[0], limits[2], state.cell_hours)
     late_thrust = cruise_thrust(design, craft, limits[5], limits[1], limits[3], state.cell_hours)
-    cruise_margin = price(design, hop, here, there, leg, mass, thrust, late_thrust, limits)
-    one, two, early, late = both_burns(
-        design, mass, hop.departure_delta_v, hop.arrival_delta_v, thrust, late_thrust
-    )
+    cruise_margin, burns = price(design, hop, here, there, leg, mass, thrust, late_thrust, limits)
+    one, two, early, late = burns
     spent = one + two
     mass -= spent * (1.0 - design.kept_share)
     hop.burn_time = max(early, late)

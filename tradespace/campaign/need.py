@@ -46,7 +46,7 @@ def fill_to_need(
     mean, rise = filling_at(design, craft, sun, now, dates[0], state.landings)
     past, past_rise = mean, rise
     rested = hop.arrival_date + design.minimum_dwell
-    index = max(int((choice[1] - first) // step), 0) - 1
+    index = max(int((choice[1] - first) / step), 0) - 1
     while index + 1 < table.shape[0]:
         index += 1
         if index % BLOCK == 0 and passed_over(first, index, curves, choice):

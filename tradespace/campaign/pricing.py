@@ -99,6 +99,13 @@ def earliest_launch(first: float, step: float, place: int, block: Any, choice: A
 
 
 @kernel
+def too_dear(first: float, step: float, place: int, block: Any, choice: Any, known: float) -> bool:
+    """Whether the impulses alone put a block of dates out of question, which :func:`out_of_question` would find."""
+    latest = first + (place + BLOCK - 1) * step - 0.5 * choice[5] * block[LEAST_START] * (1.0 - SLACK)
+    return bool(block[LEAST] * (1.0 - SLACK) > known and latest < choice[2])
+
+
+@kernel
 def out_of_question(
     first: float, step: float, place: int, block: Any, choice: Any, low: float, known: float, found: Any
 ) -> bool:

@@ -25,7 +25,7 @@ from tradespace.evaluate.engine import (
 from tradespace.evaluate.inputs import Values, all_inputs, with_storage
 from tradespace.evaluate.question import mission_of
 from tradespace.mission import Mission
-from tradespace.physics.compiled import FloatArray
+from tradespace.physics.compiled import FloatArray, broadcast
 
 if TYPE_CHECKING:
     from tradespace.study import Study
@@ -53,6 +53,7 @@ def design_rows(
         Inputs that differ from the study's own values [SI].
     """
     from tradespace import spacecraft
+    from tradespace.physics import sunlight
 
     craft = study.thrusters[architecture]
     values = with_storage(study, craft, all_inputs(study, designs), designs)
@@ -65,6 +66,7 @@ def design_rows(
     rows = np.repeat(same, count)
     for name in various:
         rows[name] = values[name]
+    rows["array_fading"] = broadcast(sunlight.array_fading_kernel, values["array_ageing_rate"])
     cell = study.options["cell_kind"]
     fill_cell(rows, values, cell)
     fill_growth(rows, values, craft)

@@ -6,7 +6,7 @@ Python with compilation switched off, run the same source.
 
 from __future__ import annotations
 
-from tradespace.spacecraft.cell import aged_energy_factor, fill_cells
+from tradespace.spacecraft.cell import aged_energy_factor, aged_heat_fraction, fill_cells
 from tradespace.spacecraft.closure import close_craft
 from tradespace.spacecraft.heat import net_radiator_flux, trap_heat, waste_heat
 from tradespace.spacecraft.power import (
@@ -40,6 +40,7 @@ __all__ = [
     "MOST_UNUSABLE",
     "QUANTITY_FIELDS",
     "aged_energy_factor",
+    "aged_heat_fraction",
     "array_density",
     "array_left",
     "at_distance",

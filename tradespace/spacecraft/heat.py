@@ -8,7 +8,6 @@ from tradespace.physics.compiled import kernel
 from tradespace.physics.extraction import cold_trap_heat_kernel
 from tradespace.physics.sunlight import solar_flux_kernel
 from tradespace.physics.thermal import panel_flux_kernel
-from tradespace.spacecraft.cell import aged_heat_fraction
 from tradespace.spacecraft.power import at_distance
 
 
@@ -39,15 +38,15 @@ def trap_heat(design: Any) -> float:
 
 @kernel
 def waste_heat(
-    design: Any, split_power: float, store_heat: float, thruster_power: float, operating_time: float
+    design: Any, split_power: float, store_heat: float, thruster_power: float, hot: float
 ) -> float:
     """Heat to reject: electrolyser, store and thruster losses, payload and keep-alive [W]; heaters make up for leaks.
 
-    ``store_heat`` is what compressing or liquefying gas leaves [W]; ``operating_time`` is that of the electrolyser so
-    far [s].
+    ``store_heat`` is what compressing or liquefying gas leaves [W]; ``hot`` the share of the electrolyser's power that
+    leaves as heat, :func:`aged_heat_fraction`.
     """
     return float(
-        split_power * aged_heat_fraction(design, operating_time)
+        split_power * hot
         + store_heat
         + thruster_power * design.thruster_waste_fraction
         + design.payload_power

@@ -8,8 +8,8 @@ from typing import Any
 from tradespace.physics.compiled import kernel
 from tradespace.physics.sunlight import (
     dust_factor_kernel,
+    faded_kernel,
     fixed_source_power_kernel,
-    life_degradation_kernel,
     new_power_density_kernel,
     solar_flux_kernel,
 )
@@ -40,7 +40,7 @@ def array_density(design: Any, distance: float) -> float:
 @kernel
 def array_left(design: Any, mission_age: float) -> float:
     """Share of its power that the array has left at an age of the mission [s] [1]."""
-    left: float = life_degradation_kernel(design.array_ageing_rate, design.array_age + mission_age)
+    left: float = faded_kernel(design.array_fading, design.array_age + mission_age)
     return left
 
 

@@ -26,7 +26,7 @@ QUANTITY_FIELDS = (
 """Inputs the closure reads as they are, by their names in ``quantities.csv``."""
 
 COMPUTED_FIELDS = (
-    "split_energy stack_efficiency cell_voltage cell_heat_fraction cell_heat_supplied cell_ageing "
+    "array_fading split_energy stack_efficiency cell_voltage cell_heat_fraction cell_heat_supplied cell_ageing "
     "hydrogen_in_oxygen stack_mass_per_power exhaust_velocity water_per_propellant jet_velocity "
     "kept_share mined_per_load power_per_thrust thrust_limit least_power least_flow throttle_exponent "
     "collector_area live_power reference_power thruster_base_mass thruster_mass_per_power engine_power_share "

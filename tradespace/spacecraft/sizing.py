@@ -8,6 +8,7 @@ from typing import Any
 from tradespace.constants import value
 from tradespace.physics.compiled import kernel
 from tradespace.physics.sunlight import lasting_battery_energy_kernel
+from tradespace.spacecraft.cell import aged_heat_fraction
 from tradespace.spacecraft.heat import net_radiator_flux, trap_heat, waste_heat
 from tradespace.spacecraft.power import (
     cruise_surplus,
@@ -235,7 +236,7 @@ def size_fixed_items(
             design.thruster_base_mass + design.thruster_mass_per_power * live * design.engine_power_share
         )
     storing = craft.extraction_rate * craft.stop_storing_heat
-    old = min(design.stack_life, span)
+    old = aged_heat_fraction(design, min(design.stack_life, span))
     at_stop = waste_heat(design, surplus * share, storing, 0.0, old)
     electric = 0.0 if design.collector_area > 0.0 else live
     in_cruise = waste_heat(design, electric * design.split_power_share, 0.0, electric, old)

@@ -19,6 +19,7 @@ _ONSET = value("low_intensity_onset_distance", _VALUES)
 _FULL = value("low_intensity_full_distance", _VALUES)
 _TINY = 1e-9
 _STEEPEST = value("steepest_temperature_coefficient", "power_values.csv")
+_LEAST_LEFT = 1e-300  # of the power after a year, so that its logarithm is finite
 _FACES = 2.0  # emissivities of both faces, added
 _SETTLED = 1e-4  # last step of Halley's method over the temperature; the error after it is its cube
 _CLOSE = 1e-6  # step of Newton's method after which the next one is below rounding
@@ -41,10 +42,21 @@ def low_intensity_factor_kernel(distance: float, low_intensity_loss: float) -> f
 
 
 @kernel
+def array_fading_kernel(ageing_rate: float) -> float:
+    """Rate of the exponential by which power falls at a relative loss per year [1/s]."""
+    return -math.log(min(max(1.0 - ageing_rate, _LEAST_LEFT), 1.0)) / _YEAR
+
+
+@kernel
+def faded_kernel(fading: float, age: float) -> float:
+    """Power left after an age in seconds at a rate of :func:`array_fading_kernel` [1]."""
+    return math.exp(-fading * max(age, 0.0))
+
+
+@kernel
 def life_degradation_kernel(ageing_rate: float, age: float) -> float:
     """Power left after an age in seconds at a relative loss per year [1]."""
-    left: float = min(max(1.0 - ageing_rate, 0.0), 1.0) ** (max(age, 0.0) / _YEAR)
-    return left
+    return faded_kernel(array_fading_kernel(ageing_rate), age)
 
 
 @kernel

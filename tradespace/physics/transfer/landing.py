@@ -14,13 +14,17 @@ from tradespace.physics.transfer.shared import require_not_negative, require_pos
 LEAST_SURPLUS = 1e-6  # thrust over weight minus one below which a craft is taken to hover
 
 
-def _gauss() -> tuple[tuple[float, float], ...]:
+SHORT = 1.0  # length of the integral below which fewer points are exact to 1e-11
+
+
+def _gauss(points: int) -> tuple[tuple[float, float], ...]:
     """Places in 0 to 1/2 and weights of Gauss and Legendre's rule; its other half lies as far from 1."""
-    places, weights = np.polynomial.legendre.leggauss(8)
-    return tuple((float(0.5 * places[number] + 0.5), float(0.5 * weights[number])) for number in range(4))
+    places, weights = np.polynomial.legendre.leggauss(points)
+    first = range(points // 2)
+    return tuple((float(0.5 * places[number] + 0.5), float(0.5 * weights[number])) for number in first)
 
 
-GAUSS = _gauss()
+GAUSS, FEWER = _gauss(8), _gauss(6)
 
 
 @kernel
@@ -38,17 +42,27 @@ def vertical_landing_kernel(thrust_to_weight: float, energy_ratio: float) -> flo
     """
     surplus = max(thrust_to_weight - 1.0, LEAST_SURPLUS)
     ratio = 1.0 + surplus
-    sine = math.sqrt(max(energy_ratio, 0.0) / surplus)
-    end = math.asinh(sine)
-    grown = sine + math.sqrt(1.0 + sine * sine)  # exp(end)
-    part = 0.25 * surplus / ratio
+    end = math.asinh(math.sqrt(max(energy_ratio, 0.0) / surplus))
+    mean = mean_rate_kernel(FEWER, end, surplus) if end < SHORT else mean_rate_kernel(GAUSS, end, surplus)
+    return math.sqrt(ratio) * end * mean
+
+
+@kernel
+def mean_rate_kernel(points: tuple[tuple[float, float], ...], end: float, surplus: float) -> float:
+    """Mean of the integrand of :func:`landing_delta_v` from zero to ``end``.
+
+    The sines at two places as far from both ends come from one exponential.
+    """
+    part = 0.25 * surplus / (1.0 + surplus)
+    grown = math.exp(end)
+    shrunk = 1.0 / grown
     total = 0.0
-    for place, weight in GAUSS:  # sinh at both places from the exponential at one of them
+    for place, weight in points:
         risen = math.exp(end * place)
-        other = grown / risen
-        near, far = risen - 1.0 / risen, other - risen / grown
+        fallen = 1.0 / risen
+        near, far = risen - fallen, grown * fallen - risen * shrunk
         total += weight * (math.sqrt(1.0 + part * near * near) + math.sqrt(1.0 + part * far * far))
-    return math.sqrt(ratio) * end * total
+    return total
 
 
 @kernel
