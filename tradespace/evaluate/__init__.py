@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
-from tradespace import constants, validity
+from tradespace import validity
 from tradespace.evaluate.answers import Answers, answer_table
 from tradespace.evaluate.engine import (
     compile_engine,
@@ -24,8 +22,10 @@ from tradespace.evaluate.engine import (
 )
 from tradespace.evaluate.inputs import Values, all_inputs, with_storage
 from tradespace.evaluate.question import mission_of
+from tradespace.evaluate.sharing import shared_out
 from tradespace.mission import Mission
 from tradespace.physics.compiled import FloatArray, broadcast
+from tradespace.thrusters.values import changed
 
 if TYPE_CHECKING:
     from tradespace.study import Study
@@ -96,6 +96,7 @@ def answers(
     columns: Sequence[str],
     *,
     frozen: FloatArray | None = None,
+    most: int | None = None,
 ) -> dict[str, np.ndarray]:
     """Some outputs of a set of designs, without a table: for very many designs of which little is asked.
 
@@ -103,10 +104,14 @@ def answers(
 
     Parameters
     ----------
-    study, mission, architecture, designs, frozen
+    study, mission, architecture, frozen
         As for :func:`evaluate`.
+    designs : mapping of str to float or ndarray, shape (n,)
+        Inputs that differ from the study's own values [SI]; ``thruster.row`` stands for a row of a thruster's table.
     columns : sequence of str
         Output columns of :func:`evaluate`; ``limited_by`` is the place of the link in ``LINKS``.
+    most : int, optional
+        Designs flown at a time at most.
 
     Returns
     -------
@@ -118,26 +123,34 @@ def answers(
     KeyError
         If there is no such output.
     """
-    piece = int(constants.value("answers_piece", SETTINGS))
+    inputs = {name: value for name, value in designs.items() if "." not in name}
     count = max((np.size(value) for value in designs.values()), default=1)
+    if len(inputs) < len(designs) and not any(np.size(value) == count for value in inputs.values()):
+        inputs["payload_mass"] = np.full(count, study.values["payload_mass"])  # tells how many there are
 
-    def part(start: int) -> list[np.ndarray]:
-        chosen = {
-            name: value if np.size(value) == 1 else np.asarray(value)[start : start + piece]
-            for name, value in designs.items()
-        }
-        rows, crafts, hops, _ = flown(study, mission, architecture, chosen, frozen)
-        found = Answers(rows, crafts, hops, mission.kind)
+    def part(place: slice) -> list[np.ndarray]:
+        def cut(value: float | FloatArray) -> float | FloatArray:
+            return value if np.size(value) == 1 else np.asarray(value)[place]
+
+        table = {table_row(name): cut(value) for name, value in designs.items() if "." in name}
+        with changed(table):  # for this thread alone
+            flown_here = flown(
+                study, mission, architecture, {name: cut(value) for name, value in inputs.items()}, frozen
+            )
+        found = Answers(*flown_here[:3], mission.kind)
         return [np.ascontiguousarray(found.column(name)) for name in columns]
 
-    if count <= piece:
-        return dict(zip(columns, part(0), strict=True))
-    first = part(0)  # alone, so that nothing is compiled or read twice
-    with ThreadPoolExecutor(max(1, os.cpu_count() or 1)) as pool:
-        parts = [first, *pool.map(part, range(piece, count, piece))]
+    parts = shared_out(count, part, most)
     return {
-        name: np.concatenate(pieces) for name, pieces in zip(columns, zip(*parts, strict=True), strict=True)
+        name: pieces[0] if len(pieces) == 1 else np.concatenate(pieces)
+        for name, pieces in zip(columns, zip(*parts, strict=True), strict=True)
     }
+
+
+def table_row(name: str) -> tuple[str, str]:
+    """Thruster and row of its table that ``thruster.row`` stands for."""
+    thruster, _, row = name.partition(".")
+    return thruster, row
 
 
 def evaluate(

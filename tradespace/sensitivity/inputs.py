@@ -18,13 +18,13 @@ from tradespace.sampling import draws
 from tradespace.sensitivity.variance import Model
 from tradespace.study.model import Distribution
 from tradespace.study.uncertain import grade_distributions
-from tradespace.thrusters.values import architecture_values, changed, rows_with_a_range
+from tradespace.thrusters.values import architecture_values, rows_with_a_range
 
 if TYPE_CHECKING:
     from tradespace.study import Study
 
 DRIVEN = ("margin", "closes", "refuel_time_mean", "start_mass", "payload_capacity")
-SETTINGS, ENGINE = "sensitivity_settings.csv", "engine_settings.csv"
+SETTINGS = "sensitivity_settings.csv"
 
 
 def metrics_driven(study: Study) -> list[str]:
@@ -114,20 +114,8 @@ def outputs(
     frozen: FloatArray | None = None,
 ) -> dict[str, FloatArray]:
     """Some answers for values of inputs and of rows of the thruster's table (``thruster.row``), as numbers."""
-    piece = int(constants.value("answers_piece", ENGINE))
-    count = max((np.size(column) for column in values.values()), default=1)
-    parts = []
-    for start in range(0, count, piece):  # rows of the table are changed for this thread alone
-        cut = {name: np.asarray(column)[start : start + piece] for name, column in values.items()}
-        rows = {(name.partition(".")[0], name.partition(".")[2]): cut[name] for name in cut if "." in name}
-        designs = {name: column for name, column in cut.items() if "." not in name}
-        if rows and not designs:
-            designs = {"payload_mass": np.full(next(iter(rows.values())).shape, study.values["payload_mass"])}
-        with changed(rows):
-            parts.append(answers(study, mission, architecture, designs, names, frozen=frozen))
-    return {
-        name: np.concatenate([np.asarray(part[name], dtype=np.float64) for part in parts]) for name in names
-    }
+    found = answers(study, mission, architecture, values, names, frozen=frozen)
+    return {name: np.asarray(column, dtype=np.float64) for name, column in found.items()}
 
 
 def bounded(study: Study, runs: Mapping[str, FloatArray]) -> tuple[dict[str, FloatArray], list[str]]:

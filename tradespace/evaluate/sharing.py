@@ -1,0 +1,47 @@
+"""Designs shared out over the processors, in parts of one size."""
+
+from __future__ import annotations
+
+import contextvars
+import itertools
+import os
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from typing import TypeVar
+
+from tradespace import constants
+
+SETTINGS = "engine_settings.csv"
+Result = TypeVar("Result")
+
+
+def part_count(count: int, processors: int, most: int | None = None) -> int:
+    """Number of parts of a set of designs: as many for each processor, none too small to be worth a thread."""
+    most = most or int(constants.value("answers_piece", SETTINGS))
+    least = int(constants.value("answers_least", SETTINGS))
+    parts = max(-(-count // most), min(processors, count // least), 1)
+    return -(-parts // processors) * processors if parts > processors else parts
+
+
+def shared_out(count: int, part: Callable[[slice], Result], most: int | None = None) -> list[Result]:
+    """What a function gives for the parts of a set of designs, in their order.
+
+    Parameters
+    ----------
+    count : int
+        Designs in the set.
+    part : callable
+        Takes the slice of the set that is a part of it; called in threads when there are several, with the context
+        variables of the caller.
+    most : int, optional
+        Designs in a part at most; by default that of the engine's settings.
+    """
+    processors = max(1, os.cpu_count() or 1)
+    parts = part_count(count, processors, most)
+    edges = [count * number // parts for number in range(parts + 1)]
+    slices = [slice(begin, end) for begin, end in itertools.pairwise(edges)]
+    if parts == 1:
+        return [part(slices[0])]
+    tasks = [(contextvars.copy_context(), one) for one in slices]
+    with ThreadPoolExecutor(min(processors, parts)) as pool:
+        return list(pool.map(lambda task: task[0].run(part, task[1]), tasks))
