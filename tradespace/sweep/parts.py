@@ -194,7 +194,8 @@ class Parts:
                 self._ends = list(np.cumsum([parquet.read_metadata(file).num_rows for file in files]))
             part = int(np.searchsorted(self._ends, place, side="right"))
             inside = place - (self._ends[part - 1] if part else 0)
-            self._rows[place] = read_parquet(files[part]).iloc[inside].rename(place)
+            one = parquet.read_table(files[part]).slice(inside, 1).to_pandas()
+            self._rows[place] = one.iloc[0].rename(place)
         return self._rows[place]
 
     def column(self, name: str) -> pd.Series:
