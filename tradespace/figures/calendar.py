@@ -59,7 +59,7 @@ def timeline(results: Results) -> go.Figure | None:
         text + survival_words(rows[name]).replace("<br>", beside)
         for name, text in zip(names, row_labels(results, names), strict=True)
     ]
-    drawn = style.styled(go.Figure(), round(height_of(names) * (len(names) + 0.25)) + 110)
+    drawn = style.blank(round(height_of(names) * (len(names) + 0.25)) + 110)
     found: dict[str, list[tuple[str, float, float, str]]] = {kind: [] for kind, _, _ in BANDS}
     for name, text in zip(names, labels, strict=True):
         for hop in range(1, results.mission.hops + 1):

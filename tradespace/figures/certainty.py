@@ -37,7 +37,7 @@ def closing_chance(results: Results) -> go.Figure | None:
     if found is None or found.chance.empty:
         return None
     names = ordered(results, found.chance)[::-1]
-    drawn = style.styled(go.Figure(), 170 + 36 * len(names))
+    drawn = style.blank(170 + 36 * len(names))
     titles = {name: style.wrapped(style.title_of(results, name), 34) for name in names}
     for calendar, colour in (("frozen", style.SKY), ("free", style.BLUE)):
         part = found.chance[found.chance["calendar"] == calendar].set_index("architecture")
@@ -90,7 +90,7 @@ def merit_spread(results: Results) -> go.Figure | None:
     names = ordered(results, rows)
     if not names:
         return None
-    drawn, words = style.styled(go.Figure(), 440), []
+    drawn, words = style.blank(440), []
     for name in names:
         part = rows[rows["architecture"] == name].sort_values("share")
         share = part["share"].to_numpy(dtype=np.float64)
@@ -132,7 +132,7 @@ def chance_curve(results: Results) -> go.Figure | None:
     if found is None or found.curve.empty:
         return None
     variable = str(found.curve["variable"].iloc[0])
-    drawn, names = style.styled(go.Figure(), 460), ordered(results, found.curve)
+    drawn, names = style.blank(460), ordered(results, found.curve)
     for name in names:
         part = found.curve[found.curve["architecture"] == name].sort_values("value")
         colour, symbol, dash = style.looks(results, name)

@@ -151,7 +151,7 @@ def preferred_map(results: Results) -> go.Figure | None:
     if not (winner < len(names)).any():  # the map of chances says that nothing closes so surely
         return None
     across, up = style.shown(axes[0], x), style.shown(axes[1], y)
-    drawn = style.styled(go.Figure(), 520)
+    drawn = style.blank(520)
     add_winners(drawn, results, axes, across, up, names, winner)
     crossed = []
     for one, two in neighbours(winner, len(names)):

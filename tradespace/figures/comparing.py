@@ -82,7 +82,7 @@ def impulse_power(results: Results) -> go.Figure | None:
     found = points_of(results)
     if not found:
         return None
-    drawn = style.styled(go.Figure(), 620)
+    drawn = style.blank(620)
     powers = [power for _, power, _, _ in found]
     impulses = [jet for _, _, jet, _ in found] + [
         mined for *_, jet, mined in found if math.isfinite(mined) and mined > 0 and mined < jet
@@ -238,7 +238,9 @@ def side_by_side(results: Results) -> go.Figure | None:
     ]  # fmt: skip
     if not rows or not names:
         return None
-    drawn = make_subplots(rows=1, cols=len(names), shared_yaxes=True, horizontal_spacing=0.035)
+    drawn = make_subplots(
+        rows=1, cols=len(names), shared_yaxes=True, horizontal_spacing=0.035, figure=style.Sheet()
+    )
     style.styled(drawn, 30 * len(rows) + 130)
     labels = [
         style.wrapped(f"{one.place} {one.standing.title}", 46 if len(rows) > len(FEEDS) else 30)

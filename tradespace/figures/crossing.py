@@ -122,7 +122,7 @@ def crossing_map(results: Results) -> go.Figure | None:
     ]
     colours = [*winner_colours(results, names, winner), style.GREY]
     x, y = style.shown(axes[0], points(results, axes[0])), style.shown(axes[1], points(results, axes[1]))
-    drawn = style.styled(go.Figure(), 500)
+    drawn = style.blank(500)
     drawn.add_trace(
         go.Heatmap(
             x=x,
@@ -287,7 +287,7 @@ def refuel_crossing(results: Results) -> go.Figure | None:
         for name in rivals_of(results)
         if results.designs[results.designs["architecture"] == name]["closes"].any()
     ]
-    drawn = style.styled(go.Figure(), 460)
+    drawn = style.blank(460)
     lines: dict[str, pd.Series] = {}
     shown = drawn_architectures(results, able)
     for name in shown:

@@ -109,7 +109,7 @@ def mass_breakdown(results: Results) -> go.Figure | None:
     names = list(rows)
     labels = row_labels(results, names)
     rows_height = (62 if len(names) <= ROOMY else 36) * len(names)
-    drawn = style.styled(go.Figure(), rows_height + 220)
+    drawn = style.blank(rows_height + 220)
     colours = (style.BLACK, *style.TOL_MUTED)
     layers = [(item, colours[place], HATCHES[place]) for place, item in enumerate(ITEMS)]
     layers += [("growth_mass", style.GREY, "x"), ("propellant_mass", style.SKY, "/")]

@@ -40,7 +40,7 @@ def fronts(results: Results) -> go.Figure | None:
     chosen = drawn_architectures(results, able)
     if len(found.designs) < 2 or not chosen:
         return None
-    drawn = style.styled(go.Figure(), 520)
+    drawn = style.blank(520)
     add_overall(drawn, found)
     for name in chosen:
         add_front(drawn, results, found, name)

@@ -166,7 +166,7 @@ def tour_map(results: Results) -> go.Figure | None:
 
 def draw(results: Results, name: str, row: pd.Series, flown: list[Flight]) -> go.Figure:
     """The picture of one design."""
-    drawn = style.styled(go.Figure(), SIDE + 170)
+    drawn = style.blank(SIDE + 170)
     bodies = list(dict.fromkeys(body for one in flown for body in (one.here, one.there)))
     orbits = {body: orbit_of(body, flown[0].departure) for body in bodies}
     paths = [one.path for one in flown] + [orbit for orbit in orbits.values() if len(orbit)]

@@ -39,7 +39,7 @@ def closing_boundary(results: Results, architecture: str) -> go.Figure | None:
     names = str(plane["first"].iloc[0]), str(plane["second"].iloc[0])
     x, y = (np.unique(plane[side].to_numpy(dtype=np.float64)) for side in ("x", "y"))
     margin = plane["margin"].to_numpy(dtype=np.float64).reshape(len(y), len(x))
-    drawn = style.styled(go.Figure(), 480)
+    drawn = style.blank(480)
     drawn.add_trace(
         go.Heatmap(
             x=style.shown(names[0], x),

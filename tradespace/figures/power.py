@@ -211,7 +211,7 @@ def refuel_time(results: Results) -> go.Figure | None:
     if axis is None or not names:
         return None
     grid = points(results, axis, LINE_CELLS)
-    drawn = style.styled(go.Figure(), 460)
+    drawn = style.blank(460)
     everything: list[float] = []
     findings = []
     for name in names:

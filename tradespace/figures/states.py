@@ -63,7 +63,7 @@ def campaign_state(results: Results) -> go.Figure | None:
 def frame(count: int) -> tuple[go.Figure, list[dict[str, int]]]:
     """An empty figure with a row for the bands and so many panels below it on one axis of time."""
     inside = DOING + count * (TRACE + GAP)
-    drawn = make_subplots(rows=1 + count, cols=1)
+    drawn = make_subplots(rows=1 + count, cols=1, figure=style.Sheet())
     style.styled(drawn, inside + ABOVE + BELOW)
     drawn.update_layout(
         margin={"l": 78, "r": 20, "t": ABOVE, "b": BELOW},

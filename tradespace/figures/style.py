@@ -21,6 +21,7 @@ from plotly.subplots import make_subplots
 from tradespace.comparison import first_shown
 from tradespace.comparison import refuels as refuels  # noqa: PLC0414  (looked up here by every figure)
 from tradespace.comparison import title_of as title_of  # noqa: PLC0414
+from tradespace.figures.sheet import Sheet as Sheet  # noqa: PLC0414
 from tradespace.quantities import quantity
 from tradespace.units import convert
 
@@ -235,7 +236,11 @@ def panels(
     options.setdefault("horizontal_spacing", 0.09)
     options.setdefault("vertical_spacing", min(0.7 / max(rows - 1, 1), gap / (total - 110)))
     figure = make_subplots(
-        rows=rows, cols=columns, subplot_titles=[wrapped(title, 44) for title in titles], **options
+        rows=rows,
+        cols=columns,
+        subplot_titles=[wrapped(title, 44) for title in titles],
+        figure=Sheet(),
+        **options,
     )
     figure.update_annotations(font={"size": 13, "color": INK})
     styled(figure, total)
@@ -278,6 +283,11 @@ def template() -> go.layout.Template:
 def place(index: int, columns: int) -> dict[str, int]:
     """Row and column of a panel."""
     return {"row": index // columns + 1, "col": index % columns + 1}
+
+
+def blank(height: int) -> go.Figure:
+    """An empty figure of one panel."""
+    return styled(Sheet(), height)
 
 
 def styled(figure: go.Figure, height: int) -> go.Figure:

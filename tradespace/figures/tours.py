@@ -49,7 +49,7 @@ def best_tours(tours: Tours) -> go.Figure:
     drawn_tours = tours.found.tours[:SHOWN]
     names = list(dict.fromkeys(name for tour in drawn_tours for name in tour.names))
     rows = {name: len(names) - 1 - place for place, name in enumerate(names)}
-    drawn = style.styled(go.Figure(), 46 * len(names) + 190)
+    drawn = style.blank(46 * len(names) + 190)
     for rank, tour in reversed(list(enumerate(drawn_tours, start=1))):
         _flights(drawn, tour, rank, rows)
     for rank, tour in reversed(list(enumerate(drawn_tours, start=1))):

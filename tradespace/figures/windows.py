@@ -151,7 +151,7 @@ def window_panels(panels: Sequence[Panel]) -> go.Figure:
     title = TITLE if len(panels) > 1 else 0
     unit = MAP + KEY + 2 * BETWEEN + title
     inside = unit * len(panels)
-    drawn = make_subplots(rows=2 * len(panels), cols=1)
+    drawn = make_subplots(rows=2 * len(panels), cols=1, figure=style.Sheet())
     style.styled(drawn, inside + ABOVE + 60)
     drawn.update_layout(
         margin={"l": 64, "r": 16, "t": ABOVE, "b": 60}, legend={"y": 1.0 + 4 / inside, "font": {"size": 12}}

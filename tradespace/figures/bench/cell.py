@@ -37,7 +37,7 @@ def cell_curve(reconciled: Reconciled, fit: Fit) -> go.Figure | None:
         return None
     order = known[np.argsort(density[known], kind="stable")]
     step = max(-(-order.size // MOST), 1)
-    drawn = style.styled(go.Figure(), 460)
+    drawn = style.blank(460)
     curves = _curves(fit)
     for trace in _parts(curves) if curves else []:
         drawn.add_trace(trace)

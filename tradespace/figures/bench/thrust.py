@@ -68,7 +68,7 @@ def thrust_bounds(reconciled: Reconciled) -> go.Figure | None:
     tops = np.concatenate([thrust, lowest])
     reach = float(np.nanmax(tops))
     size, unit = (1.0, "N") if reach >= 1.0 else (1e3, "mN")
-    drawn = style.styled(go.Figure(), 480)
+    drawn = style.blank(480)
     seen = np.concatenate(
         [tops, *(np.where(one.values < HIGHEST * reach, one.values, np.nan) for one in found)]
     )
