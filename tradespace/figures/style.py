@@ -343,6 +343,20 @@ def line_across(
         figure.add_shape(type="line", xref=side, yref=f"{up} domain", x0=x, x1=x, y0=0, y1=1, line=line)
 
 
+def bands_across(figure: go.Figure, spot: dict[str, int], bands: Sequence[tuple[str, float, float]]) -> None:
+    """Coloured bands between two levels over the whole of one panel, below everything: colour, bottom, top."""
+    panel = figure.get_subplot(spot["row"], spot["col"])
+    side, up = (axis.plotly_name.replace("axis", "") for axis in (panel.xaxis, panel.yaxis))
+    look = {"type": "rect", "xref": f"{side} domain", "yref": up, "x0": 0, "x1": 1, "layer": "below"}
+    figure.layout.shapes = (
+        *figure.layout.shapes,
+        *(
+            {**look, "y0": bottom, "y1": top, "fillcolor": colour, "line": {"width": 0}}
+            for colour, bottom, top in bands
+        ),
+    )
+
+
 def log_ticks(low: float, high: float) -> list[float]:
     """Values 1, 2, 5 (or 1, 3; or powers of ten) between two positive numbers."""
     if not 0 < low <= high or not math.isfinite(high):

@@ -280,8 +280,7 @@ def draw_key(
             **spot,
         )  # fmt: skip
     edges = [low, *levels, high]
-    for colour, bottom, top in zip(BANDS, edges[:-1], edges[1:], strict=True):
-        drawn.add_hrect(y0=bottom, y1=top, fillcolor=colour, line_width=0, layer="below", **spot)
+    style.bands_across(drawn, spot, list(zip(BANDS, edges[:-1], edges[1:], strict=True)))
     for limit in panel.capacity:
         style.line_across(drawn, spot, {"width": 3, "color": style.VERMILLION}, y=limit)
     _marks(drawn, panel, [float(shown_speed(mark.v_inf_sum)) for mark in panel.marks], spot, False)

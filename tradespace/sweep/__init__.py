@@ -141,8 +141,11 @@ def run(
         ledger = open_ledger(work, about, resume=resume, fresh=fresh)
         results = _results(study, ledger, progress, analysis, workers)
         write_evidence(results, work)
-        if finish is not None:
-            finish(results, work)
+        with ThreadPoolExecutor(1) as beside:  # the designs go to the disk while the report is drawn
+            written = beside.submit(settle, work)
+            if finish is not None:
+                finish(results, work)
+            written.result()
         ledger.finish()
         write_json(work / SUMMARY, summary(results))
         settle(work)
