@@ -51,17 +51,14 @@ __all__ = [
 
 
 @kernel
-def size(design: Any, craft: Any, stops: Any, distance: float, span: float, surface: bool) -> None:
-    """Size the vehicle for the hardest burns, gravity and night of the route.
+def route_burns(design: Any, stops: Any, surface: bool) -> tuple[float, float]:
+    """Velocity changes of launch and landing that the vehicle is sized for, losses included [m/s].
 
-    Launch and landing are sized with the velocity-change margin on top of their losses and flown without it. A
-    craft that refuels must manage on one load all hops up to the next stop with water, the hardest such stretch of the
-    route; one that carries everything, their sum.
+    A craft that refuels must manage on one load all hops up to the next stop with water, the hardest such stretch of
+    the route; one that carries everything has for each hop its share of their sum.
     """
     hops = stops.shape[0] - 1
-    launch = landing = gravity = rotation = up_so_far = down_so_far = 0.0
-    all_launches = all_landings = 0.0
-    shortest = span
+    launch = landing = up_so_far = down_so_far = all_launches = all_landings = 0.0
     ratio = design.landing_engine_thrust_to_weight
     for number in range(hops):
         up, down = burns_at_the_ends(design, stops[number], stops[number + 1], surface, ratio, ratio)
@@ -71,7 +68,34 @@ def size(design: Any, craft: Any, stops: Any, distance: float, span: float, surf
         launch, landing = max(launch, up_so_far), max(landing, down_so_far)
         all_launches, all_landings = all_launches + up, all_landings + down
     if design.refuels < 0.5:
-        launch, landing = all_launches / hops, all_landings / hops
+        return all_launches / hops, all_landings / hops
+    return launch, landing
+
+
+@kernel
+def burn_inputs(design: Any) -> tuple[float, float, float, float, float]:
+    """What :func:`route_burns` reads of a design; designs that share it have the same burns."""
+    return (
+        float(design.landing_engine_thrust_to_weight),
+        float(design.landing_loss_fraction),
+        float(design.gravity_losses),
+        float(design.hop_distance),
+        float(design.refuels),
+    )
+
+
+@kernel
+def size(
+    design: Any, craft: Any, stops: Any, distance: float, span: float, burns: tuple[float, float]
+) -> None:
+    """Size the vehicle for the hardest burns, gravity and night of the route.
+
+    ``burns`` are those of :func:`route_burns`. They are sized with the velocity-change margin on top of their losses
+    and flown without it.
+    """
+    hops = stops.shape[0] - 1
+    gravity = rotation = 0.0
+    shortest = span
     nearest = distance
     for number in range(hops + 1):
         nearest = min(nearest, stops[number].nearest)
@@ -81,8 +105,8 @@ def size(design: Any, craft: Any, stops: Any, distance: float, span: float, surf
     night = rotation * (1.0 - design.sunlit_fraction)
     if not math.isnan(design.longest_night):
         night = design.longest_night
-    launch *= 1.0 + design.delta_v_margin
-    landing *= 1.0 + design.delta_v_margin
+    launch = burns[0] * (1.0 + design.delta_v_margin)
+    landing = burns[1] * (1.0 + design.delta_v_margin)
     close_craft(design, craft, distance, nearest, night, shortest, span, gravity, launch, landing, hops)
 
 
@@ -219,9 +243,14 @@ def fly_all(
     distances, calendars, blocks = borrowed(distances), borrowed(calendars), borrowed(blocks)
     stops, legs, limits = borrowed(stops), borrowed(legs), borrowed(room)
     dates = (start, horizon)
+    distance = interpolate(first, step, distances[0], start)
+    known, burns = (math.nan, math.nan, math.nan, math.nan, math.nan), (0.0, 0.0)
     for row in range(designs.shape[0]):
         design, craft, state = designs[row], crafts[row], states[row]
-        size(design, craft, stops, interpolate(first, step, distances[0], start), horizon - start, surface)
+        inputs = burn_inputs(design)
+        if inputs != known:
+            known, burns = inputs, route_burns(design, stops, surface)
+        size(design, craft, stops, distance, horizon - start, burns)
         begin(design, craft, state)
         now = start
         for number in range(hops.shape[1]):

@@ -25,6 +25,13 @@ MEASURED_CELL = ("cell_ohmic_factor", "cell_activation_factor", "cell_bypass_con
 """What a measured cell differs by from its kind; fields of a cell without the first word."""
 
 
+CELL_RESULTS = (
+    "cell_voltage", "stack_efficiency", "split_energy", "cell_heat_fraction", "cell_heat_supplied", "cell_ageing",
+    "hydrogen_in_oxygen", "stack_mass_per_power",
+)  # fmt: skip
+"""Fields of a design that its cell fills."""
+
+
 def fill_cell(rows: np.ndarray, values: Values, kind: str) -> None:
     """Cell voltage, efficiency, energy and heat of the electrolyser for each design.
 
@@ -49,8 +56,17 @@ def fill_cell(rows: np.ndarray, values: Values, kind: str) -> None:
         pressure,
         *(values[name] for name in ("stack_efficiency", "electrolyser_areal_mass", "stack_ageing_rate")),
     )
-    columns = [np.array(np.broadcast_to(np.asarray(value, dtype=np.float64), count)) for value in wanted]
-    fill_cells(records(rows), records(cells), *columns)
+    alike = shape == 1 and all(
+        np.size(value) == 1 for value in (*wanted, values["balance_of_plant_fraction"])
+    )
+    filled = rows[:1] if alike else rows
+    columns = [
+        np.array(np.broadcast_to(np.asarray(value, dtype=np.float64), len(filled))) for value in wanted
+    ]
+    fill_cells(records(filled), records(cells), *columns)
+    if alike:
+        for name in CELL_RESULTS:
+            rows[name] = filled[name]
 
 
 def cell_pressure(values: Values, kind: str) -> FloatArray:

@@ -78,7 +78,7 @@ def write_parquet(frame: pd.DataFrame, path: Path) -> None:
         values = column.to_numpy() if column.dtype == np.float64 else column
         gaps = column.dtype == np.float64 and bool(np.isnan(values.sum())) and bool(np.isnan(values).any())
         columns.append(pa.array(values, from_pandas=gaps or None))
-        single = column.dtype != np.float64 or (values.size > 0 and values.min() == values.max())
+        single = column.dtype != np.float64 or one_value(values)
         (repeated if single else varied).append(str(name))
         stem = str(name) if name in known else str(name).rpartition("_")[0]
         unit = known[stem].unit if stem in known else ""
@@ -92,6 +92,13 @@ def write_parquet(frame: pd.DataFrame, path: Path) -> None:
         use_byte_stream_split=varied or False,
     )
     temporary.replace(path)
+
+
+def one_value(values: np.ndarray) -> bool:
+    """Whether numbers are all the same; most that are not are told apart by the first, middle and last of them."""
+    if not (values.size and values[0] == values[-1] == values[values.size // 2]):
+        return False
+    return bool(values.min() == values.max())
 
 
 def read_parquet(path: Path, columns: Sequence[str] | None = None) -> pd.DataFrame:
