@@ -9,12 +9,18 @@ import numpy as np
 
 from tradespace.campaign import LIMITS, begin, fly_hop
 from tradespace.campaign.stop import stretch_of
-from tradespace.physics.compiled import kernel
+from tradespace.physics.compiled import borrowed, kernel
 
 
 def records(rows: np.ndarray) -> np.ndarray:
     """Rows whose fields read as attributes, which plain Python needs when compilation is switched off."""
     return rows if hasattr(fly_hop, "py_func") else rows.view(np.recarray)
+
+
+@kernel
+def uncounted(sky: Any, windows: Any) -> tuple[Any, Any]:
+    """Sky and windows of :func:`try_hop`, which outlive a search, without counting who refers to their arrays."""
+    return (sky[0], sky[1], borrowed(sky[2])), (windows[0], borrowed(windows[1]), borrowed(windows[2]))
 
 
 @kernel
@@ -47,6 +53,7 @@ def expand(
     ``routes`` (m, number + 1) are numbers of stops, ``now`` (m,) the dates of the last landing, ``states`` (m,) what is
     carried. Fills ``hops``, ``after`` and ``tried``, each (m, stops).
     """
+    sky, windows = uncounted(sky, windows)
     limits = np.zeros(LIMITS)
     number = routes.shape[1] - 1
     for row in range(routes.shape[0]):
@@ -95,6 +102,7 @@ def follow(
     states: Any,
 ) -> None:  # fmt: skip
     """Fly a whole tour with a craft that is sized already: fill ``hops``; ``states`` is room for one row."""
+    sky, windows = uncounted(sky, windows)
     limits = np.zeros(LIMITS)
     state = states[0]
     begin(design, craft, state)

@@ -20,7 +20,7 @@ def merged(old: Any, new: Any) -> Any:
     return {**old, **{name: merged(old.get(name), value) for name, value in new.items()}}
 
 
-class Sheet(go.Figure):
+class Sheet(go.Figure):  # type: ignore[misc]
     """A figure whose layout and axes change in one step each.
 
     The library checks every changed property twice and looks after listeners, of which there are none while a figure is

@@ -92,16 +92,19 @@ def borrowed(array: Any) -> Any:
     return array
 
 
-@numba.extending.intrinsic
-def _uncounted(_context: Any, array: Any) -> Any:
+def _without_owner(_context: Any, array: Any) -> Any:
+    """Type and code of an array without the place at which its owner counts references."""
+
     def build(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
-        make = context.make_array(signature.args[0])
-        same = make(context, builder, arguments[0])
-        same.meminfo = cgutils.get_null_value(same.meminfo.type)
-        same.parent = cgutils.get_null_value(same.parent.type)
+        nothing: Any = cgutils.get_null_value
+        same = context.make_array(signature.args[0])(context, builder, arguments[0])
+        same.meminfo, same.parent = nothing(same.meminfo.type), nothing(same.parent.type)
         return same._getvalue()
 
     return array(array), build
+
+
+_uncounted: Any = numba.extending.intrinsic(_without_owner)
 
 
 @numba.extending.overload(borrowed, strict=False)

@@ -78,7 +78,7 @@ def write_parquet(frame: pd.DataFrame, path: Path) -> None:
         values = column.to_numpy() if column.dtype == np.float64 else column
         gaps = column.dtype == np.float64 and bool(np.isnan(values.sum())) and bool(np.isnan(values).any())
         columns.append(pa.array(values, from_pandas=gaps or None))
-        single = column.dtype != np.float64 or one_value(values)
+        single = column.dtype != np.float64 or one_value(column.to_numpy())
         (repeated if single else varied).append(str(name))
         stem = str(name) if name in known else str(name).rpartition("_")[0]
         unit = known[stem].unit if stem in known else ""

@@ -50,7 +50,7 @@ def array_fading_kernel(ageing_rate: float) -> float:
 @kernel
 def faded_kernel(fading: float, age: float) -> float:
     """Power left after an age in seconds at a rate of :func:`array_fading_kernel` [1]."""
-    return math.exp(-fading * max(age, 0.0))
+    return math.exp(-max(fading, 0.0) * max(age, 0.0))
 
 
 @kernel
