@@ -4,23 +4,23 @@ from __future__ import annotations
 
 import contextvars
 import itertools
-import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from typing import TypeVar
 
 from tradespace import constants
+from tradespace.processors import processors
 
 SETTINGS = "engine_settings.csv"
 Result = TypeVar("Result")
 
 
-def part_count(count: int, processors: int, most: int | None = None) -> int:
-    """Number of parts of a set of designs: as many for each processor, none too small to be worth a thread."""
+def part_count(count: int, threads: int, most: int | None = None) -> int:
+    """Number of parts of a set of designs: as many for each thread, none too small to be worth one."""
     most = most or int(constants.value("answers_piece", SETTINGS))
     least = int(constants.value("answers_least", SETTINGS))
-    parts = max(-(-count // most), min(processors, count // least), 1)
-    return -(-parts // processors) * processors if parts > processors else parts
+    parts = max(-(-count // most), min(threads, count // least), 1)
+    return -(-parts // threads) * threads if parts > threads else parts
 
 
 def shared_out(count: int, part: Callable[[slice], Result], most: int | None = None) -> list[Result]:
@@ -36,12 +36,12 @@ def shared_out(count: int, part: Callable[[slice], Result], most: int | None = N
     most : int, optional
         Designs in a part at most; by default that of the engine's settings.
     """
-    processors = max(1, os.cpu_count() or 1)
-    parts = part_count(count, processors, most)
+    threads = processors()
+    parts = part_count(count, threads, most)
     edges = [count * number // parts for number in range(parts + 1)]
     slices = [slice(begin, end) for begin, end in itertools.pairwise(edges)]
     if parts == 1:
         return [part(slices[0])]
     tasks = [(contextvars.copy_context(), one) for one in slices]
-    with ThreadPoolExecutor(min(processors, parts)) as pool:
+    with ThreadPoolExecutor(min(threads, parts)) as pool:
         return list(pool.map(lambda task: task[0].run(part, task[1]), tasks))

@@ -56,14 +56,14 @@ class Sheet(go.Figure):  # type: ignore[misc]
         return self._update_axes(chosen, {**(plain(patch) or {}), **options}, overwrite=overwrite)
 
     def _update_axes(self, axes: Iterable[Any], options: Mapping[str, Any], *, overwrite: bool) -> Sheet:
-        changes = dict(options) if overwrite else spelt_out(options)
-        self.layout.update(
-            {
-                axis.plotly_name: changes if overwrite else merged(axis.to_plotly_json(), changes)
-                for axis in axes
-            },
-            overwrite=True,
-        )
+        inner = {name: value for name, value in options.items() if "_" in name}
+        whole = {name: value for name, value in options.items() if "_" not in name}
+        changes = {}
+        for axis in axes:
+            old = axis.to_plotly_json()
+            old = {**old, **whole} if overwrite else merged(old, whole)
+            changes[axis.plotly_name] = merged(old, spelt_out(inner))
+        self.layout.update(changes, overwrite=True)
         return self
 
     def update_annotations(

@@ -7,7 +7,6 @@ a bootstrap resample is a set of weights on the rows, and many resamples at once
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -17,6 +16,7 @@ import numpy as np
 
 from tradespace import constants
 from tradespace.errors import DomainError
+from tradespace.processors import processors
 from tradespace.sampling import unit_points
 from tradespace.sensitivity.tables import long_table
 
@@ -162,7 +162,7 @@ def evaluated(
     def run(place: int) -> Mapping[str, FloatArray]:
         return model(mixed(points, place) if place >= 0 else (points.first, points.second)[place + 2])
 
-    with ThreadPoolExecutor(max(1, os.cpu_count() or 1)) as pool:
+    with ThreadPoolExecutor(processors()) as pool:
         for line, found in enumerate(pool.map(run, range(-2, dimensions))):
             for name, column in found.items():
                 if name not in answers:

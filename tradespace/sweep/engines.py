@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import multiprocessing
-import os
 import signal
 from collections import deque
 from collections.abc import Generator, Iterator
@@ -14,6 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Protocol
 
 from tradespace.errors import OutputError
+from tradespace.processors import processors
 from tradespace.sweep.chunks import Chunk, answered, write_part
 from tradespace.sweep.parts import column_names, fits, read_parquet, slim_columns, slimmed
 
@@ -283,7 +283,4 @@ def processes(job: Job, workers: int) -> Iterator[Engine]:
 
 def worker_count(asked: int | None) -> int:
     """How many workers to use: as asked, else one for each processor that this process may use."""
-    if asked is not None:
-        return max(1, asked)
-    allowed = getattr(os, "sched_getaffinity", None)
-    return max(1, len(allowed(0)) if allowed is not None else os.cpu_count() or 1)
+    return processors() if asked is None else max(1, asked)

@@ -9,6 +9,8 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
+from tradespace.processors import processors
+
 PATIENCE = 120.0  # s; after that this process compiles the rest itself
 
 
@@ -24,11 +26,7 @@ def compiling() -> Iterator[None]:
 
     Nothing depends on its success: what is not in the cache afterwards is compiled here when it is called.
     """
-    if (
-        is_compiled()
-        or (os.cpu_count() or 1) < 2
-        or os.environ.get("NUMBA_DISABLE_JIT", "0") not in {"", "0"}
-    ):
+    if is_compiled() or processors() < 2 or os.environ.get("NUMBA_DISABLE_JIT", "0") not in {"", "0"}:
         yield
         return
     command = [sys.executable, "-c", "from tradespace.evaluate import compile_engine; compile_engine()"]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -14,6 +13,7 @@ from numpy.typing import NDArray
 from tradespace.campaign import HOP, MARGINS, STATE
 from tradespace.campaign import search as flying
 from tradespace.physics.compiled import FloatArray
+from tradespace.processors import processors
 from tradespace.tour.beam import Partial, Routes, criteria, dominated
 from tradespace.tour.merit import YEAR, fly_tour, gain, last_stay, least_margins
 from tradespace.tour.model import Aim, Chart, Found, Level, Nearest
@@ -66,7 +66,7 @@ def search_tours(
     overflowed proves nothing about tours it has dropped.
     """
     begun = tuple(range(len(chart.names))) if starts is None else starts
-    run = _Search(design, craft, chart, aim, workers or os.cpu_count() or 1, progress)
+    run = _Search(design, craft, chart, aim, workers or processors(), progress)
     partial = run.first(begun)
     best: list[tuple[tuple[Any, ...], Routes]] = []
     for number in range(aim.hops):

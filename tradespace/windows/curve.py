@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 
@@ -15,6 +14,7 @@ from tradespace.constants import value
 from tradespace.errors import TransferError
 from tradespace.mission import WindowCurve
 from tradespace.physics.compiled import FloatArray
+from tradespace.processors import processors
 from tradespace.units import convert
 from tradespace.windows.kinds import KINDS, kind_table
 from tradespace.windows.question import DEFAULTS, check_pair, track
@@ -182,7 +182,7 @@ def _on_its_dates(
 
 def _in_threads(run: Callable[[NDArray[np.int64]], FloatArray], count: int) -> FloatArray:
     """Run over chunks of departures in threads; the solver releases the interpreter lock."""
-    workers = os.cpu_count() or 1
+    workers = processors()
     chunks = np.array_split(np.arange(count), min(count, max(workers, math.ceil(count / CHUNK))))
     if len(chunks) == 1:
         return run(chunks[0])

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor, as_completed
 from dataclasses import dataclass
@@ -16,6 +15,7 @@ from tradespace.ephemeris import coverage
 from tradespace.errors import TransferError, unknown_name
 from tradespace.mission import WindowCurve
 from tradespace.physics.compiled import FloatArray
+from tradespace.processors import processors
 from tradespace.units import convert
 from tradespace.windows.cache import block_key, read_block, trim_cache, write_block
 from tradespace.windows.curve import unbroken_curve
@@ -215,7 +215,7 @@ def all_pairs(
     transfers = pairs * len(dates) * flights * len(table)
     refuse_size(2 * ANSWERS * len(titles) ** 2 * len(dates), transfers, f"{pairs} pairs of bodies")
     search = _prepared(titles, dates, flights, shortest, longest, table, cached)
-    blocks, solved, computed = _run(search, workers or os.cpu_count() or 1, transfers, progress)
+    blocks, solved, computed = _run(search, workers or processors(), transfers, progress)
     return _collected(search, titles, codes, blocks, (transfers, solved, computed))
 
 
