@@ -86,6 +86,7 @@ LARGEST_COUNT = 128  # whole numbers: powers, columns, rounds of an iteration, p
 NUMERICAL = {
     ("kepler.py", 0.85): "start of Newton's method",
     ("steam.py", 0.05): "least slope in Newton's method",
+    ("array.py", 6.0): "half the second derivative of a fourth power",
     ("system.py", 0.4): "the exponent two fifths",
     ("records.py", 30.0): "largest exponent, so that a hopeless craft stays finite",
     ("records.py", 0.99): "largest unusable share, so that a hopeless craft stays finite",

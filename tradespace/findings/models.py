@@ -62,6 +62,7 @@ STANDS_FOR = {
     "electrolysis.cell.faradaic_share_kernel": "electrolysis.cell.faradaic_efficiency",
     "electrolysis.membrane.crossover_kernel": "electrolysis.membrane.hydrogen_crossover",
     "electrolysis.kinetics.activation_kernel": "electrolysis.kinetics.activation_overvoltage",
+    "sunlight.ageing.faded_kernel": "sunlight.ageing.life_degradation",
     "sunlight.array.new_power_density_kernel": "sunlight.array.array_power_density",
     "sunlight.array.working_efficiency_kernel": "sunlight.array.cell_efficiency",
     "electrothermal.tables.steam_exhaust_velocity_kernel": "electrothermal.heated.steam_exhaust_velocity",

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+from tradespace.physics.sunlight.ageing import (
+    array_fading_kernel,
+    faded_kernel,
+    life_degradation,
+    life_degradation_kernel,
+)
 from tradespace.physics.sunlight.array import (
     area_of_power,
     area_of_power_kernel,
-    array_fading_kernel,
     array_power_density,
     array_power_density_kernel,
     array_temperature,
     array_temperature_kernel,
     cell_efficiency,
     cell_efficiency_kernel,
-    faded_kernel,
-    life_degradation,
-    life_degradation_kernel,
     low_intensity_factor_kernel,
     new_power_density_kernel,
     working_efficiency_kernel,

@@ -9,17 +9,16 @@ import numpy as np
 from tradespace.constants import value
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
 from tradespace.physics.domain import above, at_least, floats, require_each, share, within
+from tradespace.physics.sunlight.ageing import checked_ageing_rate, life_degradation_kernel
 from tradespace.physics.sunlight.flux import solar_flux_kernel
 
 _VALUES = "physics_values.csv"
 _SOLAR_CONSTANT = value("solar_constant")
 _STEFAN_BOLTZMANN = value("stefan_boltzmann")
-_YEAR = value("julian_year", _VALUES)
 _ONSET = value("low_intensity_onset_distance", _VALUES)
 _FULL = value("low_intensity_full_distance", _VALUES)
 _TINY = 1e-9
 _STEEPEST = value("steepest_temperature_coefficient", "power_values.csv")
-_LEAST_LEFT = 1e-300  # of the power after a year, so that its logarithm is finite
 _FACES = 2.0  # emissivities of both faces, added
 _SETTLED = 1e-4  # last step of Halley's method over the temperature; the error after it is its cube
 _CLOSE = 1e-6  # step of Newton's method after which the next one is below rounding
@@ -39,24 +38,6 @@ def low_intensity_factor_kernel(distance: float, low_intensity_loss: float) -> f
     """Power left after the low-intensity loss [1]: whole up to the onset, least from the full distance on."""
     part = min(max((distance - _ONSET) / (_FULL - _ONSET), 0.0), 1.0)
     return 1.0 - low_intensity_loss * part * part * (3.0 - 2.0 * part)
-
-
-@kernel
-def array_fading_kernel(ageing_rate: float) -> float:
-    """Rate of the exponential by which power falls at a relative loss per year [1/s]."""
-    return -math.log(min(max(1.0 - ageing_rate, _LEAST_LEFT), 1.0)) / _YEAR
-
-
-@kernel
-def faded_kernel(fading: float, age: float) -> float:
-    """Power left after an age in seconds at a rate of :func:`array_fading_kernel` [1]."""
-    return math.exp(-max(fading, 0.0) * max(age, 0.0))
-
-
-@kernel
-def life_degradation_kernel(ageing_rate: float, age: float) -> float:
-    """Power left after an age in seconds at a relative loss per year [1]."""
-    return faded_kernel(array_fading_kernel(ageing_rate), age)
 
 
 @kernel
@@ -174,12 +155,6 @@ def array_power_density_kernel(
 def area_of_power_kernel(array_power: float, efficiency: float) -> float:
     """Area that gives a power at 1 au, new, at the reference temperature, facing the Sun [m2]."""
     return array_power / (max(efficiency, _TINY) * _SOLAR_CONSTANT)
-
-
-def _ageing(ageing_rate: ArrayLike) -> FloatArray:
-    rate = at_least("ageing rate", "1/yr", ageing_rate)
-    require_each(rate < 1, "ageing rate", "1/yr", rate, "must be below 1 per year")
-    return rate
 
 
 def _below_absorptivity(efficiency: FloatArray, absorptivity: ArrayLike) -> None:
@@ -360,7 +335,7 @@ def array_power_density(
     within("temperature coefficient", "1/K", temperature_coefficient, -_STEEPEST, _STEEPEST)
     share("absorptivity", absorptivity)
     at_least("age", "s", age)
-    eta, rate = above("efficiency", "1", efficiency), _ageing(ageing_rate)
+    eta, rate = above("efficiency", "1", efficiency), checked_ageing_rate(ageing_rate)
     _below_absorptivity(eta, absorptivity)
     loss = at_least("low intensity loss", "1", low_intensity_loss)
     require_each(loss < 1, "low intensity loss", "1", loss, "must be below 1")
@@ -403,37 +378,3 @@ def area_of_power(array_power: ArrayLike, efficiency: ArrayLike) -> FloatArray:
     above("array power", "W", array_power)
     share("efficiency", efficiency)
     return broadcast(area_of_power_kernel, array_power, efficiency)
-
-
-def life_degradation(ageing_rate: ArrayLike, age: ArrayLike) -> FloatArray:
-    r"""Share of the array power left at an age.
-
-    .. math:: L = (1 - d)^{t}
-
-    Parameters
-    ----------
-    ageing_rate : array_like, shape (...)
-        Relative loss per Julian year [1/yr].
-    age : array_like, shape (...)
-        Time since the array was new [s].
-
-    Returns
-    -------
-    ndarray, shape (...)
-        Share of power left [1].
-
-    Raises
-    ------
-    DomainError
-        If the rate lies outside [0, 1) or the age is negative.
-
-    References
-    ----------
-    .. [1] smad_1999, chapter 11.4.
-
-    Examples
-    --------
-    >>> print(f"{life_degradation(0.0375, 5 * 31557600):.3f}")
-    0.826
-    """
-    return broadcast(life_degradation_kernel, _ageing(ageing_rate), at_least("age", "s", age))
