@@ -6,7 +6,7 @@ import math
 
 from tradespace.constants import value
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
-from tradespace.physics.domain import at_least, require_each
+from tradespace.physics.domain import at_least, within
 
 _YEAR = value("julian_year", "physics_values.csv")
 _LEAST_LEFT = 1e-300  # of the power after a year, so that its logarithm is finite
@@ -28,13 +28,6 @@ def faded_kernel(fading: float, age: float) -> float:
 def life_degradation_kernel(ageing_rate: float, age: float) -> float:
     """Power left after an age in seconds at a relative loss per year [1]."""
     return faded_kernel(array_fading_kernel(ageing_rate), age)
-
-
-def checked_ageing_rate(ageing_rate: ArrayLike) -> FloatArray:
-    """The relative loss per year, refused unless it lies in [0, 1)."""
-    rate = at_least("ageing rate", "1/yr", ageing_rate)
-    require_each(rate < 1, "ageing rate", "1/yr", rate, "must be below 1 per year")
-    return rate
 
 
 def life_degradation(ageing_rate: ArrayLike, age: ArrayLike) -> FloatArray:
@@ -68,4 +61,5 @@ def life_degradation(ageing_rate: ArrayLike, age: ArrayLike) -> FloatArray:
     >>> print(f"{life_degradation(0.0375, 5 * 31557600):.3f}")
     0.826
     """
-    return broadcast(life_degradation_kernel, checked_ageing_rate(ageing_rate), at_least("age", "s", age))
+    rate = within("ageing rate", "1/yr", ageing_rate, 0.0, 1.0, open_high=True)
+    return broadcast(life_degradation_kernel, rate, at_least("age", "s", age))

@@ -9,7 +9,7 @@ import numpy as np
 from tradespace.constants import value
 from tradespace.physics.compiled import ArrayLike, FloatArray, broadcast, kernel
 from tradespace.physics.domain import above, at_least, floats, require_each, share, within
-from tradespace.physics.sunlight.ageing import checked_ageing_rate, life_degradation_kernel
+from tradespace.physics.sunlight.ageing import life_degradation_kernel
 from tradespace.physics.sunlight.flux import solar_flux_kernel
 
 _VALUES = "physics_values.csv"
@@ -335,7 +335,10 @@ def array_power_density(
     within("temperature coefficient", "1/K", temperature_coefficient, -_STEEPEST, _STEEPEST)
     share("absorptivity", absorptivity)
     at_least("age", "s", age)
-    eta, rate = above("efficiency", "1", efficiency), checked_ageing_rate(ageing_rate)
+    eta, rate = (
+        above("efficiency", "1", efficiency),
+        within("ageing rate", "1/yr", ageing_rate, 0.0, 1.0, open_high=True),
+    )
     _below_absorptivity(eta, absorptivity)
     loss = at_least("low intensity loss", "1", low_intensity_loss)
     require_each(loss < 1, "low intensity loss", "1", loss, "must be below 1")
