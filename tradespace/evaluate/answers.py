@@ -71,6 +71,19 @@ def burn_columns(rows: np.ndarray, hops: np.ndarray) -> dict[str, Any]:
     return {"delta_v_available": available, "needed_specific_impulse": per_speed * impulse}
 
 
+def over_hops(combine: np.ufunc, column: np.ndarray) -> np.ndarray:
+    """A field of all hops combined hop after hop, shape (n,): much sooner than along so short an axis."""
+    found = column[:, 0].copy()
+    for hop in range(1, column.shape[1]):
+        combine(found, column[:, hop], out=found)
+    return np.asarray(found)
+
+
+def mean_hop(column: np.ndarray) -> np.ndarray:
+    """Mean of a field over the hops, shape (n,)."""
+    return np.asarray(over_hops(np.add, column) / column.shape[1])
+
+
 class Answers:
     """Output columns of designs that have been flown, each worked out when it is asked for."""
 
@@ -105,7 +118,7 @@ class Answers:
         if name in (record.dtype.names or ()):
             return record[name]
         if name.removeprefix("margin_") in LINKS:
-            return self.hops[name].min(axis=1)
+            return over_hops(np.minimum, self.hops[name])
         stem, _, number = name.rpartition("_")
         fits = number.isdigit() and 1 <= int(number) <= self.hops.shape[1]
         if not fits or stem not in (self.hops.dtype.names or ()):
@@ -141,7 +154,7 @@ def _hops_in_life(one: Answers) -> Any:
 
 def _expected_bodies(one: Answers) -> Any:
     grounds = one.hops["landing_delta_v"] > 0.0  # a parking orbit is no body reached
-    return (one.hops["survival"] * grounds).sum(axis=1)
+    return over_hops(np.add, one.hops["survival"] * grounds)
 
 
 OUTPUTS: dict[str, Callable[[Answers], Any]] = {
@@ -159,12 +172,12 @@ OUTPUTS: dict[str, Callable[[Answers], Any]] = {
     "hops_per_sunlit_year": lambda one: one.hops_per_year / one.rows["sunlit_fraction"],
     "survival": lambda one: one.hops["survival"][:, -1],
     "expected_bodies": _expected_bodies,
-    "refuel_time": lambda one: one.hops["refuel_time"].max(axis=1),
-    "refuel_time_mean": lambda one: one.hops["refuel_time"].mean(axis=1),
-    "energy_per_hop": lambda one: one.hops["energy"].mean(axis=1),
-    "water_per_hop": lambda one: one.hops["propellant_used"].mean(axis=1) * one.crafts["stop_mined"],
-    "delta_v_total": lambda one: one.hops["delta_v"].sum(axis=1),
-    "window_slack_d": lambda one: one.hops["window_slack_d"].min(axis=1),
+    "refuel_time": lambda one: over_hops(np.maximum, one.hops["refuel_time"]),
+    "refuel_time_mean": lambda one: mean_hop(one.hops["refuel_time"]),
+    "energy_per_hop": lambda one: mean_hop(one.hops["energy"]),
+    "water_per_hop": lambda one: mean_hop(one.hops["propellant_used"]) * one.crafts["stop_mined"],
+    "delta_v_total": lambda one: over_hops(np.add, one.hops["delta_v"]),
+    "window_slack_d": lambda one: over_hops(np.minimum, one.hops["window_slack_d"]),
 }  # fmt: skip
 """Outputs that are more than a field of a record, in the order of the table."""
 PER_WATER = ("mined_specific_impulse", "total_power_per_thrust", "spent_energy", "jet_share")

@@ -74,12 +74,18 @@ def write_parquet(frame: pd.DataFrame, path: Path) -> None:
     fields: list[Any] = []
     repeated: list[str] = []
     varied: list[str] = []
-    for name, column in frame.items():
-        values = column.to_numpy() if column.dtype == np.float64 else column
-        gaps = column.dtype == np.float64 and bool(np.isnan(values.sum())) and bool(np.isnan(values).any())
-        columns.append(pa.array(values, from_pandas=gaps or None))
-        single = column.dtype != np.float64 or one_value(column.to_numpy())
-        (repeated if single else varied).append(str(name))
+    numbers = frame.select_dtypes(np.float64)
+    block = numbers.to_numpy()  # no copy of a table that was made in one
+    places = {str(name): place for place, name in enumerate(numbers.columns)}
+    for name in frame.columns:
+        if name in places:
+            values = block[:, places[name]]
+            gaps = bool(np.isnan(values.sum())) and bool(np.isnan(values).any())
+            columns.append(pa.array(values, from_pandas=gaps or None))
+            (repeated if one_value(values) else varied).append(str(name))
+        else:
+            columns.append(pa.array(frame[name]))
+            repeated.append(str(name))
         stem = str(name) if name in known else str(name).rpartition("_")[0]
         unit = known[stem].unit if stem in known else ""
         fields.append(pa.field(str(name), columns[-1].type, metadata={"unit": unit} if unit else None))
