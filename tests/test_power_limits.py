@@ -60,6 +60,24 @@ def test_efficiency_and_temperature_close_the_balance(
         assert emissivity * SIGMA * temperature**4 + working * flux == pytest.approx(0.92 * flux, rel=1e-9)
 
 
+def test_a_level_balance_is_not_taken_for_a_settled_one() -> None:
+    """Where the balance hardly changes with temperature a short step says nothing: absorptivity close to efficiency."""
+    flux, efficiency, reference, slope, absorptivity, emissivity = (
+        1333.8,
+        0.3203,
+        363.63,
+        -0.003771,
+        0.5636,
+        1.1675,
+    )
+    for factor in np.linspace(0.8, 1.25, 400):
+        plate = (factor * flux, efficiency, reference, slope, absorptivity, emissivity)
+        working = sunlight.working_efficiency_kernel(*plate)
+        temperature = sunlight.array_temperature_kernel(factor * flux, absorptivity, working, emissivity)
+        linear = min(max(efficiency * (1.0 + slope * (temperature - reference)), 0.0), absorptivity)
+        assert working == pytest.approx(linear, abs=1e-9)
+
+
 def test_low_intensity_loss_only_grows_with_distance() -> None:
     distances = np.linspace(0.5, 8.0, 60)
     kept = density(distances, 0.11) / density(distances, 0.0)

@@ -20,7 +20,9 @@ _FULL = value("low_intensity_full_distance", _VALUES)
 _TINY = 1e-9
 _STEEPEST = value("steepest_temperature_coefficient", "power_values.csv")
 _FACES = 2.0  # emissivities of both faces, added
-_SETTLED = 1e-4  # last step of Halley's method over the temperature; the error after it is its cube
+_SETTLED = (
+    1e-3  # last step over the temperature, and bend over rise there; the error is smaller by its square
+)
 _CLOSE = 1e-6  # step of Newton's method after which the next one is below rounding
 _PASSES = 4  # of Newton's method; each squares the relative error, which starts below a tenth
 
@@ -72,14 +74,15 @@ def working_efficiency_kernel(
     slope = hot * rate
     level = hot * (absorptivity - efficiency + rate * reference_temperature)
     temperature = math.sqrt(math.sqrt(hot * max(absorptivity - efficiency, 0.0)))
-    step = 0.0
+    settled = False
     for _ in range(2):
         square = temperature * temperature
         rise = 4.0 * square * temperature + slope
         over = square * square + slope * temperature - level
-        step = over * rise / (rise * rise - 6.0 * square * over)
-        temperature -= step
-    if abs(step) < _SETTLED * temperature:
+        near = abs(over) < _SETTLED * temperature * rise
+        settled = near and rise > 0.0 and 6.0 * square * abs(over) < _SETTLED * rise * rise
+        temperature -= over * rise / (rise * rise - 6.0 * square * over)
+    if settled:
         return min(max(efficiency + rate * (temperature - reference_temperature), 0.0), absorptivity)
     return slow_efficiency_kernel(
         hot, efficiency, reference_temperature, temperature_coefficient, absorptivity
