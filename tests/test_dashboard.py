@@ -548,11 +548,12 @@ def agree(page: Any, explorer: Explorer, design: Design) -> None:
     assert axes is not None
     field = explorer.field(design, axes)
     marks = [float(explorer.variables[name].item.shown(values[name])) for name in axes]
+    margins = json.loads(json.dumps(closure_map(explorer, field, [("this design", design)])["data"][0]["z"]))
     page.wait_for_function(
-        """([x, y, corner]) => { const plot = document.querySelector('#map .js-plotly-plot');
+        """([x, y, margins]) => { const plot = document.querySelector('#map .js-plotly-plot');
             if (!plot || !plot.data || !plot.data.length) return false;
-            const dot = plot.data.at(-1), z = plot.data[0].z;
-            const near = (a, b) => Math.abs(a - b) <= 2e-3 * Math.max(1, Math.abs(b));
-            return near(dot.x[0], x) && near(dot.y[0], y) && near(z.at(-1).at(-1), corner); }""",
-        arg=[*marks, float(np.clip(field.margin[-1, -1], -1, 1))],
+            const dot = plot.data.at(-1), near = (a, b) => Math.abs(a - b) <= 2e-3 * Math.max(1, Math.abs(b));
+            return near(dot.x[0], x) && near(dot.y[0], y)
+                && JSON.stringify(plot.data[0].z) === JSON.stringify(margins); }""",
+        arg=[*marks, margins],
     )
