@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -9,6 +10,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[1]
+DECORATED = re.compile(r"^@(kernel|inlined)$", re.MULTILINE)
 COMMANDS = {
     "lint": ["ruff", "check", "."],
     "format": ["ruff", "format", "--check", "."],
@@ -57,5 +59,6 @@ def test_kernels_live_where_the_cache_name_looks() -> None:
 
     package = ROOT / "tradespace"
     allowed = {path for pattern in COMPILED_ROOMS for path in package.glob(pattern)}
-    found = {path for path in package.rglob("*.py") if "\n@kernel" in path.read_text(encoding="utf-8")}
+    found = {path for path in package.rglob("*.py") if DECORATED.search(path.read_text(encoding="utf-8"))}
+    assert found
     assert found <= allowed

@@ -25,7 +25,7 @@ from tradespace.campaign.records import (
 from tradespace.campaign.shapes import calendar
 from tradespace.campaign.stop import refuel, stretch_of
 from tradespace.campaign.verdict import least_margins
-from tradespace.physics.compiled import borrowed, kernel
+from tradespace.physics.compiled import borrowed, inlined, kernel
 from tradespace.physics.sunlight import dust_factor_kernel
 from tradespace.physics.transfer import ballistic_hop_time_kernel
 from tradespace.spacecraft import LARGE, aged_heat_fraction, close_craft, sun_pointed_power, trap_heat
@@ -84,7 +84,7 @@ def burn_inputs(design: Any) -> tuple[float, float, float, float, float]:
     )
 
 
-@kernel
+@inlined
 def size(
     design: Any, craft: Any, stops: Any, distance: float, span: float, burns: tuple[float, float]
 ) -> None:
@@ -121,7 +121,7 @@ def begin(design: Any, craft: Any, state: Any) -> None:
     state.survival = state.landings = 1.0
 
 
-@kernel
+@inlined
 def fly_hop(
     design: Any, craft: Any, hop: Any, here: Any, there: Any, leg: Any, number: int, sun: Any, next_distances: Any,
     curves: Any, dates: Any, frozen: float, surface: bool, state: Any, limits: Any,
@@ -173,7 +173,7 @@ def fly_hop(
     return float(hop.landing_date)
 
 
-@kernel
+@inlined
 def judge(
     design: Any, craft: Any, hop: Any, state: Any, pointed: float, distance: float, dates: Any, frozen: float,
     surface: bool, limits: Any,
@@ -209,7 +209,7 @@ def judge(
         )
 
 
-@kernel
+@inlined
 def book(design: Any, hop: Any, here: Any, there: Any, state: Any, found: bool) -> None:
     """Add a hop to what the route has taken so far, and the chance that it got there.
 

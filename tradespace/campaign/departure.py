@@ -32,7 +32,7 @@ from tradespace.campaign.shapes import (
     STARTS,
     SUMS,
 )
-from tradespace.physics.compiled import kernel
+from tradespace.physics.compiled import inlined, kernel
 
 
 @kernel
@@ -77,7 +77,7 @@ def place_between(
     return crossing(old_cost, cost, choice[3]) if choice[0] == EARLIEST else math.nan
 
 
-@kernel
+@inlined
 def weigh(
     date: float, leave: float, price: float, time: float, choice: Any, found: Any
 ) -> tuple[float, float, float, float, float]:
@@ -108,7 +108,7 @@ def lands(start: float, speeds: float, flight: float, date: float, choice: Any) 
     return bool(date + flight + 0.5 * choice[5] * (speeds - start) <= choice[4] + 1.0)
 
 
-@kernel
+@inlined
 def promising_block(first: float, begin: int, curves: Any, choice: Any) -> int:
     """Block of dates with the cheapest impulses among those that launch from the ready date to the last one.
 
@@ -131,7 +131,7 @@ def promising_block(first: float, begin: int, curves: Any, choice: Any) -> int:
     return best
 
 
-@kernel
+@inlined
 def reachable_cost(first: float, begin: int, curves: Any, choice: Any) -> float:
     """Cost of one departure that can be flown, one with cheap impulses; without limit if none is known.
 
@@ -153,7 +153,7 @@ def reachable_cost(first: float, begin: int, curves: Any, choice: Any) -> float:
     return cost if launch + table[best, FLIGHT] + 0.5 * choice[5] * cost <= choice[4] else NOWHERE
 
 
-@kernel
+@inlined
 def look_between(
     date: float, old_launch: float, launch: float, old_cost: float, cost: float, first: float, curves: Any, choice: Any,
     found: Any,
@@ -172,7 +172,7 @@ def look_between(
     return found
 
 
-@kernel
+@inlined
 def bar(first: float, begin: int, curves: Any, choice: Any) -> float:
     """Cost above which a departure does not count [m/s]."""
     if choice[0] == LEAST_COST:
@@ -181,7 +181,7 @@ def bar(first: float, begin: int, curves: Any, choice: Any) -> float:
     return max(known, choice[3]) * (1.0 + SLACK) if choice[0] == EARLIEST else known
 
 
-@kernel
+@inlined
 def forward(
     first: float, begin: int, curves: Any, choice: Any
 ) -> tuple[int, tuple[float, float, float, float, float]]:
@@ -240,7 +240,7 @@ def forward(
     return table.shape[0] - 1, found
 
 
-@kernel
+@inlined
 def backward(first: float, begin: int, stop: int, fitting: float, curves: Any, choice: Any) -> float:
     """Last launch in the limit among the grid dates and the one that is known; not a number if there is none."""
     step, table, blocks = curves
@@ -269,7 +269,7 @@ def backward(first: float, begin: int, stop: int, fitting: float, curves: Any, c
     return float(fitting)
 
 
-@kernel
+@inlined
 def best_departure(first: float, curves: Any, choice: Any) -> tuple[float, float]:
     """Best date of the curve with its launch from the ready date to the last one, and the last launch in the limit.
 
@@ -295,7 +295,7 @@ def best_departure(first: float, curves: Any, choice: Any) -> tuple[float, float
     return best, fitting
 
 
-@kernel
+@inlined
 def launch_at(first: float, curves: Any, date: float, choice: Any) -> tuple[float, float]:
     """Launch for any date of the curve, and the cost of that hop [m/s]: straight between the grid dates."""
     step, table = curves[0], curves[1]
@@ -307,7 +307,7 @@ def launch_at(first: float, curves: Any, date: float, choice: Any) -> tuple[floa
     return one + share * (other - one), cost + share * (dearer - cost)
 
 
-@kernel
+@inlined
 def read_curve(
     hop: Any, leg: Any, curves: Any, date: float, launch: float, extra: float, fitting: float
 ) -> None:
@@ -323,7 +323,7 @@ def read_curve(
     hop.time_of_flight = hop.window_flight + min(extra, hop.window_flight)
 
 
-@kernel
+@inlined
 def judge_window(design: Any, hop: Any, leg: Any, state: Any) -> None:
     """Margin of the velocity change the tanks hold over what this hop costs, and what this filling has paid for before.
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from tradespace.campaign.records import IMPULSIVE, MARGIN_HIGH, NEVER, SPIRAL, SPREAD, SUN, margin
 from tradespace.campaign.stop import unusable_share
-from tradespace.physics.compiled import kernel
+from tradespace.physics.compiled import inlined, kernel
 from tradespace.physics.rocket import propellant_mass_kernel
 from tradespace.physics.transfer import (
     ballistic_hop_elevation_kernel,
@@ -36,7 +36,7 @@ WITHOUT_WEIGHT = 1e9
 """Thrust over weight of a burn that loses nothing to gravity [1]."""
 
 
-@kernel
+@inlined
 def burns_at_the_ends(
     design: Any, here: Any, there: Any, surface: bool, climb: float, descent: float
 ) -> tuple[float, float]:
@@ -86,7 +86,7 @@ def mean_need(design: Any, load: float, source: float) -> float:
     return float(day_and_night_need(design, max(load - source, 0.0)) + min(source, load))
 
 
-@kernel
+@inlined
 def power_margins(design: Any, power: float, distance: float, age: float) -> tuple[float, float]:
     """Margins of array and source over payload and keep-alive, and of what they leave over the heaters.
 
@@ -99,7 +99,7 @@ def power_margins(design: Any, power: float, distance: float, age: float) -> tup
     return margin(offer, plain), margin(max(offer - plain, 0.0), warm)
 
 
-@kernel
+@inlined
 def heat_margin(
     design: Any, craft: Any, pointed: float, distance: float, age: float, hot: float, trapped: float
 ) -> float:
@@ -177,7 +177,7 @@ def both_burns(
     )
 
 
-@kernel
+@inlined
 def price(
     design: Any,
     hop: Any,
@@ -227,7 +227,7 @@ def price(
     return margin(spread_burn_margin_kernel(early, late, flight), 1.0), burns
 
 
-@kernel
+@inlined
 def book_landing(
     design: Any, craft: Any, hop: Any, here: Any, there: Any, state: Any, launch: float, landing: float, mass: float
 ) -> None:  # fmt: skip
@@ -258,7 +258,7 @@ def book_landing(
     hop.energy += drawn * (split + design.live_energy)
 
 
-@kernel
+@inlined
 def burn(
     design: Any, craft: Any, hop: Any, here: Any, there: Any, leg: Any, state: Any, limits: Any, surface: bool
 ) -> None:

@@ -12,7 +12,7 @@ from tradespace.campaign.pricing import EARLIEST, pull, spread_factor
 from tradespace.campaign.records import interpolate
 from tradespace.campaign.shapes import ARCS, SHARES, SUMS
 from tradespace.campaign.stop import needed_load, refuel
-from tradespace.physics.compiled import kernel
+from tradespace.physics.compiled import inlined, kernel
 from tradespace.physics.transfer import thrust_limited_leg_kernel
 from tradespace.spacecraft import sun_pointed_power
 
@@ -20,7 +20,7 @@ ROUNDS = 4
 """Attempts to fill to the need of one hop before the tanks are filled to the brim."""
 
 
-@kernel
+@inlined
 def slowest_pace(design: Any, craft: Any, here: Any, there: Any, state: Any, dates: Any) -> float:
     """Time the cruise thruster takes for a velocity change, margin on top, over that change [s2/m].
 
@@ -119,7 +119,7 @@ def last_launch(design: Any, ready: float, horizon: float) -> float:
     return float(ready + design.maximum_wait if design.window_wait > 0.5 else max(horizon, ready))
 
 
-@kernel
+@inlined
 def stop_and_leave(
     design: Any, craft: Any, hop: Any, here: Any, there: Any, leg: Any, state: Any, number: int, sun: Any, curves: Any,
     dates: Any, frozen: float,

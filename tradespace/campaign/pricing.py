@@ -21,7 +21,7 @@ from tradespace.campaign.shapes import (
     STARTS,
     SUMS,
 )
-from tradespace.physics.compiled import kernel
+from tradespace.physics.compiled import inlined, kernel
 from tradespace.physics.transfer import largest_spread_burn_factor_kernel, spread_burn_excess_kernel
 
 CHEAPEST, EARLIEST, LEAST_COST = 0.0, 1.0, 2.0
@@ -65,7 +65,7 @@ def objective(choice: Any, launch: float, cost: float, flight: float) -> float:
     return cost
 
 
-@kernel
+@inlined
 def launch_and_cost(first: float, place: int, curves: Any, choice: Any) -> tuple[float, float]:
     """Latest launch for a grid date, half the departure burn before it, and the cost of that hop [m/s]."""
     step, table = curves[0], curves[1]

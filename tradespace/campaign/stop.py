@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from tradespace.campaign.records import NEVER, STRETCH_ARC, SUN, interpolate
-from tradespace.physics.compiled import kernel
+from tradespace.physics.compiled import inlined, kernel
 from tradespace.spacecraft import (
     MOST_UNUSABLE,
     aged_energy_factor,
@@ -45,7 +45,7 @@ def stretch_of(nearest: float) -> float:
     return float(STRETCH_ARC * math.sqrt(nearest * nearest * nearest / SUN))
 
 
-@kernel
+@inlined
 def filling(
     design: Any, craft: Any, sun: Any, area: float, now: float, start: float, early: float, late: float
 ) -> tuple[float, float]:
@@ -93,7 +93,7 @@ def time_of(mean: float, rise: float, stretch: float, energy: float) -> float:
     return 2.0 * energy / (begin + math.sqrt(max(begin * begin + 4.0 * rise * energy / stretch, 0.0)))
 
 
-@kernel
+@inlined
 def refuelling(
     design: Any,
     craft: Any,
@@ -203,7 +203,7 @@ def filling_energy(
     return float(energy), float(heat), float(mined)
 
 
-@kernel
+@inlined
 def refuel(
     design: Any, craft: Any, hop: Any, stop: Any, state: Any, number: int, sun: Any, dates: Any, cruise: float,
     store: float,

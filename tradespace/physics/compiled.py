@@ -22,7 +22,7 @@ Function = TypeVar("Function", bound=Callable[..., Any])
 PACKAGE = Path(__file__).parents[1]
 
 __all__ = [
-    "ArrayLike", "FloatArray", "Function", "borrowed", "broadcast", "cache_places", "kernel", "require",
+    "ArrayLike", "FloatArray", "Function", "borrowed", "broadcast", "cache_places", "inlined", "kernel", "require",
 ]  # fmt: skip
 
 
@@ -81,6 +81,16 @@ def kernel(function: Function) -> Function:
     cached on disk.
     """
     compiled = numba.njit(nogil=True, cache=True, error_model="numpy")(function)
+    return cast(Function, compiled)
+
+
+def inlined(function: Function) -> Function:
+    """A :func:`kernel` that becomes part of the code of whatever calls it.
+
+    For the long functions that a design runs through once: apart, each begins on a page of its own, where they push one
+    another out of the processor's memory for code, and they hand on dozens of arguments.
+    """
+    compiled = numba.njit(nogil=True, cache=True, error_model="numpy", forceinline=True)(function)
     return cast(Function, compiled)
 
 

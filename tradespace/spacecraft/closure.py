@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from tradespace.physics.compiled import kernel
+from tradespace.physics.compiled import inlined
 from tradespace.spacecraft.records import ITERATIONS, LARGE, TOLERANCE
 from tradespace.spacecraft.sizing import (
     propellant_shares,
@@ -15,7 +15,7 @@ from tradespace.spacecraft.sizing import (
 )
 
 
-@kernel
+@inlined
 def close_dry_mass(design: Any, craft: Any, gravity: float, constant: float) -> tuple[float, float]:
     """Dry mass at which the items add up, by secant steps to 1e-10 of it, and the slope of the implied mass.
 
@@ -41,7 +41,7 @@ def close_dry_mass(design: Any, craft: Any, gravity: float, constant: float) -> 
     return cap, slope
 
 
-@kernel
+@inlined
 def close_craft(
     design: Any,
     craft: Any,

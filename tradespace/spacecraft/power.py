@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from tradespace.physics.compiled import kernel
+from tradespace.physics.compiled import inlined, kernel
 from tradespace.physics.sunlight import (
     dust_factor_kernel,
     faded_kernel,
@@ -126,7 +126,7 @@ def fill_live_power(designs: Any, distance: float) -> None:
         design.live_power = cruise_power(design, distance, 0.0, 1.0)
 
 
-@kernel
+@inlined
 def propulsion_power(design: Any, pointed: float, distance: float, age: float) -> float:
     """Live power on offer to the cruise thruster [W]: electricity, or the sunlight of its own mirror.
 

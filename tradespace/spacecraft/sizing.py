@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from tradespace.constants import value
-from tradespace.physics.compiled import kernel
+from tradespace.physics.compiled import inlined, kernel
 from tradespace.physics.sunlight import lasting_battery_energy_kernel
 from tradespace.spacecraft.cell import aged_heat_fraction
 from tradespace.spacecraft.heat import net_radiator_flux, trap_heat, waste_heat
@@ -60,7 +60,7 @@ def one_load(design: Any, launch: float, cruise: float, landing: float) -> tuple
     return middle * scale, store, buffer
 
 
-@kernel
+@inlined
 def propellant_shares(design: Any, launch: float, landing: float, hops: int) -> tuple[float, float, float]:
     """Cruise, store and buffer propellant in full tanks per kilogram of dry mass, and through it the wet mass.
 
@@ -151,7 +151,7 @@ def stack_mass(design: Any, power: float) -> float:
     )
 
 
-@kernel
+@inlined
 def size_power_items(
     design: Any, craft: Any, distance: float, night: float, rotation: float, span: float
 ) -> float:
@@ -193,7 +193,7 @@ def sizing_flux(design: Any, temperature: float, distance: float) -> float:
     return float(max(net_radiator_flux(design, temperature, distance), 0.25 * dark, 1.0))
 
 
-@kernel
+@inlined
 def size_fixed_items(
     design: Any, craft: Any, pointed: float, distance: float, nearest: float, span: float, cruise: float, store: float
 ) -> None:  # fmt: skip
