@@ -341,7 +341,8 @@ def test_the_departure_is_the_cheapest_within_the_wait() -> None:
     design, craft, state = (engine.records(one)[0] for one in (rows, crafts, states))
     here, there = engine.records(stops)[0], engine.records(stops)[1]
     begin(design, craft, state)
-    pace = slowest_pace(design, craft, here, there, state, (mission.start_date, mission.horizon))
+    room = np.zeros(campaign.ROOM)
+    pace = slowest_pace(design, craft, here, there, state, (mission.start_date, mission.horizon), room, 0)
     ready, last = row["ready_date_1"], row["ready_date_1"] + row["maximum_wait"]
     limit = row["hop_delta_v_capacity"] / (1.0 + row["delta_v_margin"])
     nearest = float(min(here["nearest"], there["nearest"]))

@@ -8,6 +8,7 @@ from typing import Any
 from tradespace.campaign.burning import burn_all
 from tradespace.campaign.departure import judge_window
 from tradespace.campaign.flight import burn, burns_at_the_ends, heat_margin, power_margins, thrust_to_weight
+from tradespace.campaign.known import ARRIVAL, NOWHERE_KNOWN, ROOM, array_inputs, forget, known_density
 from tradespace.campaign.leaving import stop_and_leave
 from tradespace.campaign.life import life_used
 from tradespace.campaign.records import (
@@ -28,16 +29,20 @@ from tradespace.campaign.verdict import least_margins
 from tradespace.physics.compiled import borrowed, inlined, kernel
 from tradespace.physics.sunlight import dust_factor_kernel
 from tradespace.physics.transfer import ballistic_hop_time_kernel
-from tradespace.spacecraft import LARGE, aged_heat_fraction, close_craft, sun_pointed_power, trap_heat
-
-LIMITS = 6
-"""Room a hop needs for what it is at both its ends."""
+from tradespace.spacecraft import (
+    LARGE,
+    aged_heat_fraction,
+    close_craft,
+    pointed_power,
+    sun_pointed_power,
+    trap_heat,
+)
 
 __all__ = [
     "HOP",
     "LEG",
-    "LIMITS",
     "MARGINS",
+    "ROOM",
     "STATE",
     "STOP",
     "begin",
@@ -124,25 +129,29 @@ def begin(design: Any, craft: Any, state: Any) -> None:
 @inlined
 def fly_hop(
     design: Any, craft: Any, hop: Any, here: Any, there: Any, leg: Any, number: int, sun: Any, next_distances: Any,
-    curves: Any, dates: Any, frozen: float, surface: bool, state: Any, limits: Any,
+    curves: Any, dates: Any, frozen: float, surface: bool, state: Any, room: Any,
 ) -> float:  # fmt: skip
     """Fly one hop from ``here`` to ``there``; return the landing date.
 
     ``hop.arrival_date`` is given, the rest of it is filled; ``state`` goes from the arrival here to the arrival there.
     ``sun`` is (first date, step, distances here, stretch), ``curves`` (step, table of the dates, table of blocks
-    of them) as :func:`calendar` makes them, ``dates`` (start, horizon); ``limits`` is room for ``LIMITS`` numbers.
+    of them) as :func:`calendar` makes them, ``dates`` (start, horizon); ``room`` is that of ``ROOM``
+    numbers, in which designs of one array leave what they share.
     """
-    start = dates[0]
+    start, limits = dates[0], room
     distance = interpolate(sun[0], sun[1], sun[2], hop.arrival_date)
-    pointed = sun_pointed_power(design, distance, hop.arrival_date - start, state.landings)
+    density = known_density(design, distance, room, NOWHERE_KNOWN if number > 0 else ARRIVAL)
+    pointed = pointed_power(design, density, hop.arrival_date - start, state.landings)
     hop.power_at_stop = pointed * design.pointing_factor
     if surface:
         hop.energy = hop.refuel_time = hop.water_mined = 0.0
         hop.ready_date = hop.arrival_date + design.minimum_dwell
         if design.refuels > 0.5:
-            refuel(design, craft, hop, here, state, number, sun, dates, craft.cruise_load, craft.store_load)
+            refuel(
+                design, craft, hop, here, state, number, sun, dates, craft.cruise_load, craft.store_load, room
+            )
     else:
-        stop_and_leave(design, craft, hop, here, there, leg, state, number, sun, curves, dates, frozen)
+        stop_and_leave(design, craft, hop, here, there, leg, state, number, sun, curves, dates, frozen, room)
     mass = craft.dry_mass + state.cruise + state.store
     hop.launch_delta_v, hop.landing_delta_v = burns_at_the_ends(
         design, here, there, surface, thrust_to_weight(design, craft, here.gravity, mass),
@@ -238,15 +247,20 @@ def fly_all(
 ) -> None:  # fmt: skip
     """Size and fly every design: fill ``crafts`` (n,), ``hops`` (n, hops) and ``states`` (n,) from ``designs`` (n,).
 
-    ``room`` is for ``LIMITS`` numbers.
+    ``room`` is for ``ROOM`` numbers.
     """
     distances, calendars, blocks = borrowed(distances), borrowed(calendars), borrowed(blocks)
-    stops, legs, limits = borrowed(stops), borrowed(legs), borrowed(room)
+    stops, legs, room = borrowed(stops), borrowed(legs), borrowed(room)
     dates = (start, horizon)
     distance = interpolate(first, step, distances[0], start)
     known, burns = (math.nan, math.nan, math.nan, math.nan, math.nan), (0.0, 0.0)
+    of_array = (math.nan, math.nan, math.nan, math.nan, math.nan, math.nan, math.nan)
     for row in range(designs.shape[0]):
         design, craft, state = designs[row], crafts[row], states[row]
+        array = array_inputs(design)
+        if array != of_array:
+            of_array = array
+            forget(room)
         inputs = burn_inputs(design)
         if inputs != known:
             known, burns = inputs, route_burns(design, stops, surface)
@@ -261,5 +275,5 @@ def fly_all(
             curves = (window_step, calendars[curve], blocks[curve])
             now = fly_hop(
                 design, craft, hop, stops[number], stops[number + 1], legs[number], number, sun,
-                distances[number + 1], curves, dates, frozen[number], surface, state, limits,
+                distances[number + 1], curves, dates, frozen[number], surface, state, room,
             )  # fmt: skip

@@ -7,6 +7,7 @@ from typing import Any
 
 from tradespace.campaign.departure import best_departure, launch_at, read_curve
 from tradespace.campaign.flight import burns_at_the_ends, cruise_thrust
+from tradespace.campaign.known import FARTHEST, HOPS, known_density
 from tradespace.campaign.need import fill_to_need
 from tradespace.campaign.pricing import EARLIEST, pull, spread_factor
 from tradespace.campaign.records import interpolate
@@ -14,20 +15,23 @@ from tradespace.campaign.shapes import ARCS, SHARES, SUMS
 from tradespace.campaign.stop import needed_load, refuel
 from tradespace.physics.compiled import inlined, kernel
 from tradespace.physics.transfer import thrust_limited_leg_kernel
-from tradespace.spacecraft import sun_pointed_power
+from tradespace.spacecraft import pointed_power
 
 ROUNDS = 4
 """Attempts to fill to the need of one hop before the tanks are filled to the brim."""
 
 
 @inlined
-def slowest_pace(design: Any, craft: Any, here: Any, there: Any, state: Any, dates: Any) -> float:
+def slowest_pace(
+    design: Any, craft: Any, here: Any, there: Any, state: Any, dates: Any, room: Any, number: int
+) -> float:
     """Time the cruise thruster takes for a velocity change, margin on top, over that change [s2/m].
 
     Of full tanks, farthest from the Sun, at the end of the mission: it errs on the slow side.
     """
     distance, age = max(here.farthest, there.farthest), dates[1] - dates[0]
-    pointed = sun_pointed_power(design, distance, age, state.landings + 1.0)
+    density = known_density(design, distance, room, FARTHEST + 2 * min(number, HOPS - 1))
+    pointed = pointed_power(design, density, age, state.landings + 1.0)
     weakest = cruise_thrust(design, craft, pointed, distance, age, state.cell_hours)
     return float(craft.wet_mass * (1.0 + design.delta_v_margin) / max(weakest, 1e-9))
 
@@ -90,7 +94,7 @@ def load_for(
 @kernel
 def fill_by_a_date(
     design: Any, craft: Any, hop: Any, here: Any, leg: Any, state: Any, number: int, sun: Any, curves: Any, dates: Any,
-    limit: float, pace: float, launch: float, landing: float, nearest: float,
+    limit: float, pace: float, launch: float, landing: float, nearest: float, room: Any,
 ) -> float:  # fmt: skip
     """Fill to the need of the best departure that leaves time for it, and give its date.
 
@@ -101,11 +105,24 @@ def fill_by_a_date(
     for _ in range(ROUNDS):
         choice = choice_of(design, craft, after, dates[1], limit, dates[1], pace, nearest)
         date, leave, cruise, store = fill_to_need(
-            design, craft, hop, here, state, number, sun, dates, leg.first, curves, choice, launch, landing
+            design,
+            craft,
+            hop,
+            here,
+            state,
+            number,
+            sun,
+            dates,
+            leg.first,
+            curves,
+            choice,
+            launch,
+            landing,
+            room,
         )
         if math.isnan(date):
             break
-        refuel(design, craft, hop, here, state, number, sun, dates, cruise, store)
+        refuel(design, craft, hop, here, state, number, sun, dates, cruise, store, room)
         if hop.ready_date <= leave:
             return date
         after = hop.ready_date
@@ -122,7 +139,7 @@ def last_launch(design: Any, ready: float, horizon: float) -> float:
 @inlined
 def stop_and_leave(
     design: Any, craft: Any, hop: Any, here: Any, there: Any, leg: Any, state: Any, number: int, sun: Any, curves: Any,
-    dates: Any, frozen: float,
+    dates: Any, frozen: float, room: Any,
 ) -> None:  # fmt: skip
     """Fill the tanks for a hop between bodies and choose its departure.
 
@@ -132,7 +149,7 @@ def stop_and_leave(
     them; the calendar leaves room for the slowest burns.
     """
     ratio = design.landing_engine_thrust_to_weight
-    pace = slowest_pace(design, craft, here, there, state, dates)
+    pace = slowest_pace(design, craft, here, there, state, dates, room, number)
     fills = design.refuels > 0.5 and (here.mines > 0.5 or number == 0)
     needy = fills and here.mines > 0.5 and there.mines > 0.5 and design.fill_to_need > 0.5
     spent = 0.0 if fills or design.refuels < 0.5 else state.spent_delta_v
@@ -166,12 +183,13 @@ def stop_and_leave(
             launch,
             landing,
             nearest,
+            room,
         )
     if math.isnan(date) and fills:
         cruise, store = craft.cruise_load, craft.store_load
         if needy and (leg.within > 0.5 or not math.isnan(chosen)):
             cruise, store = load_for(design, craft, leg, curves, chosen, pace, launch, landing, nearest)
-        refuel(design, craft, hop, here, state, number, sun, dates, cruise, store)
+        refuel(design, craft, hop, here, state, number, sun, dates, cruise, store, room)
     elif math.isnan(date):
         hop.ready_date = hop.arrival_date + design.minimum_dwell
         hop.energy = hop.refuel_time = hop.water_mined = 0.0

@@ -30,7 +30,7 @@ def passed_over(first: float, place: int, curves: Any, choice: Any) -> bool:
 @kernel
 def fill_to_need(
     design: Any, craft: Any, hop: Any, stop: Any, state: Any, number: int, sun: Any, dates: Any, first: float,
-    curves: Any, choice: Any, launch: float, landing: float,
+    curves: Any, choice: Any, launch: float, landing: float, room: Any,
 ) -> tuple[float, float, float, float]:  # fmt: skip
     """Best grid date by whose launch the craft has made what that very hop needs; its launch and its load.
 
@@ -43,7 +43,7 @@ def fill_to_need(
     gathered = before = 0.0
     now = then = hop.arrival_date
     stretch = sun[3]
-    mean, rise = filling_at(design, craft, sun, now, dates[0], state.landings)
+    mean, rise = filling_at(design, craft, sun, now, dates[0], state.landings, room)
     past, past_rise = mean, rise
     rested = hop.arrival_date + design.minimum_dwell
     index = max(int((choice[1] - first) / step), 0) - 1
@@ -59,12 +59,12 @@ def fill_to_need(
         while start > now + stretch:
             gathered += mean * stretch
             now += stretch
-            mean, rise = filling_at(design, craft, sun, now, dates[0], state.landings)
+            mean, rise = filling_at(design, craft, sun, now, dates[0], state.landings, room)
         idle = start - design.maximum_wait
         while idle > then + stretch:
             before += past * stretch
             then += stretch
-            past, past_rise = filling_at(design, craft, sun, then, dates[0], state.landings)
+            past, past_rise = filling_at(design, craft, sun, then, dates[0], state.landings, room)
         worth = objective(choice, start, cost, table[index, FLIGHT])
         if start < choice[1] or not worth < least or cost > choice[3]:
             continue

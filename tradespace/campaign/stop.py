@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from tradespace.campaign.known import FIRST_STOP, NOWHERE_KNOWN, known_density
 from tradespace.campaign.records import NEVER, STRETCH_ARC, SUN, interpolate
 from tradespace.physics.compiled import inlined, kernel
 from tradespace.spacecraft import (
     MOST_UNUSABLE,
     aged_energy_factor,
-    array_density,
     array_left,
     clean_area,
     drawn_shares,
@@ -27,14 +27,15 @@ NEAR_SHARE = 0.5 - 0.5 / math.sqrt(3.0)
 
 @kernel
 def power_into_filling(
-    design: Any, craft: Any, area: float, distance: float, age: float, left: float
+    design: Any, craft: Any, area: float, density: float, distance: float, age: float, left: float
 ) -> float:
     """Day-and-night mean power that goes into refuelling [W]; what exceeds the plants is not used.
 
-    ``area`` is the clean area of the array with its pointing [m2], ``left`` what age leaves of its power [1].
+    ``area`` is the clean area of the array with its pointing [m2], ``density`` the :func:`array_density` at that
+    distance and ``left`` what age leaves of its power [1].
     """
     need = steady_load(design, distance) - source_power(design, age)
-    power = array_density(design, distance) * left * area
+    power = density * left * area
     rating = craft.extraction_rate * craft.energy_per_mined
     return float(min(refuelling_power(design, power, need), plant_ceiling(design, rating, need)))
 
@@ -47,21 +48,20 @@ def stretch_of(nearest: float) -> float:
 
 @inlined
 def filling(
-    design: Any, craft: Any, sun: Any, area: float, now: float, start: float, early: float, late: float
-) -> tuple[float, float]:
+    design: Any, craft: Any, sun: Any, area: float, now: float, start: float, early: float, late: float, room: Any,
+    place: int,
+) -> tuple[float, float]:  # fmt: skip
     """Power into refuelling over the stretch that begins ``now``: mean, and how far its end lies above [W].
 
     Two points as in Gauss's rule give both, the power taken as a straight line of time that stays above zero.
     ``area`` is the clean area of the array with its pointing [m2]; ``early`` and ``late`` are what age leaves of its
-    power at the two points [1].
+    power at the two points [1]; ``place`` is that of both densities in the ``room``, see :func:`known_density`.
     """
     first, second = now + NEAR_SHARE * sun[3], now + (1.0 - NEAR_SHARE) * sun[3]
-    one = power_into_filling(
-        design, craft, area, interpolate(sun[0], sun[1], sun[2], first), first - start, early
-    )
-    two = power_into_filling(
-        design, craft, area, interpolate(sun[0], sun[1], sun[2], second), second - start, late
-    )
+    near, far = interpolate(sun[0], sun[1], sun[2], first), interpolate(sun[0], sun[1], sun[2], second)
+    density, later = known_density(design, near, room, place), known_density(design, far, room, place + 2)
+    one = power_into_filling(design, craft, area, density, near, first - start, early)
+    two = power_into_filling(design, craft, area, later, far, second - start, late)
     mean = 0.5 * (one + two)
     rise = 0.5 * (two - one) / (1.0 - 2.0 * NEAR_SHARE)
     return mean, min(max(rise, -mean), mean)
@@ -69,13 +69,13 @@ def filling(
 
 @kernel
 def filling_at(
-    design: Any, craft: Any, sun: Any, now: float, start: float, landings: float
+    design: Any, craft: Any, sun: Any, now: float, start: float, landings: float, room: Any
 ) -> tuple[float, float]:
     """Power into refuelling over the stretch that begins ``now``, as :func:`filling` gives it."""
     area = clean_area(design, landings) * design.pointing_factor
     early = array_left(design, now + NEAR_SHARE * sun[3] - start)
     late = array_left(design, now + (1.0 - NEAR_SHARE) * sun[3] - start)
-    return filling(design, craft, sun, area, now, start, early, late)
+    return filling(design, craft, sun, area, now, start, early, late, room, NOWHERE_KNOWN)
 
 
 @kernel
@@ -103,10 +103,13 @@ def refuelling(
     horizon: float,
     energy: float,
     landings: float,
+    room: Any,
+    place: int,
 ) -> float:
     """Time to spend ``energy`` on refuelling from ``arrival`` on [s], at most ``NEVER``; the Sun's distance changes.
 
-    Past the horizon the power stays as it is there.
+    Past the horizon the power stays as it is there. ``place`` in the ``room`` is that of the densities of the stop, see
+    :func:`known_density`.
     """
     if energy <= 0.0:
         return 0.0
@@ -121,12 +124,13 @@ def refuelling(
     early = array_left(design, now + NEAR_SHARE * stretch - start)
     late = array_left(design, now + (1.0 - NEAR_SHARE) * stretch - start)
     a_stretch_later = array_left(design, now + (1.0 + NEAR_SHARE) * stretch - start) / max(early, LEAST_LEFT)
-    mean, rise = filling(design, craft, sun, area, now, start, early, late)
+    mean, rise = filling(design, craft, sun, area, now, start, early, late, room, place)
     while mean * stretch < missing and now <= horizon and now - arrival < NEVER:
         missing -= mean * stretch
         now += stretch
         early, late = early * a_stretch_later, late * a_stretch_later
-        mean, rise = filling(design, craft, sun, area, now, start, early, late)
+        place += 4
+        mean, rise = filling(design, craft, sun, area, now, start, early, late, room, place)
     if not mean > 0.0:
         return NEVER
     return float(min(now - arrival + time_of(mean, rise, stretch, missing), NEVER))
@@ -206,17 +210,20 @@ def filling_energy(
 @inlined
 def refuel(
     design: Any, craft: Any, hop: Any, stop: Any, state: Any, number: int, sun: Any, dates: Any, cruise: float,
-    store: float,
+    store: float, room: Any,
 ) -> None:  # fmt: skip
     """Fill the tanks at a stop to a cruise and a store load [kg], or keep more if it is there; find the ready date.
 
-    ``sun`` is (first date, step, distances, stretch); ``dates`` is (start, horizon). A load that lies above what a stop
-    without water can give is not reached.
+    ``sun`` is (first date, step, distances, stretch), ``dates`` is (start, horizon), ``room`` that of a hop. A load
+    that lies above what a stop without water can give is not reached.
     """
     on_board = on_board_at(design, craft, state, number)
     target = cruise + store
     energy, heat, hop.water_mined = filling_energy(design, craft, stop, state, number, target)
-    time = refuelling(design, craft, sun, hop.arrival_date, dates[0], dates[1], energy, state.landings)
+    place = NOWHERE_KNOWN if number > 0 else FIRST_STOP
+    time = refuelling(
+        design, craft, sun, hop.arrival_date, dates[0], dates[1], energy, state.landings, room, place
+    )
     if heat > 0.0:  # heated last, at the same power, while the store cools towards its surroundings
         charging = min(time * heat / energy / design.store_holding_time, 50.0)
         lost = heat * (charging / -math.expm1(-charging) - 1.0)

@@ -55,9 +55,15 @@ def clean_area(design: Any, landings: float) -> float:
 
 
 @kernel
+def pointed_power(design: Any, density: float, mission_age: float, landings: float) -> float:
+    """Power at the bus with the array square to the Sun [W], where the new array has a density [W/m2]."""
+    return density * array_left(design, mission_age) * clean_area(design, landings)
+
+
+@kernel
 def sun_pointed_power(design: Any, distance: float, mission_age: float, landings: float) -> float:
     """Power at the bus with the array square to the Sun [W], at a heliocentric distance [m] and mission age [s]."""
-    return array_density(design, distance) * array_left(design, mission_age) * clean_area(design, landings)
+    return pointed_power(design, array_density(design, distance), mission_age, landings)
 
 
 @kernel
