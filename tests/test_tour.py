@@ -129,7 +129,7 @@ def brute_force(
             landing = campaign.fly_hop(
                 vehicle.design[0], vehicle.craft[0], hop[0], chart.stops[here], chart.stops[there],
                 chart.legs[here, there], number, sky, chart.distances[there], curves, (chart.start, chart.horizon),
-                math.nan, False, after[0], np.zeros(campaign.ROOM),
+                math.nan, False, after[0], np.zeros(campaign.ROOM), np.zeros(campaign.ENDS),
             )  # fmt: skip
             if min(float(hop[f"margin_{link}"][0]) for link in MARGINS) < 0.0:
                 continue

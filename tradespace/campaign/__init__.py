@@ -8,7 +8,16 @@ from typing import Any
 from tradespace.campaign.burning import burn_all
 from tradespace.campaign.departure import judge_window
 from tradespace.campaign.flight import burn, burns_at_the_ends, heat_margin, power_margins, thrust_to_weight
-from tradespace.campaign.known import ARRIVAL, NOWHERE_KNOWN, ROOM, array_inputs, forget, known_density
+from tradespace.campaign.known import (
+    ARRIVAL,
+    BATCH,
+    ENDS,
+    NOWHERE_KNOWN,
+    ROOM,
+    array_inputs,
+    forget,
+    known_density,
+)
 from tradespace.campaign.leaving import stop_and_leave
 from tradespace.campaign.life import life_used
 from tradespace.campaign.records import (
@@ -39,6 +48,8 @@ from tradespace.spacecraft import (
 )
 
 __all__ = [
+    "BATCH",
+    "ENDS",
     "HOP",
     "LEG",
     "MARGINS",
@@ -129,19 +140,32 @@ def begin(design: Any, craft: Any, state: Any) -> None:
 @inlined
 def fly_hop(
     design: Any, craft: Any, hop: Any, here: Any, there: Any, leg: Any, number: int, sun: Any, next_distances: Any,
-    curves: Any, dates: Any, frozen: float, surface: bool, state: Any, room: Any,
+    curves: Any, dates: Any, frozen: float, surface: bool, state: Any, room: Any, ends: Any,
 ) -> float:  # fmt: skip
     """Fly one hop from ``here`` to ``there``; return the landing date.
 
     ``hop.arrival_date`` is given, the rest of it is filled; ``state`` goes from the arrival here to the arrival there.
     ``sun`` is (first date, step, distances here, stretch), ``curves`` (step, table of the dates, table of blocks
     of them) as :func:`calendar` makes them, ``dates`` (start, horizon); ``room`` is that of ``ROOM``
-    numbers, in which designs of one array leave what they share.
+    numbers, in which designs of one array leave what they share, and ``ends`` room for ``ENDS`` numbers.
     """
-    start, limits = dates[0], room
+    stay(design, craft, hop, here, there, leg, number, sun, curves, dates, frozen, surface, state, room, ends)
+    cross(design, craft, hop, here, there, leg, sun, next_distances, dates, surface, state, ends)
+    settle(design, craft, hop, here, there, number, dates, frozen, surface, state, ends)
+    return float(hop.landing_date)
+
+
+@inlined
+def stay(
+    design: Any, craft: Any, hop: Any, here: Any, there: Any, leg: Any, number: int, sun: Any, curves: Any,
+    dates: Any, frozen: float, surface: bool, state: Any, room: Any, ends: Any,
+) -> None:  # fmt: skip
+    """From the arrival to the departure of a hop."""
+    start = dates[0]
     distance = interpolate(sun[0], sun[1], sun[2], hop.arrival_date)
     density = known_density(design, distance, room, NOWHERE_KNOWN if number > 0 else ARRIVAL)
     pointed = pointed_power(design, density, hop.arrival_date - start, state.landings)
+    ends[6], ends[7] = distance, pointed
     hop.power_at_stop = pointed * design.pointing_factor
     if surface:
         hop.energy = hop.refuel_time = hop.water_mined = 0.0
@@ -152,6 +176,15 @@ def fly_hop(
             )
     else:
         stop_and_leave(design, craft, hop, here, there, leg, state, number, sun, curves, dates, frozen, room)
+
+
+@inlined
+def cross(
+    design: Any, craft: Any, hop: Any, here: Any, there: Any, leg: Any, sun: Any, next_distances: Any, dates: Any,
+    surface: bool, state: Any, ends: Any,
+) -> None:  # fmt: skip
+    """From the departure of a hop to its landing."""
+    start = dates[0]
     mass = craft.dry_mass + state.cruise + state.store
     hop.launch_delta_v, hop.landing_delta_v = burns_at_the_ends(
         design, here, there, surface, thrust_to_weight(design, craft, here.gravity, mass),
@@ -163,12 +196,12 @@ def fly_hop(
         hop.v_inf_departure = hop.v_inf_arrival = 0.0
         hop.window_slack_d = (dates[1] - hop.ready_date) / DAY
     landing_date = hop.departure_date + hop.time_of_flight
-    limits[0] = interpolate(sun[0], sun[1], sun[2], hop.departure_date)
-    limits[1] = interpolate(sun[0], sun[1], next_distances, landing_date)
-    limits[2], limits[3] = hop.departure_date - start, landing_date - start
+    ends[0] = interpolate(sun[0], sun[1], sun[2], hop.departure_date)
+    ends[1] = interpolate(sun[0], sun[1], next_distances, landing_date)
+    ends[2], ends[3] = hop.departure_date - start, landing_date - start
     for end in range(2):
-        limits[4 + end] = sun_pointed_power(design, limits[end], limits[2 + end], state.landings)
-    burn(design, craft, hop, here, there, leg, state, limits, surface)
+        ends[4 + end] = sun_pointed_power(design, ends[end], ends[2 + end], state.landings)
+    burn(design, craft, hop, here, there, leg, state, ends, surface)
     hop.wait = hop.departure_date - hop.ready_date
     hop.margin_window = MARGIN_HIGH
     if not surface:
@@ -176,10 +209,17 @@ def fly_hop(
     state.spent_delta_v += hop.delta_v
     hop.landing_date = hop.departure_date + hop.time_of_flight
     hop.elapsed = hop.landing_date - start
-    limits[5] *= dust_factor_kernel(1.0, design.dust_loss_per_landing)
-    judge(design, craft, hop, state, pointed, distance, dates, frozen, surface, limits)
+    ends[5] *= dust_factor_kernel(1.0, design.dust_loss_per_landing)
+
+
+@inlined
+def settle(
+    design: Any, craft: Any, hop: Any, here: Any, there: Any, number: int, dates: Any, frozen: float, surface: bool,
+    state: Any, ends: Any,
+) -> None:  # fmt: skip
+    """After the landing of a hop: its margins, and what it adds to the campaign."""
+    judge(design, craft, hop, state, ends[7], ends[6], dates, frozen, surface, ends)
     book(design, hop, here, there, state, surface and number > 0)
-    return float(hop.landing_date)
 
 
 @inlined
@@ -243,37 +283,56 @@ def book(design: Any, hop: Any, here: Any, there: Any, state: Any, found: bool) 
 def fly_all(
     designs: Any, crafts: Any, hops: Any, states: Any, stops: Any, legs: Any, first: float, step: float,
     distances: Any, window_step: float, calendars: Any, blocks: Any, start: float, horizon: float, frozen: Any,
-    surface: bool, room: Any,
+    surface: bool, room: Any, ends: Any,
 ) -> None:  # fmt: skip
     """Size and fly every design: fill ``crafts`` (n,), ``hops`` (n, hops) and ``states`` (n,) from ``designs`` (n,).
 
-    ``room`` is for ``ROOM`` numbers.
+    ``room`` is for ``ROOM`` numbers, ``ends`` for (``BATCH``, ``ENDS``). A batch of designs goes through one part of a
+    hop after the other, so that the code of each part is fetched once for all of them.
     """
     distances, calendars, blocks = borrowed(distances), borrowed(calendars), borrowed(blocks)
-    stops, legs, room = borrowed(stops), borrowed(legs), borrowed(room)
+    stops, legs, room, ends = borrowed(stops), borrowed(legs), borrowed(room), borrowed(ends)
     dates = (start, horizon)
     distance = interpolate(first, step, distances[0], start)
     known, burns = (math.nan, math.nan, math.nan, math.nan, math.nan), (0.0, 0.0)
     of_array = (math.nan, math.nan, math.nan, math.nan, math.nan, math.nan, math.nan)
-    for row in range(designs.shape[0]):
-        design, craft, state = designs[row], crafts[row], states[row]
-        array = array_inputs(design)
-        if array != of_array:
-            of_array = array
-            forget(room)
-        inputs = burn_inputs(design)
-        if inputs != known:
-            known, burns = inputs, route_burns(design, stops, surface)
-        size(design, craft, stops, distance, horizon - start, burns)
-        begin(design, craft, state)
-        now = start
+    for begun in range(0, designs.shape[0], ends.shape[0]):
+        count = min(ends.shape[0], designs.shape[0] - begun)
+        for row in range(begun, begun + count):
+            design, craft, state = designs[row], crafts[row], states[row]
+            inputs = burn_inputs(design)
+            if inputs != known:
+                known, burns = inputs, route_burns(design, stops, surface)
+            size(design, craft, stops, distance, horizon - start, burns)
+            begin(design, craft, state)
+            hops[row, 0].arrival_date = start
         for number in range(hops.shape[1]):
-            hop = hops[row, number]
-            hop.arrival_date = now
             sun = (first, step, distances[number], stretch_of(stops[number].nearest))
             curve = min(number, calendars.shape[0] - 1)
             curves = (window_step, calendars[curve], blocks[curve])
-            now = fly_hop(
-                design, craft, hop, stops[number], stops[number + 1], legs[number], number, sun,
-                distances[number + 1], curves, dates, frozen[number], surface, state, room,
-            )  # fmt: skip
+            here, there, leg = stops[number], stops[number + 1], legs[number]
+            for place in range(count):
+                row = begun + place
+                design, craft, state, hop = designs[row], crafts[row], states[row], hops[row, number]
+                array = array_inputs(design)
+                if array != of_array:
+                    of_array = array
+                    forget(room)
+                if number > 0:
+                    hop.arrival_date = hops[row, number - 1].landing_date
+                stay(
+                    design, craft, hop, here, there, leg, number, sun, curves, dates, frozen[number], surface, state,
+                    room, ends[place],
+                )  # fmt: skip
+            for place in range(count):
+                row = begun + place
+                cross(
+                    designs[row], crafts[row], hops[row, number], here, there, leg, sun, distances[number + 1], dates,
+                    surface, states[row], ends[place],
+                )  # fmt: skip
+            for place in range(count):
+                row = begun + place
+                settle(
+                    designs[row], crafts[row], hops[row, number], here, there, number, dates, frozen[number], surface,
+                    states[row], ends[place],
+                )  # fmt: skip

@@ -8,11 +8,11 @@ from typing import Any
 from tradespace.physics.compiled import kernel
 from tradespace.spacecraft import array_density
 
-LIMITS = 6
-"""Numbers that a hop is judged by at both its ends; they come first."""
+BATCH, ENDS = 32, 8
+"""Designs that go through a hop side by side, and numbers by which a hop is judged at both its ends."""
 HOPS, STRETCHES = 8, 32
 """Hops and stretches of a stop that are remembered."""
-FARTHEST = LIMITS
+FARTHEST = 0
 ARRIVAL = FARTHEST + 2 * HOPS
 FIRST_STOP = ARRIVAL + 2
 ROOM = FIRST_STOP + 4 * STRETCHES
@@ -37,7 +37,7 @@ def array_inputs(design: Any) -> tuple[float, float, float, float, float, float,
 @kernel
 def forget(room: Any) -> None:
     """Forget the densities of another array; no distance is zero."""
-    for place in range(LIMITS, ROOM):
+    for place in range(ROOM):
         room[place] = 0.0
 
 

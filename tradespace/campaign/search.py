@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from tradespace.campaign import ROOM, begin, fly_hop
+from tradespace.campaign import ENDS, ROOM, begin, fly_hop
 from tradespace.campaign.stop import stretch_of
 from tradespace.physics.compiled import borrowed, kernel
 
@@ -26,7 +26,7 @@ def uncounted(sky: Any, windows: Any) -> tuple[Any, Any]:
 @kernel
 def try_hop(
     design: Any, craft: Any, hop: Any, number: int, here: int, there: int, stops: Any, legs: Any, sky: Any,
-    windows: Any, dates: Any, state: Any, room: Any,
+    windows: Any, dates: Any, state: Any, room: Any, ends: Any,
 ) -> float:  # fmt: skip
     """Fly hop ``number`` from stop ``here`` to stop ``there``; return the landing date.
 
@@ -38,7 +38,7 @@ def try_hop(
     return float(
         fly_hop(
             design, craft, hop, stops[here], stops[there], legs[here, there], number, sun, sky[2][there], curves,
-            dates, math.nan, False, state, room,
+            dates, math.nan, False, state, room, ends,
         )
     )  # fmt: skip
 
@@ -54,7 +54,7 @@ def expand(
     carried. Fills ``hops``, ``after`` and ``tried``, each (m, stops).
     """
     sky, windows = uncounted(sky, windows)
-    room = np.zeros(ROOM)
+    room, ends = np.zeros(ROOM), np.zeros(ENDS)
     number = routes.shape[1] - 1
     for row in range(routes.shape[0]):
         here = routes[row, number]
@@ -86,6 +86,7 @@ def expand(
                 dates,
                 after[row, there],
                 room,
+                ends,
             )
 
 
@@ -103,7 +104,7 @@ def follow(
 ) -> None:  # fmt: skip
     """Fly a whole tour with a craft that is sized already: fill ``hops``; ``states`` is room for one row."""
     sky, windows = uncounted(sky, windows)
-    room = np.zeros(ROOM)
+    room, ends = np.zeros(ROOM), np.zeros(ENDS)
     state = states[0]
     begin(design, craft, state)
     now = dates[0]
@@ -124,4 +125,5 @@ def follow(
             dates,
             state,
             room,
+            ends,
         )

@@ -313,7 +313,7 @@ def fly(
     hold = np.full(mission.hops, np.nan) if frozen is None else np.asarray(frozen, dtype=np.float64)
     arguments: tuple[Any, ...] = (
         *filled_rows, *prepared(mission), mission.start_date, mission.horizon, hold, mission.kind == "surface",
-        np.zeros(campaign.ROOM),
+        np.zeros(campaign.ROOM), np.zeros((campaign.BATCH, campaign.ENDS)),
     )  # fmt: skip
     campaign.fly_all(*arguments)
 
