@@ -10,13 +10,13 @@ import pandas as pd
 
 from tradespace import validity
 from tradespace.evaluate.answers import Answers, answer_table
+from tradespace.evaluate.columns import Columns, records
 from tradespace.evaluate.engine import (
     compile_engine,
     fill_cell,
     fill_growth,
     fill_thruster,
     fly,
-    records,
     start_distance,
     without_losses,
 )
@@ -58,21 +58,16 @@ def design_rows(
     craft = study.thrusters[architecture]
     values = with_storage(study, craft, all_inputs(study, designs), designs)
     count = max(np.size(value) for value in (*values.values(), *designs.values()))
-    same = np.zeros(1, dtype=spacecraft.DESIGN)
-    various = [name for name in spacecraft.QUANTITY_FIELDS if np.size(values[name]) > 1]
+    columns = Columns(count)
     for name in spacecraft.QUANTITY_FIELDS:
-        if name not in various:
-            same[name] = values[name]
-    rows = np.repeat(same, count)
-    for name in various:
-        rows[name] = values[name]
-    rows["array_fading"] = broadcast(sunlight.array_fading_kernel, values["array_ageing_rate"])
+        columns[name] = values[name]
+    columns["array_fading"] = broadcast(sunlight.array_fading_kernel, values["array_ageing_rate"])
     cell = study.options["cell_kind"]
-    fill_cell(rows, values, cell)
-    fill_growth(rows, values, craft)
-    fill_thruster(rows, values, craft, cell, start_distance(mission), surface=mission.kind == "surface")
-    without_losses(rows, values["thruster_losses"])
-    return rows, values
+    fill_cell(columns, values, cell)
+    fill_growth(columns, values, craft)
+    fill_thruster(columns, values, craft, cell, start_distance(mission), surface=mission.kind == "surface")
+    without_losses(columns, values["thruster_losses"])
+    return columns.rows(), values
 
 
 def flown(

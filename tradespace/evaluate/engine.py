@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from tradespace.evaluate.columns import Columns, records
 from tradespace.evaluate.inputs import Values
 from tradespace.mission import Mission, Stop, WindowCurve
 from tradespace.physics.compiled import FloatArray
@@ -30,9 +31,11 @@ CELL_RESULTS = (
     "hydrogen_in_oxygen", "stack_mass_per_power",
 )  # fmt: skip
 """Fields of a design that its cell fills."""
+STACK = np.dtype([(name, np.float64) for name in ("balance_of_plant_fraction", *CELL_RESULTS)])
+"""What a cell reads of a design and fills."""
 
 
-def fill_cell(rows: np.ndarray, values: Values, kind: str) -> None:
+def fill_cell(columns: Columns, values: Values, kind: str) -> None:
     """Cell voltage, efficiency, energy and heat of the electrolyser for each design.
 
     The cell works at its own pressure, but never above that of the gas tanks or the highest its kind is made for.
@@ -40,33 +43,29 @@ def fill_cell(rows: np.ndarray, values: Values, kind: str) -> None:
     from tradespace.physics.electrolysis import CELL, cell_record
     from tradespace.spacecraft import fill_cells
 
-    count = rows.shape[0]
     names = {name: name for name in (*CELL_INPUTS, "stack_cells")}
     names |= {name: name.removeprefix("cell_") for name in MEASURED_CELL}
     given = {field: np.asarray(values[name], dtype=np.float64) for name, field in names.items()}
-    shape = count if any(value.ndim for value in given.values()) else 1
-    cells = np.empty(shape, dtype=CELL)
+    cells = np.empty(columns.count if any(value.size > 1 for value in given.values()) else 1, dtype=CELL)
     cells[:] = cell_record(kind)
     cells["ageing_rate"] = 0.0  # the campaign ages the stack with its hours
     for name, value in given.items():
         cells[name] = value
-    pressure = cell_pressure(values, kind)
     wanted = (
         *(values[name] for name in ("current_density", "cell_temperature")),
-        pressure,
+        cell_pressure(values, kind),
         *(values[name] for name in ("stack_efficiency", "electrolyser_areal_mass", "stack_ageing_rate")),
     )
-    alike = shape == 1 and all(
-        np.size(value) == 1 for value in (*wanted, values["balance_of_plant_fraction"])
-    )
-    filled = rows[:1] if alike else rows
-    columns = [
-        np.array(np.broadcast_to(np.asarray(value, dtype=np.float64), len(filled))) for value in wanted
+    plant = values["balance_of_plant_fraction"]
+    alike = cells.size == 1 and all(np.size(value) == 1 for value in (*wanted, plant))
+    stacks = np.zeros(1 if alike else columns.count, dtype=STACK)
+    stacks["balance_of_plant_fraction"] = plant
+    arrays = [
+        np.array(np.broadcast_to(np.asarray(value, dtype=np.float64), stacks.shape)) for value in wanted
     ]
-    fill_cells(records(filled), records(cells), *columns)
-    if alike:
-        for name in CELL_RESULTS:
-            rows[name] = filled[name]
+    fill_cells(records(stacks), records(cells), *arrays)
+    for name in CELL_RESULTS:
+        columns[name] = stacks[name]
 
 
 def cell_pressure(values: Values, kind: str) -> FloatArray:
@@ -93,7 +92,7 @@ LIVES = [
 CAPPED = "thrust_limit burn_life throughput_life ignition_life charge".split()
 
 
-def _conditions(values: Values, rows: np.ndarray, kind: str, distance: float) -> Conditions:
+def _conditions(values: Values, columns: Columns | np.ndarray, kind: str, distance: float) -> Conditions:
     """What the thrusters may know, as arrays."""
     from tradespace.physics.compiled import broadcast
     from tradespace.physics.sunlight import solar_flux_kernel
@@ -102,8 +101,8 @@ def _conditions(values: Values, rows: np.ndarray, kind: str, distance: float) ->
     arrays = {name: np.asarray(values[name], dtype=np.float64) for name in names}
     given = np.asarray(values["sun_distance"], dtype=np.float64)
     return Conditions(
-        split_energy=_one_if_same(rows["split_energy"]),
-        live_power=_one_if_same(rows["live_power"]),
+        split_energy=_one_if_same(columns["split_energy"]),
+        live_power=_one_if_same(columns["live_power"]),
         cell_pressure=cell_pressure(values, kind),
         solar_flux=broadcast(solar_flux_kernel, np.where(np.isnan(given), distance, given)),
         **arrays,
@@ -112,88 +111,86 @@ def _conditions(values: Values, rows: np.ndarray, kind: str, distance: float) ->
 
 def _one_if_same(column: FloatArray) -> FloatArray:
     """One value where all designs share it, which spares the thrusters work."""
-    return np.asarray(column[0] if column.size and bool(np.all(column == column[0])) else column)
+    return np.asarray(column.flat[0] if column.size and bool(np.all(column == column.flat[0])) else column)
 
 
 def fill_thruster(
-    rows: np.ndarray, values: Values, architecture: Architecture, kind: str, distance: float, *, surface: bool
+    columns: Columns, values: Values, architecture: Architecture, kind: str, distance: float, *, surface: bool
 ) -> None:
     """Cruise thruster and launch-and-landing store of each design, with the electrolysis cell of one kind.
 
     ``distance`` is that from the Sun at the start [m]; the power left for propulsion there is filled first.
     """
-    from tradespace import spacecraft
-
-    spacecraft.fill_live_power(records(rows), distance)
-    conditions = _conditions(values, rows, kind, distance)
+    columns.find_live_power(distance)
+    conditions = _conditions(values, columns, kind, distance)
     cruise: Performance = architecture.performance(conditions)
     store: Store | None = architecture.hop_engine(conditions) if surface else architecture.landing(conditions)
     for name in SAME_NAME:
-        rows[name] = getattr(cruise, name)
+        columns[name] = getattr(cruise, name)
     for name in CAPPED:
-        rows[name] = np.minimum(getattr(cruise, name), UNLIMITED)
-    rows["power_per_thrust"] = np.maximum(cruise.power_per_thrust, LEAST_POWER_PER_THRUST)
-    rows["thruster_base_mass"] = cruise.mass
-    rows["thruster_mass_per_power"] = cruise.mass_per_power
+        columns[name] = np.minimum(getattr(cruise, name), UNLIMITED)
+    columns["power_per_thrust"] = np.maximum(cruise.power_per_thrust, LEAST_POWER_PER_THRUST)
+    columns["thruster_base_mass"] = cruise.mass
+    columns["thruster_mass_per_power"] = cruise.mass_per_power
     sunlight = conditions.solar_flux * cruise.collector_area
-    most = rows["thrust_limit"] * rows["power_per_thrust"]  # more power than that is no load of the set
-    rows["reference_power"] = np.minimum(
-        np.where(cruise.collector_area > 0.0, sunlight, rows["live_power"]), most
+    most = columns["thrust_limit"] * columns["power_per_thrust"]  # more power than that is no load of the set
+    columns["reference_power"] = np.minimum(
+        np.where(cruise.collector_area > 0.0, sunlight, columns["live_power"]), most
     )
-    per_drawn = rows["exhaust_velocity"] * (1.0 - rows["kept_share"])
-    rows["live_energy"] = cruise.power_per_thrust * per_drawn * (1.0 - rows["split_power_share"])
-    rows["cruise_tank_factor"] = cruise.tank_factor
-    rows["cruise_specific_volume"] = cruise.specific_volume
-    rows["thruster_waste_fraction"] = cruise.waste_heat_fraction
-    rows["refuels"] = 1.0 if architecture.refuels else 0.0
+    per_drawn = columns["exhaust_velocity"] * (1.0 - columns["kept_share"])
+    columns["live_energy"] = cruise.power_per_thrust * per_drawn * (1.0 - columns["split_power_share"])
+    columns["cruise_tank_factor"] = cruise.tank_factor
+    columns["cruise_specific_volume"] = cruise.specific_volume
+    columns["thruster_waste_fraction"] = cruise.waste_heat_fraction
+    columns["refuels"] = 1.0 if architecture.refuels else 0.0
     for name in STORE_LIVES:
-        rows[f"store_{name}"] = UNLIMITED
-    rows["store_mined_per_load"] = 1.0
-    rows["live_hop"] = 1.0 if store is None else 0.0
+        columns[f"store_{name}"] = UNLIMITED
+    columns["store_mined_per_load"] = 1.0
+    columns["live_hop"] = 1.0 if store is None else 0.0
     if store is None:  # the cruise thruster itself has to lift the craft
         for name in ("exhaust_velocity", "kept_share", "mined_per_load"):
-            rows[f"store_{name}"] = rows[name]
-        rows["store_split_fraction"] = rows["stop_split_fraction"]
-        rows["store_tank_factor"] = rows["cruise_tank_factor"]
-        rows["store_specific_volume"] = rows["cruise_specific_volume"]
-        rows["store_thrust_limit"] = rows["thrust_limit"]
-        rows["store_holding_time"] = UNLIMITED
-        rows["store_energy"], rows["store_loss"] = rows["storing_energy"], rows["storing_loss"]
-        rows["store_waste_fraction"] = 1.0
+            columns[f"store_{name}"] = columns[name]
+        columns["store_split_fraction"] = columns["stop_split_fraction"]
+        columns["store_tank_factor"] = columns["cruise_tank_factor"]
+        columns["store_specific_volume"] = columns["cruise_specific_volume"]
+        columns["store_thrust_limit"] = columns["thrust_limit"]
+        columns["store_holding_time"] = UNLIMITED
+        columns["store_energy"], columns["store_loss"] = columns["storing_energy"], columns["storing_loss"]
+        columns["store_waste_fraction"] = 1.0
         return
-    rows["store_exhaust_velocity"] = store.exhaust_velocity
-    rows["store_energy"] = store.energy
-    rows["store_waste_fraction"] = store.waste_heat_fraction
-    rows["store_loss"] = store.loss_fraction
-    rows["store_split_fraction"] = store.split_fraction
-    rows["store_mass"] = store.mass
-    rows["store_holding_time"] = store.holding_time
-    rows["store_tank_factor"] = store.tank_factor
-    rows["store_specific_volume"] = store.specific_volume
-    rows["store_mass_per_thrust"] = store.mass_per_thrust
-    rows["store_thrust_limit"] = np.minimum(store.thrust_limit, UNLIMITED)
-    rows["store_kept_share"] = store.kept_share
-    rows["store_mined_per_load"] = store.mined_per_load
+    columns["store_exhaust_velocity"] = store.exhaust_velocity
+    columns["store_energy"] = store.energy
+    columns["store_waste_fraction"] = store.waste_heat_fraction
+    columns["store_loss"] = store.loss_fraction
+    columns["store_split_fraction"] = store.split_fraction
+    columns["store_mass"] = store.mass
+    columns["store_holding_time"] = store.holding_time
+    columns["store_tank_factor"] = store.tank_factor
+    columns["store_specific_volume"] = store.specific_volume
+    columns["store_mass_per_thrust"] = store.mass_per_thrust
+    columns["store_thrust_limit"] = np.minimum(store.thrust_limit, UNLIMITED)
+    columns["store_kept_share"] = store.kept_share
+    columns["store_mined_per_load"] = store.mined_per_load
     for name in STORE_LIVES:
-        rows[f"store_{name}"] = np.minimum(getattr(store, name), UNLIMITED)
+        columns[f"store_{name}"] = np.minimum(getattr(store, name), UNLIMITED)
     if surface:
-        rows["live_split_fraction"] = rows["split_power_share"] = 0.0
+        columns["live_split_fraction"] = columns["split_power_share"] = 0.0
 
 
-def without_losses(rows: np.ndarray, losses: float | FloatArray) -> None:
+def without_losses(columns: Columns, losses: float | FloatArray) -> None:
     """Where a study leaves the losses of its thrusters out, they weigh nothing and never wear out either."""
-    ideal = np.broadcast_to(np.asarray(losses) < 0.5, rows.shape)
+    ideal = np.asarray(losses) < 0.5
     if ideal.any():
         for name in WEIGHTS:
-            rows[name][ideal] = 0.0
+            columns[name] = np.where(ideal, 0.0, columns[name])
         for name in LIVES:
-            rows[name][ideal] = UNLIMITED
+            columns[name] = np.where(ideal, UNLIMITED, columns[name])
 
 
 ITEMS = "structure array source battery electrolyser extraction tank thermal".split()
 
 
-def fill_growth(rows: np.ndarray, values: Values, architecture: Architecture) -> None:
+def fill_growth(columns: Columns, values: Values, architecture: Architecture) -> None:
     """Growth that the maturity of every item asks for, in each design."""
     from tradespace.tables import read_table
 
@@ -202,7 +199,7 @@ def fill_growth(rows: np.ndarray, values: Values, architecture: Architecture) ->
     if architecture.landing_engine == "storable":
         classes["landing_engine"] = classes["landing_engine_storable"]
     for item in (*ITEMS, "thruster", "landing_engine"):
-        rows[f"growth_{item}"] = values[f"margin_{classes[item]}"]
+        columns[f"growth_{item}"] = values[f"margin_{classes[item]}"]
 
 
 def stop_records(stops: Sequence[Stop]) -> np.ndarray:
@@ -325,7 +322,9 @@ def compile_engine() -> None:
 
     none = np.zeros(0)
     rows, crafts = np.zeros(0, dtype=spacecraft.DESIGN), np.zeros(0, dtype=spacecraft.CRAFT)
-    spacecraft.fill_cells(rows, np.zeros(1, dtype=CELL), none, none, none, none, none, none)
+    spacecraft.fill_cells(
+        np.zeros(0, dtype=STACK), np.zeros(1, dtype=CELL), none, none, none, none, none, none
+    )
     stop = Stop("nowhere", 1.0, 1.0, 1.0, np.array([0.0, 1.0]), np.array([1.0, 1.0]))
     fly(
         Mission("surface", 0.0, 1.0, (stop, stop), ()),
@@ -334,13 +333,6 @@ def compile_engine() -> None:
         np.zeros((0, 1), dtype=campaign.HOP),
         None,
     )
-
-
-def records(rows: np.ndarray) -> np.ndarray:
-    """Rows whose fields read as attributes, which plain Python needs when compilation is switched off."""
-    from tradespace.campaign import fly_all
-
-    return rows if hasattr(fly_all, "py_func") else rows.view(np.recarray)
 
 
 def _padded(curve: FloatArray, length: int, last: float) -> FloatArray:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from tradespace.spacecraft.cell import aged_energy_factor, aged_heat_fraction, fill_cells
 from tradespace.spacecraft.closure import close_craft
 from tradespace.spacecraft.heat import net_radiator_flux, trap_heat, waste_heat
+from tradespace.spacecraft.layout import find_live_power, lay_out
 from tradespace.spacecraft.power import (
     array_density,
     array_left,
@@ -18,7 +19,6 @@ from tradespace.spacecraft.power import (
     cruise_power,
     cruise_surplus,
     day_and_night_need,
-    fill_live_power,
     heater_load,
     plain_load,
     plant_ceiling,
@@ -53,8 +53,9 @@ __all__ = [
     "day_and_night_need",
     "drawn_shares",
     "fill_cells",
-    "fill_live_power",
+    "find_live_power",
     "heater_load",
+    "lay_out",
     "net_radiator_flux",
     "plain_load",
     "plant_ceiling",

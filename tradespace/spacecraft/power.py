@@ -124,14 +124,6 @@ def cruise_power(design: Any, distance: float, age: float, landings: float) -> f
     return cruise_surplus(design, sun_pointed_power(design, distance, age, landings), distance, age)
 
 
-@kernel
-def fill_live_power(designs: Any, distance: float) -> None:
-    """Fill the power left for propulsion in cruise when the campaign begins, for every design [W]."""
-    for row in range(designs.shape[0]):
-        design = designs[row]
-        design.live_power = cruise_power(design, distance, 0.0, 1.0)
-
-
 @inlined
 def propulsion_power(design: Any, pointed: float, distance: float, age: float) -> float:
     """Live power on offer to the cruise thruster [W]: electricity, or the sunlight of its own mirror.

@@ -133,5 +133,5 @@ def weakest_grade(thruster: str, rows: tuple[str, ...]) -> str:
 
 
 def spread(*arrays: FloatArray | float) -> list[FloatArray]:
-    """The arguments broadcast against each other as float arrays."""
-    return [np.array(item) for item in np.broadcast_arrays(*(np.asarray(array, float) for array in arrays))]
+    """The arguments broadcast against each other as float arrays, not to be written to."""
+    return list(np.broadcast_arrays(*(np.asarray(array, float) for array in arrays)))
