@@ -34,6 +34,8 @@ from tradespace.campaign.shapes import (
 )
 from tradespace.physics.compiled import inlined, kernel
 
+NEAR_LEAST = 1.05  # of the least impulses: near enough for a date to be tried before all others
+
 
 @kernel
 def last_fitting(first: float, step: float, curves: Any, choice: Any) -> float:
@@ -173,17 +175,39 @@ def look_between(
 
 
 @inlined
-def bar(first: float, begin: int, curves: Any, choice: Any) -> float:
+def likely_cost(first: float, begin: int, curves: Any, choice: Any, likely: float) -> float:
+    """Cost of the departure at a place of the calendar, if it can be flown and its impulses are among the cheapest.
+
+    Without limit if not.
+    """
+    step, table, blocks = curves
+    place = int(likely)
+    if not begin <= place < table.shape[0]:
+        return NOWHERE
+    least = NOWHERE
+    for number in range(begin // BLOCK, min(int((choice[2] - first) / step) // BLOCK + 1, blocks.shape[0])):
+        least = min(least, blocks[number, LEAST])
+    if table[place, SUMS] > NEAR_LEAST * least:
+        return NOWHERE
+    launch, cost = launch_and_cost(first, place, curves, choice)
+    flown = choice[1] <= launch <= choice[2]
+    return cost if flown and launch + table[place, FLIGHT] + 0.5 * choice[5] * cost <= choice[4] else NOWHERE
+
+
+@inlined
+def bar(first: float, begin: int, curves: Any, choice: Any, likely: float) -> float:
     """Cost above which a departure does not count [m/s]."""
     if choice[0] == LEAST_COST:
         return NOWHERE
-    known = reachable_cost(first, begin, curves, choice)
+    known = likely_cost(first, begin, curves, choice, likely)
+    if known == NOWHERE:
+        known = reachable_cost(first, begin, curves, choice)
     return max(known, choice[3]) * (1.0 + SLACK) if choice[0] == EARLIEST else known
 
 
 @inlined
 def forward(
-    first: float, begin: int, curves: Any, choice: Any
+    first: float, begin: int, curves: Any, choice: Any, likely: float
 ) -> tuple[int, tuple[float, float, float, float, float]]:
     """Last grid date that counts, and what :func:`weigh` finds up to it.
 
@@ -197,7 +221,7 @@ def forward(
     found = (math.nan, NOWHERE, math.nan, NOWHERE, math.nan)
     if ready > choice[4] + 1.0:  # nobody leaves after the end
         return begin, found
-    known = bar(first, begin, curves, choice)
+    known = bar(first, begin, curves, choice, likely)
     for number in range(begin // BLOCK, blocks.shape[0]):
         place, block = number * BLOCK, blocks[number]
         if too_dear(first, step, place, block, choice, known):
@@ -270,19 +294,20 @@ def backward(first: float, begin: int, stop: int, fitting: float, curves: Any, c
 
 
 @inlined
-def best_departure(first: float, curves: Any, choice: Any) -> tuple[float, float]:
+def best_departure(first: float, curves: Any, choice: Any, likely: float) -> tuple[float, float]:
     """Best date of the curve with its launch from the ready date to the last one, and the last launch in the limit.
 
-    ``curves`` is (step, table of the dates, table of blocks of them), see :func:`shapes.calendar`. Only dates that land
-    by the horizon count. The curve is read at every grid date, where the launch falls on the ready date or on
-    the last one and, for the earliest landing, where its cost passes the limit, so the answer changes smoothly with the
-    ready date. When no departure is good enough for the earliest landing the cheapest one stands; when none lands in
-    time, the one at the ready date.
+    ``curves`` is (step, table of the dates, table of blocks of them), see :func:`shapes.calendar`; ``likely`` is a
+    place in it that may be good, which changes nothing but the time it takes. Only dates that land by the horizon
+    count. The curve is read at every grid date, where the launch falls on the ready date or on the last one and, for
+    the earliest landing, where its cost passes the limit, so the answer changes smoothly with the ready date. When no
+    departure is good enough for the earliest landing the cheapest one stands; when none lands in time, the one at
+    the ready date.
     """
     step, table = curves[0], curves[1]
     ready = choice[1]
     begin = max(min(int((ready - first) / step), table.shape[0] - 1), 0)
-    stop, found = forward(first, begin, curves, choice)
+    stop, found = forward(first, begin, curves, choice, likely)
     best, least, cheapest, _, fitting = found
     fitting = backward(first, begin, stop, fitting, curves, choice)
     if least == NOWHERE:

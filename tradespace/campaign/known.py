@@ -15,9 +15,11 @@ HOPS, STRETCHES = 8, 32
 FARTHEST = 0
 ARRIVAL = FARTHEST + 2 * HOPS
 FIRST_STOP = ARRIVAL + 2
-ROOM = FIRST_STOP + 4 * STRETCHES
-"""Places of what is remembered, pairs of a distance and the density there, and of all there is room for."""
-NOWHERE_KNOWN = ROOM
+DATES = FIRST_STOP + 4 * STRETCHES
+ROOM = DATES + HOPS
+"""Places of what is remembered: pairs of a distance and the density there, the date that the last design chose on each
+hop, as a place in the calendar; and of all there is room for."""
+NOWHERE_KNOWN = DATES
 
 
 @kernel
@@ -37,7 +39,7 @@ def array_inputs(design: Any) -> tuple[float, float, float, float, float, float,
 @kernel
 def forget(room: Any) -> None:
     """Forget the densities of another array; no distance is zero."""
-    for place in range(ROOM):
+    for place in range(DATES):
         room[place] = 0.0
 
 

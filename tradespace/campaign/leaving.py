@@ -7,7 +7,7 @@ from typing import Any
 
 from tradespace.campaign.departure import best_departure, launch_at, read_curve
 from tradespace.campaign.flight import burns_at_the_ends, cruise_thrust
-from tradespace.campaign.known import FARTHEST, HOPS, known_density
+from tradespace.campaign.known import DATES, FARTHEST, HOPS, known_density
 from tradespace.campaign.need import fill_to_need
 from tradespace.campaign.pricing import EARLIEST, pull, spread_factor
 from tradespace.campaign.records import interpolate
@@ -148,7 +148,7 @@ def stop_and_leave(
     date is found. The dates of the curve are those of the middle of the departure burn, and a frozen date is one of
     them; the calendar leaves room for the slowest burns.
     """
-    ratio = design.landing_engine_thrust_to_weight
+    ratio, remembered = design.landing_engine_thrust_to_weight, DATES + min(number, HOPS - 1)
     pace = slowest_pace(design, craft, here, there, state, dates, room, number)
     fills = design.refuels > 0.5 and (here.mines > 0.5 or number == 0)
     needy = fills and here.mines > 0.5 and there.mines > 0.5 and design.fill_to_need > 0.5
@@ -165,7 +165,7 @@ def stop_and_leave(
         choice = choice_of(
             design, craft, after, last_launch(design, after, dates[1]), limit, dates[1], pace, nearest
         )
-        chosen, _ = best_departure(leg.first, curves, choice)
+        chosen, _ = best_departure(leg.first, curves, choice, room[remembered])
     if needy and leg.within < 0.5 and math.isnan(chosen):
         date = fill_by_a_date(
             design,
@@ -201,7 +201,8 @@ def stop_and_leave(
         return
     last = last_launch(design, ready, dates[1])
     choice = choice_of(design, craft, ready, last, limit, dates[1], pace, nearest)
-    best, fitting = best_departure(leg.first, curves, choice)
+    best, fitting = best_departure(leg.first, curves, choice, room[remembered])
+    room[remembered] = (best - leg.first) / curves[0]
     if not math.isnan(frozen):
         date = frozen
     elif math.isnan(date):
