@@ -41,7 +41,9 @@ from tradespace.physics.transfer import ballistic_hop_time_kernel
 from tradespace.spacecraft import (
     LARGE,
     aged_heat_fraction,
+    battery_inputs,
     close_craft,
+    lasting_share,
     pointed_power,
     sun_pointed_power,
     trap_heat,
@@ -100,30 +102,36 @@ def burn_inputs(design: Any) -> tuple[float, float, float, float, float]:
     )
 
 
+@kernel
+def route_extremes(stops: Any, distance: float, span: float) -> tuple[float, float, float, float]:
+    """Least distance from the Sun [m], largest gravity [m/s2], longest and shortest rotation [s] of a route."""
+    nearest, gravity, longest, shortest = distance, 0.0, 0.0, span
+    for number in range(stops.shape[0]):
+        nearest = min(nearest, stops[number].nearest)
+        gravity = max(gravity, stops[number].gravity)
+        longest = max(longest, stops[number].rotation_period)
+        shortest = min(shortest, stops[number].rotation_period)
+    return nearest, gravity, longest, shortest
+
+
 @inlined
 def size(
-    design: Any, craft: Any, stops: Any, distance: float, span: float, burns: tuple[float, float]
-) -> None:
+    design: Any, craft: Any, hops: int, distance: float, span: float, extremes: tuple[float, float, float, float],
+    burns: tuple[float, float], lasting: float,
+) -> None:  # fmt: skip
     """Size the vehicle for the hardest burns, gravity and night of the route.
 
+    ``extremes`` are those of :func:`route_extremes`, ``lasting`` is the :func:`lasting_share` of the battery, and
     ``burns`` are those of :func:`route_burns`. They are sized with the velocity-change margin on top of their losses
     and flown without it.
     """
-    hops = stops.shape[0] - 1
-    gravity = rotation = 0.0
-    shortest = span
-    nearest = distance
-    for number in range(hops + 1):
-        nearest = min(nearest, stops[number].nearest)
-        gravity = max(gravity, stops[number].gravity)
-        rotation = max(rotation, stops[number].rotation_period)
-        shortest = min(shortest, stops[number].rotation_period)
-    night = rotation * (1.0 - design.sunlit_fraction)
+    nearest, gravity, longest, _ = extremes
+    night = longest * (1.0 - design.sunlit_fraction)
     if not math.isnan(design.longest_night):
         night = design.longest_night
     launch = burns[0] * (1.0 + design.delta_v_margin)
     landing = burns[1] * (1.0 + design.delta_v_margin)
-    close_craft(design, craft, distance, nearest, night, shortest, span, gravity, launch, landing, hops)
+    close_craft(design, craft, distance, nearest, night, lasting, span, gravity, launch, landing, hops)
 
 
 @kernel
@@ -294,6 +302,8 @@ def fly_all(
     stops, legs, room, ends = borrowed(stops), borrowed(legs), borrowed(room), borrowed(ends)
     dates = (start, horizon)
     distance = interpolate(first, step, distances[0], start)
+    extremes = route_extremes(stops, distance, horizon - start)
+    of_battery, lasting = (math.nan, math.nan, math.nan, math.nan, math.nan), 0.0
     known, burns = (math.nan, math.nan, math.nan, math.nan, math.nan), (0.0, 0.0)
     of_array = (math.nan, math.nan, math.nan, math.nan, math.nan, math.nan, math.nan)
     for begun in range(0, designs.shape[0], ends.shape[0]):
@@ -303,7 +313,10 @@ def fly_all(
             inputs = burn_inputs(design)
             if inputs != known:
                 known, burns = inputs, route_burns(design, stops, surface)
-            size(design, craft, stops, distance, horizon - start, burns)
+            battery = battery_inputs(design)
+            if battery != of_battery:
+                of_battery, lasting = battery, lasting_share(battery, extremes[3], horizon - start)
+            size(design, craft, stops.shape[0] - 1, distance, horizon - start, extremes, burns, lasting)
             begin(design, craft, state)
             hops[row, 0].arrival_date = start
         for number in range(hops.shape[1]):

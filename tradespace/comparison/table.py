@@ -11,7 +11,7 @@ import numpy as np
 
 from tradespace.comparison.evidence import Evidence, evidence_of
 from tradespace.comparison.pairs import BreakEven, break_evens, price_of, route_delta_v
-from tradespace.comparison.standing import Standing, standings
+from tradespace.comparison.standing import Standing, remembered, standings
 from tradespace.results import placeholder
 
 if TYPE_CHECKING:
@@ -76,6 +76,7 @@ class Comparison:
         return firsts + [one.fast for one in self.pairs[-1:]]
 
 
+@remembered
 def compare(results: Results) -> Comparison:
     """Set the architectures of a run side by side, each by the design that stands for it.
 

@@ -31,7 +31,7 @@ from tradespace.spacecraft.power import (
     thrust_of_power,
 )
 from tradespace.spacecraft.records import CRAFT, DESIGN, LARGE, MOST_UNUSABLE, QUANTITY_FIELDS
-from tradespace.spacecraft.sizing import drawn_shares
+from tradespace.spacecraft.sizing import battery_inputs, drawn_shares, lasting_share
 from tradespace.spacecraft.stated import size_stated_craft
 
 __all__ = [
@@ -45,6 +45,7 @@ __all__ = [
     "array_density",
     "array_left",
     "at_distance",
+    "battery_inputs",
     "bus_power",
     "clean_area",
     "close_craft",
@@ -55,6 +56,7 @@ __all__ = [
     "fill_cells",
     "find_live_power",
     "heater_load",
+    "lasting_share",
     "lay_out",
     "net_radiator_flux",
     "plain_load",

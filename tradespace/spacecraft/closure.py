@@ -48,7 +48,7 @@ def close_craft(
     distance: float,
     nearest: float,
     night: float,
-    rotation: float,
+    lasting: float,
     span: float,
     gravity: float,
     launch: float,
@@ -67,8 +67,8 @@ def close_craft(
         Least distance from the Sun on the route [m].
     night : float
         Longest night on the route [s].
-    rotation : float
-        Shortest rotation on the route [s].
+    lasting : float
+        Energy the battery gives in the last night over its rated energy [1], :func:`lasting_share`.
     span : float
         Length of the whole campaign [s].
     gravity : float
@@ -85,7 +85,7 @@ def close_craft(
         # of a buffer only the launch gas is made ready at the stop; the landing gas is made from water on the way
         craft.stop_store_share = min(buffer / (cruise_load + store_load), 1.0)
     craft.stop_mined, craft.stop_kept_share, _ = water_at_stop(design, craft, cruise_load, store_load)
-    pointed = size_power_items(design, craft, distance, night, rotation, span)
+    pointed = size_power_items(design, craft, distance, night, lasting, span)
     size_fixed_items(design, craft, pointed, distance, min(nearest, distance), span, cruise_load, store_load)
     constant = size_growing_items(design, craft, 0.0, gravity)
     dry, slope = close_dry_mass(design, craft, gravity, constant)

@@ -7,7 +7,7 @@ from typing import Any
 
 from tradespace.constants import value
 from tradespace.physics.compiled import inlined, kernel
-from tradespace.physics.sunlight import lasting_battery_energy_kernel
+from tradespace.physics.sunlight import lasting_share_kernel
 from tradespace.spacecraft.cell import aged_heat_fraction
 from tradespace.spacecraft.heat import net_radiator_flux, trap_heat, waste_heat
 from tradespace.spacecraft.power import (
@@ -151,13 +151,41 @@ def stack_mass(design: Any, power: float) -> float:
     )
 
 
+@kernel
+def battery_inputs(design: Any) -> tuple[float, float, float, float, float]:
+    """What :func:`lasting_share` reads of a design."""
+    return (
+        float(design.battery_efficiency),
+        float(design.battery_depth_of_discharge),
+        float(design.battery_full_depth_cycles),
+        float(design.battery_cycle_exponent),
+        float(design.battery_fade_rate),
+    )
+
+
+@kernel
+def lasting_share(inputs: tuple[float, float, float, float, float], rotation: float, span: float) -> float:
+    """Energy the battery gives in the last night over its rated energy [1], of :func:`battery_inputs`."""
+    share: float = lasting_share_kernel(
+        inputs[0],
+        inputs[1],
+        span / max(rotation, 1.0),  # at most: flights count as nights too
+        inputs[2],
+        inputs[3],
+        inputs[4],
+        span,
+    )
+    return share
+
+
 @inlined
 def size_power_items(
-    design: Any, craft: Any, distance: float, night: float, rotation: float, span: float
+    design: Any, craft: Any, distance: float, night: float, lasting: float, span: float
 ) -> float:
     """Fill array, source and battery, which still carries its night after all nights and years of the campaign.
 
-    Returns the power of the array square to the Sun when the campaign begins [W].
+    ``lasting`` is the :func:`lasting_share` of the battery. Returns the power of the array square to the Sun when the
+    campaign begins [W].
     """
     load = steady_load(design, distance)
     need = load - source_power(design, 0.0)
@@ -166,20 +194,8 @@ def size_power_items(
     craft.net_power = refuelling_power(design, craft.start_power, need)
     craft.array_mass = design.array_area * design.array_areal_mass
     craft.fixed_source_mass = design.fixed_source_power / design.fixed_source_specific_power
-    craft.battery_mass = (
-        lasting_battery_energy_kernel(
-            max(load - source_power(design, span), 0.0),
-            night,
-            design.battery_efficiency,
-            design.battery_depth_of_discharge,
-            span / max(rotation, 1.0),  # at most: flights count as nights too
-            design.battery_full_depth_cycles,
-            design.battery_cycle_exponent,
-            design.battery_fade_rate,
-            span,
-        )
-        / design.battery_specific_energy
-    )
+    carried = max(load - source_power(design, span), 0.0) * night
+    craft.battery_mass = carried / lasting / design.battery_specific_energy
     return pointed
 
 

@@ -7,6 +7,8 @@ from typing import Any
 from tradespace.physics.compiled import kernel
 from tradespace.spacecraft.records import LARGE
 from tradespace.spacecraft.sizing import (
+    battery_inputs,
+    lasting_share,
     size_fixed_items,
     size_growing_items,
     size_power_items,
@@ -34,7 +36,8 @@ def size_stated_craft(design: Any, craft: Any, distance: float, span: float) -> 
     share = load / left
     craft.cruise_load, craft.store_load, craft.buffer_mass, craft.stop_store_share = share, 0.0, 0.0, 0.0
     craft.stop_mined, craft.stop_kept_share, _ = water_at_stop(design, craft, share, 0.0)
-    pointed = size_power_items(design, craft, distance, 0.0, span, span)
+    lasting = lasting_share(battery_inputs(design), span, span)
+    pointed = size_power_items(design, craft, distance, 0.0, lasting, span)
     size_fixed_items(design, craft, pointed, distance, distance, span, share, 0.0)
     craft.extraction_mass = craft.extraction_rate = craft.trap_area = 0.0
     dry = min(size_growing_items(design, craft, left, 0.0), LARGE * design.launch_mass)

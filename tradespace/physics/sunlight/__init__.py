@@ -30,6 +30,7 @@ from tradespace.physics.sunlight.battery import (
     cycle_life_kernel,
     lasting_battery_energy,
     lasting_battery_energy_kernel,
+    lasting_share_kernel,
 )
 from tradespace.physics.sunlight.day import (
     daylight_mean_cosine,
@@ -112,6 +113,7 @@ __all__ = [
     "landed_sunlit_fraction_kernel",
     "lasting_battery_energy",
     "lasting_battery_energy_kernel",
+    "lasting_share_kernel",
     "least_sunlit_fraction",
     "least_sunlit_fraction_kernel",
     "life_degradation",

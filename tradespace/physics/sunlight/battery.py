@@ -51,6 +51,29 @@ def capacity_left_kernel(
 
 
 @kernel
+def lasting_share_kernel(
+    efficiency: float,
+    deepest_discharge: float,
+    cycles: float,
+    full_depth_cycles: float,
+    cycle_exponent: float,
+    fade_rate: float,
+    age: float,
+) -> float:
+    """Energy that a battery still gives in a night after all cycles and years, over its rated energy [1].
+
+    The depth holds at the end, when the least capacity is left; the new battery is discharged less, so that wear
+    counted at that depth is on the safe side.
+    """
+    depth = min(
+        max(deepest_discharge, _SHALLOWEST),
+        allowed_depth_of_discharge_kernel(cycles, full_depth_cycles, cycle_exponent),
+    )
+    left = capacity_left_kernel(cycles, depth, full_depth_cycles, cycle_exponent, fade_rate, age)
+    return depth * max(efficiency, _TINY) * max(left, _TINY)
+
+
+@kernel
 def lasting_battery_energy_kernel(
     load: float,
     night: float,
@@ -62,17 +85,14 @@ def lasting_battery_energy_kernel(
     fade_rate: float,
     age: float,
 ) -> float:
-    """Rated energy that still carries the night load after all cycles and years [J].
-
-    The depth holds at the end, when the least capacity is left; the new battery is discharged less, so that wear
-    counted at that depth is on the safe side.
-    """
-    depth = min(
-        max(deepest_discharge, _SHALLOWEST),
-        allowed_depth_of_discharge_kernel(cycles, full_depth_cycles, cycle_exponent),
+    """Rated energy that still carries the night load after all cycles and years [J]."""
+    return (
+        load
+        * night
+        / lasting_share_kernel(
+            efficiency, deepest_discharge, cycles, full_depth_cycles, cycle_exponent, fade_rate, age
+        )
     )
-    left = capacity_left_kernel(cycles, depth, full_depth_cycles, cycle_exponent, fade_rate, age)
-    return load * night / (depth * max(efficiency, _TINY) * max(left, _TINY))
 
 
 def _exponent(cycle_exponent: ArrayLike) -> FloatArray:
