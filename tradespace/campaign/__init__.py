@@ -168,7 +168,7 @@ def stay(
     design: Any, craft: Any, hop: Any, here: Any, there: Any, leg: Any, number: int, sun: Any, curves: Any,
     dates: Any, frozen: float, surface: bool, state: Any, room: Any, ends: Any,
 ) -> None:  # fmt: skip
-    """From the arrival to the departure of a hop."""
+    """From the arrival to the departure of a hop; leaves distance and power at the arrival in ``ends``."""
     start = dates[0]
     distance = interpolate(sun[0], sun[1], sun[2], hop.arrival_date)
     density = known_density(design, distance, room, NOWHERE_KNOWN if number > 0 else ARRIVAL)
@@ -191,7 +191,7 @@ def cross(
     design: Any, craft: Any, hop: Any, here: Any, there: Any, leg: Any, sun: Any, next_distances: Any, dates: Any,
     surface: bool, state: Any, ends: Any,
 ) -> None:  # fmt: skip
-    """From the departure of a hop to its landing."""
+    """From the departure of a hop to its landing; leaves what the hop is judged by at both in ``ends``."""
     start = dates[0]
     mass = craft.dry_mass + state.cruise + state.store
     hop.launch_delta_v, hop.landing_delta_v = burns_at_the_ends(

@@ -9,7 +9,11 @@ from tradespace.physics.compiled import kernel
 from tradespace.spacecraft import array_density
 
 BATCH, ENDS = 32, 8
-"""Designs that go through a hop side by side, and numbers by which a hop is judged at both its ends."""
+"""Designs that go through a hop side by side, and numbers by which a hop is judged at both its ends.
+
+Those are the distances from the Sun at departure and landing [m], the ages of the mission at both [s], the powers of
+the array square to the Sun at both [W], and distance and power at the arrival before.
+"""
 HOPS, STRETCHES = 8, 32
 """Hops and stretches of a stop that are remembered."""
 FARTHEST = 0
