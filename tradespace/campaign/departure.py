@@ -21,7 +21,7 @@ from tradespace.campaign.pricing import (
     out_of_question,
     too_dear,
 )
-from tradespace.campaign.records import DAY, interpolate, margin
+from tradespace.campaign.records import DAY, SETTINGS, interpolate, margin
 from tradespace.campaign.shapes import (
     ARRIVING,
     BLOCK,
@@ -32,9 +32,10 @@ from tradespace.campaign.shapes import (
     STARTS,
     SUMS,
 )
+from tradespace.constants import value
 from tradespace.physics.compiled import inlined, kernel
 
-NEAR_LEAST = 1.05  # of the least impulses: near enough for a date to be tried before all others
+NEAR_LEAST = value("likely_departure", SETTINGS)
 
 
 @kernel
