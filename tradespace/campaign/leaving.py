@@ -148,7 +148,8 @@ def stop_and_leave(
     date is found. The dates of the curve are those of the middle of the departure burn, and a frozen date is one of
     them; the calendar leaves room for the slowest burns.
     """
-    ratio, remembered = design.landing_engine_thrust_to_weight, DATES + min(number, HOPS - 1)
+    ratio = design.landing_engine_thrust_to_weight
+    remembered = DATES + min(number, HOPS - 1)
     pace = slowest_pace(design, craft, here, there, state, dates, room, number)
     fills = design.refuels > 0.5 and (here.mines > 0.5 or number == 0)
     needy = fills and here.mines > 0.5 and there.mines > 0.5 and design.fill_to_need > 0.5

@@ -12,11 +12,6 @@ from tradespace.campaign.stop import stretch_of
 from tradespace.physics.compiled import borrowed, kernel
 
 
-def records(rows: np.ndarray) -> np.ndarray:
-    """Rows whose fields read as attributes, which plain Python needs when compilation is switched off."""
-    return rows if hasattr(fly_hop, "py_func") else rows.view(np.recarray)
-
-
 @kernel
 def uncounted(sky: Any, windows: Any) -> tuple[Any, Any]:
     """Sky and windows of :func:`try_hop`, which outlive a search, without counting who refers to their arrays."""

@@ -10,7 +10,7 @@ import pandas as pd
 
 from tradespace import validity
 from tradespace.evaluate.answers import Answers, answer_table
-from tradespace.evaluate.columns import Columns, records
+from tradespace.evaluate.columns import Columns
 from tradespace.evaluate.engine import (
     compile_engine,
     fill_cell,
@@ -24,7 +24,7 @@ from tradespace.evaluate.inputs import Values, all_inputs, with_storage
 from tradespace.evaluate.question import mission_of
 from tradespace.evaluate.sharing import shared_out
 from tradespace.mission import Mission
-from tradespace.physics.compiled import FloatArray, broadcast
+from tradespace.physics.compiled import FloatArray, broadcast, records
 from tradespace.thrusters.values import changed
 
 if TYPE_CHECKING:

@@ -5,14 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from tradespace.physics.compiled import FloatArray
-
-
-def records(rows: np.ndarray) -> np.ndarray:
-    """Rows whose fields read as attributes, which plain Python needs when compilation is switched off."""
-    from tradespace.campaign import fly_all
-
-    return rows if hasattr(fly_all, "py_func") else rows.view(np.recarray)
+from tradespace.physics.compiled import FloatArray, records
 
 
 class Columns:

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from tradespace.evaluate.columns import Columns, records
+from tradespace.evaluate.columns import Columns
 from tradespace.evaluate.inputs import Values
 from tradespace.mission import Mission, Stop, WindowCurve
-from tradespace.physics.compiled import FloatArray
+from tradespace.physics.compiled import FloatArray, records
 from tradespace.thrusters.contract import Conditions, Performance, Store
 
 if TYPE_CHECKING:

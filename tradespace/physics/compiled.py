@@ -22,7 +22,8 @@ Function = TypeVar("Function", bound=Callable[..., Any])
 PACKAGE = Path(__file__).parents[1]
 
 __all__ = [
-    "ArrayLike", "FloatArray", "Function", "borrowed", "broadcast", "cache_places", "inlined", "kernel", "require",
+    "ArrayLike", "FloatArray", "Function", "borrowed", "broadcast", "cache_places", "inlined", "kernel", "records",
+    "require",
 ]  # fmt: skip
 
 
@@ -92,6 +93,11 @@ def inlined(function: Function) -> Function:
     """
     compiled = numba.njit(nogil=True, cache=True, error_model="numpy", forceinline=True)(function)
     return cast(Function, compiled)
+
+
+def records(rows: NDArray[Any]) -> NDArray[Any]:
+    """Rows whose fields read as attributes, which plain Python needs when compilation is switched off."""
+    return rows if hasattr(_fill, "py_func") else rows.view(np.recarray)
 
 
 def borrowed(array: Any) -> Any:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from tradespace import constants
 from tradespace.campaign import HOP, MARGINS, STATE
 from tradespace.campaign import search as flying
-from tradespace.physics.compiled import FloatArray
+from tradespace.physics.compiled import FloatArray, records
 from tradespace.tour.model import Aim, Chart, Tour
 
 YEAR = constants.value("year", "engine_settings.csv")
@@ -30,7 +30,6 @@ def fly_tour(
         Numbers of the bodies, the start among them; at least two.
     """
     hops, states = np.zeros(len(route) - 1, dtype=HOP), np.zeros(1, dtype=STATE)
-    records = flying.records
     flying.follow(
         records(design)[0], records(craft)[0], records(chart.stops), records(chart.legs), chart.sky, chart.windows,
         chart.dates, np.array(route, dtype=np.int64), records(hops), records(states),

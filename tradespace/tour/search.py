@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from tradespace.campaign import HOP, MARGINS, STATE
 from tradespace.campaign import search as flying
-from tradespace.physics.compiled import FloatArray
+from tradespace.physics.compiled import FloatArray, records
 from tradespace.processors import processors
 from tradespace.tour.beam import Partial, Routes, criteria, dominated
 from tradespace.tour.merit import YEAR, fly_tour, gain, last_stay, least_margins
@@ -118,7 +118,6 @@ class _Search:
         """Tours that have not left yet."""
         count = len(starts)
         states = np.zeros(count, dtype=STATE)
-        records = flying.records
         flying.start_all(records(self.design)[0], records(self.craft)[0], records(states))
         none = np.zeros(count)
         return Partial(
@@ -148,7 +147,7 @@ class _Search:
         rows, bodies = len(partial.dates), len(self.chart.names)
         hops, tried = np.zeros((rows, bodies), dtype=HOP), np.zeros((rows, bodies), dtype=np.bool_)
         after = np.zeros((rows, bodies), dtype=STATE)
-        records, chart = flying.records, self.chart
+        chart = self.chart
         flying.expand(
             records(self.design)[0], records(self.craft)[0], records(chart.stops), records(chart.legs), chart.sky,
             self.windows, self.usable, chart.dates, partial.routes, partial.dates, records(partial.states),
